@@ -1,0 +1,118 @@
+//! The configuration as the program uses it: checked, with every name resolved.
+
+use metrology::blocks::Kit;
+use metrology::setting::Bar;
+use metrology::setup::{Fixture, SettleRule};
+use metrology::taper::Taper;
+use metrology::{Angle, Length, Unit};
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+/// Everything that a user may set. The default is what runs without a file.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Config {
+    /// The cables, in the order of the file: the first is the indicator unless a session names another.
+    pub cables: Vec<Cable>,
+    /// The user's own tapers, by name.
+    pub tapers: BTreeMap<String, Taper>,
+    /// The user's own kits, by name.
+    pub kits: BTreeMap<String, Kit>,
+    /// The user's setting instruments, by name.
+    pub bars: BTreeMap<String, Bar>,
+    /// The user's fixtures, by name.
+    pub fixtures: BTreeMap<String, Fixture>,
+    /// When a dwell counts as settled, unless a session says otherwise.
+    pub settle: SettleRule,
+}
+
+/// One configured way for readings to arrive through a port.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cable {
+    /// Its name: the table's key.
+    pub name: String,
+    /// Which port.
+    pub port: PortSelector,
+    /// Speed, format and lines.
+    pub settings: SerialSettings,
+    /// How its readings come.
+    pub cadence: Cadence,
+    /// The frame, by the name it is shipped or described under.
+    pub frame: String,
+    /// The unit when the frame does not say.
+    pub unit: Unit,
+    /// One step of the display, where it is coarser than the digits sent, or the frame does not show it.
+    pub resolution: Option<Length>,
+    /// Readings are taken with the other sign.
+    pub invert: bool,
+    /// Readings are multiplied by this.
+    pub scale: f64,
+    /// Largest error of indication over the span used, to either side.
+    pub error_limit: Option<Length>,
+    /// Angle of a lever-type indicator's lever to the surface.
+    pub lever_angle: Option<Angle>,
+}
+
+/// Which port a cable is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PortSelector {
+    /// By path, `/dev/ttyUSB0` or a pty.
+    Path(PathBuf),
+    /// By what the adapter is: vendor and product, and the serial number where it has one.
+    Usb {
+        /// Vendor id.
+        vendor: u16,
+        /// Product id.
+        product: u16,
+        /// Serial number.
+        serial: Option<String>,
+    },
+}
+
+/// How the port is set.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SerialSettings {
+    /// Bits per second.
+    pub baud: u32,
+    /// 7 or 8.
+    pub data_bits: u8,
+    /// `N`, `E` or `O`.
+    pub parity: Parity,
+    /// 1 or 2.
+    pub stop_bits: u8,
+    /// Level of DTR, when it has to be set.
+    pub dtr: Option<bool>,
+    /// Level of RTS, when it has to be set.
+    pub rts: Option<bool>,
+}
+
+/// The parity bit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Parity {
+    /// None.
+    None,
+    /// Even.
+    Even,
+    /// Odd.
+    Odd,
+}
+
+/// How a cable's readings come.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cadence {
+    /// By themselves, without end; older than this the last one is stale.
+    Streams {
+        /// Seconds without a reading after which the cable is stale.
+        stale_after_s: f64,
+    },
+    /// When asked.
+    Polled {
+        /// The request.
+        request: Vec<u8>,
+        /// Seconds from one request to the next.
+        interval_s: f64,
+        /// Seconds to wait for an answer; three misses make the cable stale.
+        timeout_s: f64,
+    },
+    /// When the user presses the instrument's key: each reading is itself a mark.
+    Press,
+}

@@ -1,0 +1,16 @@
+//! The arithmetic of setting and checking a taper.
+//!
+//! Everything here is a pure function of its arguments: no files, no clock, no environment, no tasks.
+//! Lengths are exact ([`Length`], integer picometres) up to the point where something is computed from
+//! them; results are floating point and carry their unit in their name.
+
+pub mod blocks;
+pub mod quantity;
+pub mod setting;
+pub mod setup;
+pub mod taper;
+pub mod tolerance;
+pub mod uncertainty;
+pub mod zero;
+
+pub use quantity::{Angle, Length, QuantityError, Shown, Unit};

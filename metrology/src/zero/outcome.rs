@@ -1,0 +1,131 @@
+//! What a zero step tells. The names are those of the JSON that `status`, `analyse` and the record give.
+
+use crate::uncertainty::{Component, Verdict};
+use serde::{Deserialize, Serialize};
+
+/// One pass over the stations.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Round {
+    /// Its number, from 1.
+    pub round: u32,
+    /// Slope m of the edge against the travel: rise of the reading per length of travel, no unit.
+    pub slope: f64,
+    /// Its standard uncertainty.
+    pub slope_u: f64,
+    /// atan m.
+    pub residual_arcsec: f64,
+    /// Standard uncertainty of the residual.
+    pub residual_u_arcsec: f64,
+    /// The edge's reading at A, mm, at the end of the round.
+    pub at_a_mm: f64,
+    /// Drift of the readings, where times tell it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drift_um_per_min: Option<f64>,
+    /// Bow: what the line leaves at the middle, with three or more stations.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bow_um: Option<f64>,
+    /// Whether the clamp was tight.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub clamped: bool,
+}
+
+/// The advice for the next tap: bring the reading at a station to a target.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Tap {
+    /// The station to stand at.
+    pub station: String,
+    /// Its place from A.
+    pub station_mm: f64,
+    /// The reading to tap to.
+    pub target_mm: f64,
+    /// How far the reading has to go: target minus reading, µm.
+    pub move_um: f64,
+    /// True when the reading must rise: the surface goes toward the indicator.
+    pub toward: bool,
+    /// True when nothing is known yet of where the set-up turns, so that this tap is a trial.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub trial: bool,
+    /// The residual aimed at, arc-seconds, when it is not zero: the clamp is expected to take it out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub aim_arcsec: Option<f64>,
+}
+
+/// Where the set-up turns, as far as it is known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Pivot {
+    /// Distance from A along the travel.
+    pub position_mm: f64,
+    /// Standard uncertainty.
+    pub u_mm: f64,
+    /// The rounds it was learned from; empty when it was given or is remembered from the fixture.
+    pub from_rounds: Vec<u32>,
+}
+
+/// What tightening the clamp does to the slope.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ClampShift {
+    /// Median change of slope on tightening.
+    pub slope: f64,
+    /// How many were seen, earlier sessions of the fixture included.
+    pub count: u32,
+    /// Whether they agree well enough to aim off by them.
+    pub agree: bool,
+    /// Those of this step, in order: what the fixture learns.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub seen: Vec<f64>,
+}
+
+/// Which way the half angle is off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Sloping {
+    /// The cone would come out with too large a half angle.
+    Steeper,
+    /// The cone would come out with too small a half angle.
+    Shallower,
+}
+
+/// The outcome of a zero step.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct ZeroOutcome {
+    /// Every round, in order; the last may still be incomplete and is then absent.
+    pub rounds: Vec<Round>,
+    /// Residual angle of the last round; its sign is the slope's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub residual_arcsec: Option<f64>,
+    /// Expanded uncertainty of the residual, 95 %.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub residual_expanded_arcsec: Option<f64>,
+    /// Which way, when the session states its sense.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cone: Option<Sloping>,
+    /// What the residual is worth over the span between the outer stations, µm (not on diameter).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub over_span_um: Option<f64>,
+    /// What the residual is worth on diameter over the taper's length, µm.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub over_taper_um: Option<f64>,
+    /// Error of the half angle, the stack's known error included, when the plan has a stack.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub half_angle_error_arcsec: Option<f64>,
+    /// Its expanded uncertainty, 95 %, with stack and bar.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub half_angle_expanded_arcsec: Option<f64>,
+    /// The tolerance as limits of the half angle's error, arc-seconds, lower and upper.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limits_arcsec: Option<[f64; 2]>,
+    /// The decision, when a tolerance was stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Verdict>,
+    /// The advice. Absent before the first round is complete.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tap: Option<Tap>,
+    /// Where the set-up turns.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pivot: Option<Pivot>,
+    /// What the clamp does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clamp_shift: Option<ClampShift>,
+    /// The budget of the last round's residual, largest first.
+    pub budget: Vec<Component>,
+}

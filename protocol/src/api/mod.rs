@@ -1,0 +1,64 @@
+//! The messages of the API: HTTP/1.1 with JSON on a Unix socket, Server-Sent Events for what is live.
+//!
+//! Every reply names the version. Fields are added, never changed; unknown fields are ignored. A value that
+//! is not known is absent.
+
+mod refusal;
+mod requests;
+mod status;
+
+pub use refusal::{Code, Refusal};
+pub use requests::{
+    ClampRequest, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionLine,
+    SessionList, SessionOpened, SetupOptions, StepOpened, Undone,
+};
+pub use status::{
+    CableState, CableStatus, Live, LiveReading, MarkLine, SessionLabel, Status, StepLabel,
+};
+
+use serde::{Deserialize, Serialize};
+
+/// The version in every path (`/v1/…`) and every reply.
+pub const VERSION: u32 = 1;
+/// A request's body is refused beyond this many bytes.
+pub const MAX_BODY: usize = 64 * 1024;
+
+/// A reply: the version of API and program, and the body.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reply<T> {
+    /// [`VERSION`].
+    pub api: u32,
+    /// The program's version.
+    pub program: String,
+    /// What was asked for.
+    #[serde(flatten)]
+    pub body: T,
+}
+
+/// The paths of the API.
+pub mod path {
+    /// GET: [`super::Status`].
+    pub const STATUS: &str = "/v1/status";
+    /// GET: Server-Sent Events, each one [`super::Live`]; the first is a snapshot.
+    pub const EVENTS: &str = "/v1/events";
+    /// POST [`super::OpenSession`], reply [`super::SessionOpened`]; GET: [`super::SessionList`].
+    pub const SESSIONS: &str = "/v1/sessions";
+    /// POST: closes the current session.
+    pub const SESSION_CLOSE: &str = "/v1/sessions/current/close";
+    /// GET: the [`crate::record::Record`] of a session; `{id}` is its number, `current` or `latest`.
+    pub const RECORD: &str = "/v1/sessions/{id}/record";
+    /// POST [`super::OpenStep`], reply [`super::StepOpened`].
+    pub const STEPS: &str = "/v1/steps";
+    /// POST: closes the current step.
+    pub const STEP_CLOSE: &str = "/v1/steps/current/close";
+    /// POST [`super::MarkRequest`], reply [`super::Marked`] after the commit.
+    pub const MARKS: &str = "/v1/marks";
+    /// POST: takes the last mark back, reply [`super::Undone`].
+    pub const UNDO: &str = "/v1/marks/undo";
+    /// POST [`super::ClampRequest`].
+    pub const CLAMP: &str = "/v1/clamp";
+    /// POST [`super::NoteRequest`].
+    pub const NOTES: &str = "/v1/notes";
+    /// POST: stops the daemon.
+    pub const STOP: &str = "/v1/stop";
+}

@@ -1,0 +1,178 @@
+//! What clients ask, and the replies that are not the status.
+
+use crate::evidence::{MarkValue, Time};
+use crate::fold::StepKind;
+use metrology::setup::Setup;
+use metrology::uncertainty::Verdict;
+use serde::{Deserialize, Serialize};
+
+/// The options of `session open` and `analyse`, as the user wrote them. The daemon resolves them against its
+/// configuration; a bare length is in millimetres.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SetupOptions {
+    /// A taper by name, ratio, angle or the user's own name.
+    pub taper: Option<String>,
+    /// The length over which an error is worth something on the part.
+    pub length: Option<String>,
+    /// What is allowed: `AT4`, `5arcsec`, `2um`, `1um/60mm`.
+    pub tolerance: Option<String>,
+    /// A bar by the user's own name, or its centre distance.
+    pub bar: Option<String>,
+    /// `sine`, `hinged` or `tangent`.
+    pub bar_kind: Option<String>,
+    /// The constant that the stack must have added.
+    pub bar_constant: Option<String>,
+    /// A kit by name.
+    pub kit: Option<String>,
+    /// Distance between stations A and B.
+    pub span: Option<String>,
+    /// Further stations, each `NAME=POSITION`.
+    pub stations: Vec<String>,
+    /// The order of one round: `ABA`, or names with blanks between.
+    pub pass: Option<String>,
+    /// A fixture by name; a new name starts a new one.
+    pub fixture: Option<String>,
+    /// Where the set-up turns, when it is known.
+    pub pivot: Option<String>,
+    /// Which station is nearer the big end: `A` or `B`.
+    pub big_end: Option<String>,
+    /// `wheel` or `opposite`.
+    pub indicator_side: Option<String>,
+    /// The cable of the indicator; the first configured unless stated.
+    pub cable: Option<String>,
+    /// One step of the indicator's display.
+    pub resolution: Option<String>,
+    /// The indicator's largest error, to either side.
+    pub indicator_error: Option<String>,
+    /// One division, for readings in divisions.
+    pub division: Option<String>,
+    /// Peak-to-valley straightness of the travel.
+    pub straightness: Option<String>,
+    /// Largest error of a station's place, to either side.
+    pub station_error: Option<String>,
+    /// The band within which a dwell counts as settled.
+    pub settle_band: Option<String>,
+}
+
+/// Opens a session.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OpenSession {
+    /// The part's name.
+    pub name: String,
+    /// What is stated about it.
+    #[serde(flatten)]
+    pub options: SetupOptions,
+}
+
+/// A session was opened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SessionOpened {
+    /// Its number.
+    pub session: i64,
+    /// Its name.
+    pub name: String,
+    /// The resolved set-up with the plan: half angle, stack, what it really sets.
+    pub setup: Setup,
+}
+
+/// One line of the list of sessions.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SessionLine {
+    /// Its number.
+    pub session: i64,
+    /// Its name.
+    pub name: String,
+    /// When it was opened.
+    pub opened_utc_ns: Time,
+    /// When it was closed; absent while open.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub closed_utc_ns: Option<Time>,
+    /// Its taper's name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub taper: Option<String>,
+    /// Its fixture's name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fixture: Option<String>,
+    /// How many steps.
+    pub steps: u32,
+    /// The last verdict.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Verdict>,
+}
+
+/// The sessions, newest first.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SessionList {
+    /// One line each.
+    pub sessions: Vec<SessionLine>,
+}
+
+/// Opens a step of the current session.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OpenStep {
+    /// Its kind.
+    pub kind: StepKind,
+}
+
+/// A step was opened.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StepOpened {
+    /// Its kind.
+    pub kind: StepKind,
+    /// Its number within the session.
+    pub number: u32,
+}
+
+/// Marks.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct MarkRequest {
+    /// The station's name, or a distance from A; the next of the round unless stated.
+    pub station: Option<String>,
+    /// A typed reading: a length or divisions.
+    pub value: Option<String>,
+    /// The part's angle, in run-out.
+    pub angle: Option<String>,
+    /// Begins a new round even when the last one is not complete.
+    pub new_round: bool,
+}
+
+/// A mark was made, and is on the disk.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Marked {
+    /// Its number within the step.
+    pub number: u32,
+    /// The station.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub station: Option<String>,
+    /// Its round.
+    pub round: u32,
+    /// Its value.
+    #[serde(flatten)]
+    pub value: MarkValue,
+}
+
+/// A mark was taken back.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Undone {
+    /// Its number.
+    pub number: u32,
+    /// Its station.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub station: Option<String>,
+}
+
+/// The clamp was tightened, or loosened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClampRequest {
+    /// Whether it is tight now.
+    pub tight: bool,
+}
+
+/// A note.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NoteRequest {
+    /// The user's words, at most 2 000 characters.
+    pub text: String,
+}

@@ -1,0 +1,163 @@
+//! What is live: the status as a snapshot, and the events that follow it.
+
+use crate::evidence::{MarkValue, Time};
+use crate::fold::{Outcome, StepKind};
+use metrology::Length;
+use metrology::setup::Setup;
+use serde::{Deserialize, Serialize};
+
+/// Whether a cable's value can be trusted to be current.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum CableState {
+    /// A reading within the cable's declared cadence.
+    Live,
+    /// A press-to-send cable with nothing to say, or a cable just opened: no error.
+    Quiet,
+    /// A streaming or polled cable that stopped.
+    Stale,
+    /// No such device now; waiting for it.
+    Gone,
+    /// The port is held by another program.
+    Busy,
+    /// The port is not permitted.
+    Denied,
+}
+
+/// One cable as it is now.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CableStatus {
+    /// Its name.
+    pub name: String,
+    /// Its state.
+    pub state: CableState,
+    /// Why it is not live, and what to do, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub detail: Option<String>,
+    /// The last value; with a state that is not live it is old.
+    #[serde(
+        rename = "reading_mm",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub reading: Option<Length>,
+    /// One step of its display.
+    #[serde(
+        rename = "resolution_mm",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub resolution: Option<Length>,
+    /// Age of the last value, s.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub age_s: Option<f64>,
+    /// Readings received since the daemon started.
+    pub readings: u64,
+    /// Bytes that were part of no frame.
+    pub skipped_bytes: u64,
+    /// The last skipped bytes, escaped, when there were any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub last_skipped: Option<String>,
+}
+
+/// Which session is current.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SessionLabel {
+    /// Its number.
+    pub id: i64,
+    /// Its name.
+    pub name: String,
+}
+
+/// Which step is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StepLabel {
+    /// Its kind.
+    pub kind: StepKind,
+    /// Its number within the session.
+    pub number: u32,
+}
+
+/// A mark as screens list it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MarkLine {
+    /// Its number.
+    pub number: u32,
+    /// Its station.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub station: Option<String>,
+    /// Its round.
+    pub round: u32,
+    /// Its value.
+    #[serde(flatten)]
+    pub value: MarkValue,
+}
+
+/// Everything that a screen needs; replaced as a whole whenever anything but a reading changes.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Status {
+    /// The current session.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub session: Option<SessionLabel>,
+    /// The open step.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<StepLabel>,
+    /// The cables, in the order of the configuration.
+    pub cables: Vec<CableStatus>,
+    /// The cable whose readings are marked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub indicator: Option<String>,
+    /// The session's set-up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setup: Option<Setup>,
+    /// The open step's outcome.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outcome: Option<Outcome>,
+    /// Why there is no outcome, when there are marks.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub no_outcome: Option<String>,
+    /// The open step's marks that count, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub marks: Vec<MarkLine>,
+    /// The station that the next mark is for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_station: Option<String>,
+    /// The round that the next mark belongs to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_round: Option<u32>,
+    /// Whether the clamp is tight.
+    pub clamped: bool,
+    /// Something that the user should know now: the store refuses, the clock was set.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub notice: Option<String>,
+}
+
+/// One reading as it arrived.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LiveReading {
+    /// The cable.
+    pub cable: String,
+    /// Its count on that cable.
+    pub seq: u64,
+    /// When, on the daemon's timeline.
+    #[serde(rename = "t_ns")]
+    pub t: Time,
+    /// The value.
+    #[serde(rename = "value_mm")]
+    pub value: Length,
+    /// One step of the display.
+    #[serde(rename = "resolution_mm")]
+    pub resolution: Length,
+    /// Whether a mark made now would be accepted.
+    pub settled: bool,
+}
+
+/// An event of the stream.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "lowercase")]
+pub enum Live {
+    /// The state of everything, at first and whenever anything but a reading changed.
+    Snapshot(Box<Status>),
+    /// A reading.
+    Reading(LiveReading),
+}

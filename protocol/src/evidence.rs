@@ -1,0 +1,239 @@
+//! Evidence: the readings and marks that are stored. Every result is computed from these, again whenever asked.
+
+use metrology::setup::Station;
+use metrology::{Angle, Length, Shown};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// A moment on the daemon's timeline, in nanoseconds.
+///
+/// The timeline starts at UTC when the daemon starts and goes on by a steady clock that counts sleep, so
+/// differences are right whatever is done to the system's clock; between two runs of the daemon it never
+/// goes back.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
+)]
+#[serde(transparent)]
+pub struct Time(pub i64);
+
+impl Time {
+    /// Seconds from an earlier moment to this one; negative when it is later.
+    #[must_use]
+    pub fn since_s(self, earlier: Self) -> f64 {
+        (self.0 - earlier.0) as f64 * 1e-9
+    }
+
+    /// This moment moved by a number of seconds.
+    #[must_use]
+    pub fn plus_s(self, seconds: f64) -> Self {
+        Self(self.0.saturating_add((seconds * 1e9) as i64))
+    }
+}
+
+/// One value from a cable.
+///
+/// As JSON an array `[seq, t_ns, value_mm, resolution_mm]`, since a session can hold a million.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(
+    into = "(u64, Time, Length, Length)",
+    from = "(u64, Time, Length, Length)"
+)]
+pub struct Reading {
+    /// Counts the cable's readings since the daemon started the session's evidence; never used twice in a step.
+    pub seq: u64,
+    /// When the bytes that ended it were read.
+    pub t: Time,
+    /// The value, sign and scale of the cable applied.
+    pub value: Length,
+    /// One step of the last place shown.
+    pub resolution: Length,
+}
+
+impl From<Reading> for (u64, Time, Length, Length) {
+    fn from(r: Reading) -> Self {
+        (r.seq, r.t, r.value, r.resolution)
+    }
+}
+
+impl From<(u64, Time, Length, Length)> for Reading {
+    fn from((seq, t, value, resolution): (u64, Time, Length, Length)) -> Self {
+        Self {
+            seq,
+            t,
+            value,
+            resolution,
+        }
+    }
+}
+
+/// Where or what a mark is about.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "at", rename_all = "lowercase")]
+pub enum Place {
+    /// A station on the travel.
+    Station(Station),
+    /// An angle of the part about its axis.
+    Angle {
+        /// The angle.
+        #[serde(rename = "angle_deg")]
+        angle: Angle,
+    },
+}
+
+/// What a mark's value is made of.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "from", rename_all = "lowercase")]
+pub enum MarkSource {
+    /// The settled readings `first_seq..=last_seq` of a cable.
+    Dwell {
+        /// The cable's name.
+        cable: String,
+        /// First reading used.
+        first_seq: u64,
+        /// Last reading used.
+        last_seq: u64,
+    },
+    /// A value that the user typed.
+    Typed {
+        /// The value.
+        #[serde(rename = "value_mm")]
+        value: Length,
+        /// One unit of the last place typed.
+        #[serde(rename = "resolution_mm")]
+        resolution: Length,
+    },
+}
+
+/// The user's word "this one".
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Mark {
+    /// Its number within the step, from 1; a number is never used again.
+    pub number: u32,
+    /// When it was made.
+    #[serde(rename = "t_ns")]
+    pub t: Time,
+    /// Where.
+    pub place: Place,
+    /// The pass it belongs to, from 1.
+    pub round: u32,
+    /// Whether the clamp was tight.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub clamped: bool,
+    /// Counts the times that clamp or part were changed before it: rounds of different settings are not mixed.
+    #[serde(default)]
+    pub setting: u32,
+    /// What its value is made of.
+    pub source: MarkSource,
+    /// Taken back by the user; kept, and counted nowhere.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub taken_back: bool,
+}
+
+impl Mark {
+    /// The station, when it is one.
+    #[must_use]
+    pub fn station(&self) -> Option<&Station> {
+        match &self.place {
+            Place::Station(station) => Some(station),
+            Place::Angle { .. } => None,
+        }
+    }
+}
+
+/// Readings by the name of their cable, each list in order of `seq`.
+pub type Readings = BTreeMap<String, Vec<Reading>>;
+
+/// Everything that a step's outcome is computed from.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Evidence {
+    /// Every mark, taken back or not, in order.
+    pub marks: Vec<Mark>,
+    /// The readings stored while the step was open, and those before it that a mark uses.
+    pub readings: Readings,
+}
+
+/// The value of a mark: the mean of its settled readings.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct MarkValue {
+    /// Mean, mm.
+    pub value_mm: f64,
+    /// Largest minus smallest, µm.
+    pub spread_um: f64,
+    /// Standard deviation of a single reading, µm; absent for one reading.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sd_um: Option<f64>,
+    /// How many readings.
+    pub readings: usize,
+    /// One step of the display.
+    #[serde(rename = "resolution_mm")]
+    pub resolution: Length,
+}
+
+impl MarkValue {
+    /// The mean of some readings; `None` for none. The sum is exact: whole picometres.
+    #[must_use]
+    pub fn of(readings: &[Reading]) -> Option<Self> {
+        let first = readings.first()?;
+        let n = readings.len();
+        let sum: i128 = readings.iter().map(|r| i128::from(r.value.pm())).sum();
+        // Deviations from the first reading are small whole numbers: nothing cancels.
+        let origin = first.value.pm();
+        let mean = sum as f64 / n as f64;
+        let offset = readings
+            .iter()
+            .map(|r| (r.value.pm() - origin) as f64)
+            .sum::<f64>()
+            / n as f64;
+        let squares: f64 = readings
+            .iter()
+            .map(|r| ((r.value.pm() - origin) as f64 - offset).powi(2))
+            .sum();
+        let low = readings.iter().map(|r| r.value).min()?;
+        let high = readings.iter().map(|r| r.value).max()?;
+        Some(Self {
+            value_mm: mean * 1e-9,
+            spread_um: (high - low).um(),
+            sd_um: (n > 1).then(|| (squares / (n - 1) as f64).sqrt() * 1e-6),
+            readings: n,
+            resolution: readings.iter().map(|r| r.resolution).max()?,
+        })
+    }
+
+    /// A typed value: one reading.
+    #[must_use]
+    pub fn typed(shown: Shown) -> Self {
+        Self {
+            value_mm: shown.value.mm(),
+            spread_um: 0.0,
+            sd_um: None,
+            readings: 1,
+            resolution: shown.resolution,
+        }
+    }
+}
+
+impl Evidence {
+    /// The value of a mark, from its readings; `None` when they are missing.
+    #[must_use]
+    pub fn value(&self, mark: &Mark) -> Option<MarkValue> {
+        match &mark.source {
+            MarkSource::Typed { value, resolution } => Some(MarkValue::typed(Shown {
+                value: *value,
+                resolution: *resolution,
+            })),
+            MarkSource::Dwell {
+                cable,
+                first_seq,
+                last_seq,
+            } => {
+                let readings = self.readings.get(cable)?;
+                let from = readings.partition_point(|r| r.seq < *first_seq);
+                let to = readings.partition_point(|r| r.seq <= *last_seq);
+                let used = readings.get(from..to)?;
+                // Every reading from first to last must be there, or the mean is of something else.
+                let whole = used.first()?.seq == *first_seq && used.last()?.seq == *last_seq;
+                whole.then(|| MarkValue::of(used)).flatten()
+            }
+        }
+    }
+}

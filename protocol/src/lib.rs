@@ -1,0 +1,10 @@
+//! The two wires: what instruments send, and what the background process and its clients say to each other.
+//!
+//! Like `metrology`, this crate knows no tasks, no files, no clock and no environment: bytes, values and
+//! times come in as arguments.
+
+pub mod api;
+pub mod evidence;
+pub mod fold;
+pub mod frame;
+pub mod record;
