@@ -1,1 +1,4 @@
-//! placeholder
+//! The background process as a library: cables, session, store and API.
+
+pub mod cable;
+pub mod clock;
