@@ -4,7 +4,9 @@
 //! times come in as arguments.
 
 pub mod api;
+pub mod dwell;
 pub mod evidence;
 pub mod fold;
 pub mod frame;
+pub mod pass;
 pub mod record;

@@ -1,0 +1,261 @@
+//! A dwell: the readings before a mark that agree, or what moved.
+//!
+//! The user holds the indicator at a station and marks it. What counts is the stretch of readings that ends at
+//! the mark and stays within a narrow band. A mark made while the set-up still moves would be believed later, so
+//! it is refused, with how far the readings went.
+
+use crate::evidence::{Reading, Time};
+use metrology::Length;
+use metrology::setup::SettleRule;
+use std::fmt;
+
+/// A settled dwell: the range of readings that agree.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Dwell {
+    /// First reading that counts.
+    pub first_seq: u64,
+    /// Last reading that counts.
+    pub last_seq: u64,
+}
+
+/// Why a dwell has not settled.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum NotSettled {
+    /// The readings moved within the time that they should have held.
+    Moved {
+        /// First reading of that time.
+        from: Length,
+        /// Last reading.
+        to: Length,
+        /// Largest minus smallest.
+        spread: Length,
+        /// The band that they should have kept.
+        band: Length,
+        /// Over this long, s.
+        over_s: f64,
+    },
+    /// They agree, but there are not enough of them yet, or not for long enough.
+    TooShort {
+        /// How many there are.
+        readings: usize,
+        /// How many are needed.
+        needed: usize,
+        /// For how long they have held, s.
+        held_s: f64,
+        /// For how long they must, s.
+        hold_s: f64,
+    },
+    /// No reading has come within the time looked at.
+    NoReading,
+}
+
+/// The smallest band taken when none is stated: half a micrometre, below which shop vibration decides.
+const LEAST_BAND: Length = Length::from_pm(500_000);
+/// Steps of the display that settled readings may spread over when no band is stated.
+const BAND_STEPS: i64 = 4;
+
+/// The band that settled readings keep.
+#[must_use]
+pub fn band(rule: &SettleRule, resolution: Length) -> Length {
+    rule.band
+        .unwrap_or_else(|| Length::from_pm(resolution.pm() * BAND_STEPS).max(LEAST_BAND))
+}
+
+/// The settled stretch that ends with the last of `readings` (in order of arrival), as seen at `now`.
+///
+/// Walks back from the last reading while all lie within the band, at most `longest_s`. The stretch must reach
+/// back `hold_s` before `now`, less one interval between readings since they come in steps, and hold
+/// `least_readings`.
+///
+/// # Errors
+/// What moved and by how much, or what is still missing.
+pub fn settle(readings: &[Reading], now: Time, rule: &SettleRule) -> Result<Dwell, NotSettled> {
+    let last = readings.last().ok_or(NotSettled::NoReading)?;
+    if now.since_s(last.t) > rule.longest_s {
+        return Err(NotSettled::NoReading);
+    }
+    let band = band(rule, last.resolution);
+    let (mut low, mut high) = (last.value, last.value);
+    let mut start = readings.len() - 1;
+    let mut broke = false;
+    for (i, reading) in readings.iter().enumerate().rev() {
+        if now.since_s(reading.t) > rule.longest_s {
+            break;
+        }
+        if low.min(reading.value) + band < high.max(reading.value) {
+            broke = true;
+            break;
+        }
+        low = low.min(reading.value);
+        high = high.max(reading.value);
+        start = i;
+    }
+    let held = &readings[start..];
+    let held_s = now.since_s(held[0].t);
+    if held_s >= rule.hold_s && held.len() >= rule.least_readings {
+        return Ok(Dwell {
+            first_seq: held[0].seq,
+            last_seq: last.seq,
+        });
+    }
+    if broke && held_s < rule.hold_s {
+        // The reading that broke the band may be the one just before that time.
+        let recent = readings.partition_point(|r| now.since_s(r.t) > rule.hold_s);
+        let window = &readings[recent.min(start - 1)..];
+        let lowest = window.iter().map(|r| r.value).min().unwrap_or(low);
+        let highest = window.iter().map(|r| r.value).max().unwrap_or(high);
+        return Err(NotSettled::Moved {
+            from: window[0].value,
+            to: last.value,
+            spread: highest - lowest,
+            band,
+            over_s: rule.hold_s,
+        });
+    }
+    Err(NotSettled::TooShort {
+        readings: held.len(),
+        needed: rule.least_readings,
+        held_s,
+        hold_s: rule.hold_s,
+    })
+}
+
+impl fmt::Display for NotSettled {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Moved {
+                from,
+                to,
+                spread,
+                band,
+                over_s,
+            } => write!(
+                f,
+                "the readings have not settled: they moved by {:.1} µm in the last {over_s:.1} s \
+                 (from {:+.4} to {:+.4} mm; {:.1} µm is allowed)",
+                spread.um(),
+                from.mm(),
+                to.mm(),
+                band.um()
+            ),
+            Self::TooShort {
+                readings,
+                needed,
+                held_s,
+                hold_s,
+            } => write!(
+                f,
+                "the readings have not settled: {readings} of at least {needed} readings, \
+                 steady for {held_s:.1} of {hold_s:.1} s"
+            ),
+            Self::NoReading => write!(f, "no reading has come lately"),
+        }
+    }
+}
+
+impl std::error::Error for NotSettled {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Readings 50 ms apart, in micrometres, resolution 1 µm; the last one at 10 s.
+    fn readings(um: &[i64]) -> Vec<Reading> {
+        let count = um.len() as i64;
+        um.iter()
+            .enumerate()
+            .map(|(i, um)| Reading {
+                seq: i as u64,
+                t: Time(10_000_000_000 - (count - 1 - i as i64) * 50_000_000),
+                value: Length::from_um(*um),
+                resolution: Length::from_um(1),
+            })
+            .collect()
+    }
+
+    const NOW: Time = Time(10_010_000_000);
+
+    #[test]
+    fn the_settled_end_counts_and_what_came_before_does_not() {
+        let mut um = vec![300, 200, 100];
+        um.extend([7; 11]);
+        um[9] = 8;
+        let dwell = settle(&readings(&um), NOW, &SettleRule::default()).unwrap();
+        assert_eq!((dwell.first_seq, dwell.last_seq), (3, 13));
+    }
+
+    #[test]
+    fn a_long_dwell_is_cut_at_its_longest() {
+        let dwell = settle(&readings(&[5; 100]), NOW, &SettleRule::default()).unwrap();
+        // Readings within 2 s of 10.01 s: those from 8.01 s on, 50 ms apart.
+        assert_eq!((dwell.first_seq, dwell.last_seq), (60, 99));
+    }
+
+    #[test]
+    fn what_moved_is_told() {
+        let mut um = vec![12; 10];
+        um.extend([24; 5]);
+        let Err(NotSettled::Moved {
+            from,
+            to,
+            spread,
+            band,
+            ..
+        }) = settle(&readings(&um), NOW, &SettleRule::default())
+        else {
+            panic!("moved");
+        };
+        assert_eq!(
+            [from, to, spread, band].map(Length::um),
+            [12.0, 24.0, 12.0, 4.0]
+        );
+    }
+
+    #[test]
+    fn the_band_holds_at_its_limit_and_not_a_picometre_past_it() {
+        let mut um = vec![0; 6];
+        um.extend([4; 6]);
+        let mut at = readings(&um);
+        assert!(settle(&at, NOW, &SettleRule::default()).is_ok());
+        for reading in &mut at[6..] {
+            reading.value += Length::from_pm(1);
+        }
+        assert!(matches!(
+            settle(&at, NOW, &SettleRule::default()),
+            Err(NotSettled::Moved { .. })
+        ));
+    }
+
+    #[test]
+    fn too_few_too_short_and_none() {
+        let rule = SettleRule::default();
+        assert!(matches!(
+            settle(&[], NOW, &rule),
+            Err(NotSettled::NoReading)
+        ));
+        assert!(matches!(
+            settle(&readings(&[1; 4]), NOW, &rule),
+            Err(NotSettled::TooShort { readings: 4, .. })
+        ));
+        let late = NOW.plus_s(5.0);
+        assert!(matches!(
+            settle(&readings(&[1; 40]), late, &rule),
+            Err(NotSettled::NoReading)
+        ));
+        let sparse = [
+            Reading {
+                t: Time(9_000_000_000),
+                ..readings(&[1])[0]
+            },
+            readings(&[1])[0],
+        ];
+        assert!(matches!(
+            settle(&sparse, NOW, &rule),
+            Err(NotSettled::TooShort {
+                readings: 2,
+                needed: 3,
+                ..
+            })
+        ));
+    }
+}
