@@ -5,6 +5,7 @@
 //! them; results are floating point and carry their unit in their name.
 
 pub mod blocks;
+pub mod fit;
 pub mod quantity;
 pub mod setting;
 pub mod setup;
