@@ -9,8 +9,8 @@ mod status;
 
 pub use refusal::{Code, Refusal};
 pub use requests::{
-    ClampRequest, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionLine,
-    SessionList, SessionOpened, SetupOptions, StepOpened, Undone,
+    ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionClosed,
+    SessionLine, SessionList, SessionOpened, SetupOptions, StepClosed, StepOpened, Undone,
 };
 pub use status::{
     CableState, CableStatus, Live, LiveReading, MarkLine, SessionLabel, Status, StepLabel,
@@ -23,7 +23,8 @@ pub const VERSION: u32 = 1;
 /// A request's body is refused beyond this many bytes.
 pub const MAX_BODY: usize = 64 * 1024;
 
-/// A reply: the version of API and program, and the body.
+/// A reply: the version of API and program, and the body. A [`Refusal`] comes in one too, with an HTTP status
+/// of 400 or more.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reply<T> {
     /// [`VERSION`].
@@ -43,22 +44,23 @@ pub mod path {
     pub const EVENTS: &str = "/v1/events";
     /// POST [`super::OpenSession`], reply [`super::SessionOpened`]; GET: [`super::SessionList`].
     pub const SESSIONS: &str = "/v1/sessions";
-    /// POST: closes the current session.
+    /// POST, no body: closes the current session, reply [`super::SessionClosed`].
     pub const SESSION_CLOSE: &str = "/v1/sessions/current/close";
-    /// GET: the [`crate::record::Record`] of a session; `{id}` is its number, `current` or `latest`.
+    /// GET: the [`crate::record::Record`] of a session; `{id}` is its number, `current` or `latest`. It comes
+    /// as it is, without the envelope of [`super::Reply`]: it names its own version and program.
     pub const RECORD: &str = "/v1/sessions/{id}/record";
     /// POST [`super::OpenStep`], reply [`super::StepOpened`].
     pub const STEPS: &str = "/v1/steps";
-    /// POST: closes the current step.
+    /// POST, no body: closes the current step, reply [`super::StepClosed`].
     pub const STEP_CLOSE: &str = "/v1/steps/current/close";
     /// POST [`super::MarkRequest`], reply [`super::Marked`] after the commit.
     pub const MARKS: &str = "/v1/marks";
-    /// POST: takes the last mark back, reply [`super::Undone`].
+    /// POST, no body: takes the last mark back, reply [`super::Undone`].
     pub const UNDO: &str = "/v1/marks/undo";
-    /// POST [`super::ClampRequest`].
+    /// POST [`super::ClampRequest`], reply [`super::Done`].
     pub const CLAMP: &str = "/v1/clamp";
-    /// POST [`super::NoteRequest`].
+    /// POST [`super::NoteRequest`], reply [`super::Done`].
     pub const NOTES: &str = "/v1/notes";
-    /// POST: stops the daemon.
+    /// POST, no body: stops the daemon, reply [`super::Done`] before it does.
     pub const STOP: &str = "/v1/stop";
 }

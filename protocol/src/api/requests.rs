@@ -1,7 +1,7 @@
 //! What clients ask, and the replies that are not the status.
 
 use crate::evidence::{MarkValue, Time};
-use crate::fold::StepKind;
+use crate::fold::{Outcome, StepKind};
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use serde::{Deserialize, Serialize};
@@ -162,6 +162,31 @@ pub struct Undone {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub station: Option<String>,
 }
+
+/// A session was closed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SessionClosed {
+    /// Its number.
+    pub session: i64,
+    /// Its name.
+    pub name: String,
+}
+
+/// A step was closed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct StepClosed {
+    /// Its kind.
+    pub kind: StepKind,
+    /// Its number within the session.
+    pub number: u32,
+    /// What it came to, when there was enough to compute it from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outcome: Option<Outcome>,
+}
+
+/// Done, and there is nothing more to say.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Done {}
 
 /// The clamp was tightened, or loosened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
