@@ -1,0 +1,520 @@
+//! Names and numbers that a user gives for a taper, a kit, a bar or a fixture, looked up.
+//!
+//! The user's own names go first. A configuration cannot take a shipped name for something else (the loader
+//! refuses it), so a name means the same in every record.
+
+use crate::model::Config;
+use crate::near::hint;
+use crate::shipped::{shipped_kits, shipped_tapers};
+use metrology::blocks::Kit;
+use metrology::setting::{Bar, BarKind};
+use metrology::setup::Fixture;
+use metrology::taper::Taper;
+use metrology::{Angle, Length};
+use protocol::api::{Code, Refusal};
+use std::f64::consts::FRAC_PI_2;
+
+/// The systems of named tapers, with the ways in which the trade writes them before the number. Blanks,
+/// hyphens and underscores count for nothing here.
+const SYSTEMS: [(&str, &[&str]); 5] = [
+    ("morse", &["morse", "mt", "mk"]),
+    ("metric", &["metric", "me"]),
+    ("bs", &["brownandsharpe", "brown&sharpe", "b&s", "bs"]),
+    ("jarno", &["jarno"]),
+    ("b", &["b"]),
+];
+
+const TAPER_FORMS: &str = "a taper is a name such as `morse-2`, `b-16` or `7:24-40`, a ratio such as `1:12`, \
+     or a half angle such as `1.43deg` or `0.6in/ft`; `conewright taper` lists the names";
+const KIT_FORMS: &str = "shipped are metric-112, -103, -88, -87, -56, -47a, -47b, -46, -45, -32, inch-81 and \
+     inch-36; your own go into the configuration as [kit.NAME]";
+
+/// A name without what people leave out or put in between its parts.
+fn squeezed(name: &str) -> String {
+    name.chars()
+        .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '_'))
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+/// The shipped name that a user means, when the spelling is one of a taper's system and number.
+fn shipped_taper_name(spec: &str) -> Option<String> {
+    if let Some(size) = spec.strip_prefix("7:24") {
+        // `7:2440` is a ratio; the size stands apart.
+        let number = size.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, '-' | '_'));
+        return (number.len() < size.len()).then(|| format!("7:24-{number}"));
+    }
+    let squeezed = squeezed(spec);
+    SYSTEMS.iter().find_map(|(system, spellings)| {
+        spellings.iter().find_map(|spelling| {
+            let number = squeezed.strip_prefix(spelling)?;
+            let digits = !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit());
+            digits.then(|| format!("{system}-{number}"))
+        })
+    })
+}
+
+fn shipped_taper(name: &str) -> Option<&'static Taper> {
+    shipped_tapers().iter().find(|t| t.name == name)
+}
+
+fn shipped_kit(name: &str) -> Option<&'static Kit> {
+    // Two sets of 47 are sold; the one with every millimetre to 24 is meant when none is said.
+    let name = match squeezed(name) {
+        name if name == "metric47" => "metric47a".to_owned(),
+        name => name,
+    };
+    shipped_kits().iter().find(|k| squeezed(&k.name) == name)
+}
+
+/// Whether a name means a shipped taper, a ratio or an angle already.
+pub(crate) fn is_taken_by_a_taper(name: &str) -> bool {
+    shipped_taper_name(name.trim()).is_some()
+        || shipped_taper(name).is_some()
+        || name.parse::<Angle>().is_ok()
+}
+
+/// Whether a name means a shipped kit already.
+pub(crate) fn is_taken_by_a_kit(name: &str) -> bool {
+    shipped_kit(name).is_some()
+}
+
+/// The entry of a user's table, by its name as written, or with letters of the other case.
+fn own<'a, T>(table: &'a std::collections::BTreeMap<String, T>, name: &str) -> Option<&'a T> {
+    table.get(name).or_else(|| {
+        let same = |other: &&String| other.to_lowercase() == name.to_lowercase();
+        table.keys().find(same).and_then(|key| table.get(key))
+    })
+}
+
+/// A half angle that a cone can have.
+///
+/// # Errors
+/// [`Code::BadValue`] for 0°, 90° and everything outside.
+pub fn check_half_angle(half_angle: Angle, written: &str) -> Result<Angle, Refusal> {
+    if half_angle > Angle::ZERO && half_angle.rad() < FRAC_PI_2 {
+        return Ok(half_angle);
+    }
+    Err(Refusal::new(
+        Code::BadValue,
+        format!(
+            "`{written}` is no taper: its half angle is {}°, and that of a taper lies above 0° and below 90°",
+            half_angle.deg()
+        ),
+    )
+    .hint("give the half angle, between the axis and the cone's side: `1.431deg`, or the ratio on diameter: `1:12`"))
+}
+
+impl Config {
+    /// The user's tapers, then the shipped ones.
+    pub fn all_tapers(&self) -> impl Iterator<Item = &Taper> {
+        self.tapers.values().chain(shipped_tapers())
+    }
+
+    /// The user's kits, then the shipped ones.
+    pub fn all_kits(&self) -> impl Iterator<Item = &Kit> {
+        self.kits.values().chain(shipped_kits())
+    }
+
+    /// The taper that a user means: a name, a ratio on diameter, a **half** angle, or taper per foot.
+    ///
+    /// ```
+    /// let config = conewright_config::Config::default();
+    /// assert_eq!(config.taper("brown and sharpe 7")?.name, "bs-7");
+    /// assert_eq!(config.taper("B16")?.name, "b-16");
+    /// assert!((config.taper("1:12")?.half_angle.deg() - 2.385_944).abs() < 1e-6);
+    /// let wrong = config.taper("mores-2").unwrap_err();
+    /// assert_eq!(wrong.hint.as_deref(), Some("did you mean `morse-2`?"));
+    /// # Ok::<(), protocol::api::Refusal>(())
+    /// ```
+    ///
+    /// # Errors
+    /// [`Code::UnknownName`] with the nearest name, or [`Code::BadValue`] for an angle that no taper has.
+    pub fn taper(&self, spec: &str) -> Result<Taper, Refusal> {
+        let spec = spec.trim();
+        if spec.is_empty() {
+            return Err(Refusal::new(Code::BadValue, "no taper is given").hint(TAPER_FORMS));
+        }
+        let shipped_name = shipped_taper_name(spec);
+        let named = own(&self.tapers, spec)
+            .or_else(|| shipped_taper(shipped_name.as_deref().unwrap_or(spec)));
+        if let Some(taper) = named {
+            return Ok(taper.clone());
+        }
+        if let Some(name) = shipped_name {
+            return Err(unknown_number(&name, spec));
+        }
+        if !spec.starts_with(|c: char| c.is_ascii_digit() || "+-.,\u{2212}".contains(c)) {
+            let known = || self.all_tapers().map(|t| t.name.as_str());
+            return Err(
+                Refusal::new(Code::UnknownName, format!("there is no taper `{spec}`")).hint(hint(
+                    spec,
+                    known().collect::<Vec<_>>(),
+                    TAPER_FORMS,
+                )),
+            );
+        }
+        let half_angle = spec
+            .parse::<Angle>()
+            .map_err(|e| Refusal::new(Code::BadValue, format!("taper {e}")).hint(TAPER_FORMS))?;
+        let half_angle = check_half_angle(half_angle, spec)?;
+        let by_ratio = spec.contains(':') || spec.ends_with("in/ft");
+        Ok(Taper {
+            name: spec.split_whitespace().collect(),
+            half_angle,
+            gauge_diameter: None,
+            small_diameter: None,
+            length: None,
+            source: if by_ratio {
+                "taper on diameter as stated"
+            } else {
+                "half angle as stated"
+            }
+            .to_owned(),
+        })
+    }
+
+    /// The kit of this name: the user's own, or a shipped one.
+    ///
+    /// ```
+    /// let config = conewright_config::Config::default();
+    /// assert_eq!(config.kit("metric 88")?.blocks.len(), 88);
+    /// assert!(config.kit("metric-89").is_err());
+    /// # Ok::<(), protocol::api::Refusal>(())
+    /// ```
+    ///
+    /// # Errors
+    /// [`Code::UnknownName`] with the nearest name.
+    pub fn kit(&self, name: &str) -> Result<Kit, Refusal> {
+        let name = name.trim();
+        own(&self.kits, name)
+            .or_else(|| shipped_kit(name))
+            .cloned()
+            .ok_or_else(|| {
+                let known = self.all_kits().map(|k| k.name.as_str()).collect::<Vec<_>>();
+                Refusal::new(Code::UnknownName, format!("there is no kit `{name}`"))
+                    .hint(hint(name, known, KIT_FORMS))
+            })
+    }
+
+    /// The setting instrument that a user means: one of the configuration by name, or one by its numbers.
+    ///
+    /// `spec` is a name, or the centre distance (`100`, `5in`); for a tangent bar the two radii of its discs
+    /// as `R1/R2`. `kind` is `sine` (also when absent), `hinged` or `tangent`; `constant` is what the stack
+    /// must have added, and wins over that of a named bar.
+    ///
+    /// # Errors
+    /// [`Code::UnknownName`] for a name or kind that is not known, [`Code::BadValue`] for a length that is
+    /// none or not above zero.
+    pub fn bar(
+        &self,
+        spec: &str,
+        kind: Option<&str>,
+        constant: Option<&str>,
+    ) -> Result<Bar, Refusal> {
+        let spec = spec.trim();
+        let kind = kind.map(bar_kind).transpose()?;
+        let constant = constant
+            .map(|text| {
+                text.parse::<Length>()
+                    .map_err(|e| Refusal::new(Code::BadValue, format!("constant of the bar: {e}")))
+            })
+            .transpose()?;
+        let mut bar = match own(&self.bars, spec) {
+            Some(bar) => bar.clone(),
+            None => self.bar_by_numbers(spec, kind.unwrap_or(BarKind::Sine))?,
+        };
+        if let Some(kind) = kind.filter(|kind| *kind != bar.kind) {
+            return Err(Refusal::new(
+                Code::BadValue,
+                format!(
+                    "the bar `{spec}` is a {} bar by the configuration, not a {} bar",
+                    kind_name(bar.kind),
+                    kind_name(kind)
+                ),
+            )
+            .hint("leave the kind out, or correct [bar] in the configuration"));
+        }
+        bar.constant = constant.unwrap_or(bar.constant);
+        Ok(bar)
+    }
+
+    fn bar_by_numbers(&self, spec: &str, kind: BarKind) -> Result<Bar, Refusal> {
+        let forms = match kind {
+            BarKind::Sine | BarKind::Hinged => {
+                "a bar is a name from the configuration, or its centre distance: `100`, `5in`"
+            }
+            BarKind::Tangent => {
+                "a tangent bar is a name from the configuration, or the radii of its discs, the smaller first: `10/25`"
+            }
+        };
+        if !spec.starts_with(|c: char| c.is_ascii_digit() || "+-.,\u{2212}".contains(c)) {
+            let known = self.bars.keys().map(String::as_str).collect::<Vec<_>>();
+            return Err(
+                Refusal::new(Code::UnknownName, format!("there is no bar `{spec}`"))
+                    .hint(hint(spec, known, forms)),
+            );
+        }
+        let length = |text: &str| {
+            let length = text
+                .parse::<Length>()
+                .map_err(|e| Refusal::new(Code::BadValue, format!("bar {e}")).hint(forms))?;
+            if length > Length::ZERO {
+                Ok(length)
+            } else {
+                Err(Refusal::new(
+                    Code::BadValue,
+                    format!("bar `{spec}`: a bar is longer than nothing"),
+                )
+                .hint(forms))
+            }
+        };
+        let (centre_distance, disc_radii) = match kind {
+            BarKind::Sine | BarKind::Hinged => (Some(length(spec)?), None),
+            BarKind::Tangent => {
+                let Some((small, large)) = spec.split_once('/') else {
+                    return Err(Refusal::new(
+                        Code::BadValue,
+                        format!("bar `{spec}`: a tangent bar has two discs"),
+                    )
+                    .hint(forms));
+                };
+                let radii = [length(small)?, length(large)?];
+                if radii[0] >= radii[1] {
+                    return Err(Refusal::new(
+                        Code::BadValue,
+                        format!("bar `{spec}`: the first disc of a tangent bar is the smaller one"),
+                    )
+                    .hint(forms));
+                }
+                (None, Some(radii))
+            }
+        };
+        Ok(Bar {
+            kind,
+            centre_distance,
+            constant: Length::ZERO,
+            disc_radii,
+            centre_distance_u: None,
+        })
+    }
+
+    /// The fixture of this name, when the configuration has one.
+    #[must_use]
+    pub fn fixture(&self, name: &str) -> Option<&Fixture> {
+        own(&self.fixtures, name.trim())
+    }
+}
+
+/// The kinds of setting instruments by name.
+pub(crate) const BAR_KINDS: [(&str, BarKind); 3] = [
+    ("sine", BarKind::Sine),
+    ("hinged", BarKind::Hinged),
+    ("tangent", BarKind::Tangent),
+];
+
+fn kind_name(kind: BarKind) -> &'static str {
+    BAR_KINDS
+        .iter()
+        .find(|(_, k)| *k == kind)
+        .map_or("", |(name, _)| name)
+}
+
+fn bar_kind(text: &str) -> Result<BarKind, Refusal> {
+    let wanted = text.trim().to_lowercase();
+    BAR_KINDS
+        .iter()
+        .find(|(name, _)| *name == wanted)
+        .map(|(_, kind)| *kind)
+        .ok_or_else(|| {
+            Refusal::new(
+                Code::UnknownName,
+                format!("there is no kind of bar `{text}`"),
+            )
+            .hint(hint(
+                &wanted,
+                BAR_KINDS.map(|(name, _)| name),
+                "the kinds are sine, hinged and tangent",
+            ))
+        })
+}
+
+/// A refusal for a number that a known system has not: the numbers it has are a better hint than a near name.
+fn unknown_number(name: &str, spec: &str) -> Refusal {
+    let system = name.rsplit_once('-').map_or(name, |(system, _)| system);
+    let numbers: Vec<&str> = shipped_tapers()
+        .iter()
+        .filter_map(|t| {
+            t.name
+                .rsplit_once('-')
+                .filter(|(s, _)| *s == system)
+                .map(|(_, n)| n)
+        })
+        .collect();
+    Refusal::new(Code::UnknownName, format!("there is no taper `{spec}`")).hint(format!(
+        "of `{system}-…` the program has {}",
+        numbers.join(", ")
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn name(spec: &str) -> String {
+        match Config::default().taper(spec) {
+            Ok(taper) => taper.name,
+            Err(refusal) => format!("{:?}: {}", refusal.code, refusal.hint.unwrap_or_default()),
+        }
+    }
+
+    #[test]
+    fn tapers_as_people_write_them() {
+        for (spec, expected) in [
+            ("morse-2", "morse-2"),
+            ("morse 2", "morse-2"),
+            ("  Morse_2 ", "morse-2"),
+            ("MT2", "morse-2"),
+            ("mk 2", "morse-2"),
+            ("b-16", "b-16"),
+            ("B16", "b-16"),
+            ("7:24-40", "7:24-40"),
+            ("7:24 40", "7:24-40"),
+            ("jarno-5", "jarno-5"),
+            ("Jarno 5", "jarno-5"),
+            ("bs-7", "bs-7"),
+            ("brown and sharpe 7", "bs-7"),
+            ("Brown & Sharpe 7", "bs-7"),
+            ("B&S 7", "bs-7"),
+            ("metric-80", "metric-80"),
+            ("1:12", "1:12"),
+            ("1 : 12", "1:12"),
+            ("7:24", "7:24"),
+            ("1.43deg", "1.43deg"),
+            ("0.6in/ft", "0.6in/ft"),
+            ("3d", "3d"),
+            ("1d25m51s", "1d25m51s"),
+            ("40urad", "40urad"),
+        ] {
+            assert_eq!(name(spec), expected, "{spec}");
+        }
+    }
+
+    #[test]
+    fn numbers_behind_the_names() {
+        let config = Config::default();
+        let half = |spec: &str| config.taper(spec).unwrap().half_angle;
+        // ISO 1119 by GB/T 157-2001: 1:20 is 2°51'51.0925" included.
+        assert!((2.0 * half("1:20").arcsec() - 10_311.092_5).abs() < 1e-4);
+        assert_eq!(half("metric 80"), half("1:20"));
+        assert!((half("0.6in/ft").rad() - half("1:20").rad()).abs() < 1e-15);
+        assert!((half("3d").deg() - 3.0).abs() < 1e-12);
+        assert!((half("7:24-40").rad() - half("7:24").rad()).abs() < 1e-15);
+    }
+
+    #[test]
+    fn what_is_no_taper_is_refused_with_what_to_do() {
+        for (spec, expected) in [
+            ("mores-2", "UnknownName: did you mean `morse-2`?"),
+            ("jarnow-5", "UnknownName: did you mean `jarno-5`?"),
+            (
+                "morse-9",
+                "UnknownName: of `morse-…` the program has 0, 1, 2, 3, 4, 5, 6, 7",
+            ),
+            (
+                "7:24-41",
+                "UnknownName: of `7:24-…` the program has 30, 35, 40, 45, 50, 55, 60",
+            ),
+            (
+                "b-17",
+                "UnknownName: of `b-…` the program has 6, 10, 12, 16, 18, 22, 24",
+            ),
+        ] {
+            assert_eq!(name(spec), expected, "{spec}");
+        }
+        for spec in [
+            "0deg",
+            "90deg",
+            "120deg",
+            "-1deg",
+            "1:0",
+            "0:1",
+            "-1:12",
+            "1.43",
+            "1.43furlong",
+            "1:",
+            "",
+        ] {
+            let refusal = Config::default().taper(spec).unwrap_err();
+            assert_eq!(refusal.code, Code::BadValue, "{spec}: {refusal}");
+            assert!(refusal.hint.is_some(), "{spec}");
+        }
+        // The limits themselves, on both sides.
+        assert!(Config::default().taper("89.999deg").is_ok());
+        assert!(Config::default().taper("0.001arcsec").is_ok());
+    }
+
+    #[test]
+    fn kits_by_name() {
+        let config = Config::default();
+        for (spec, expected) in [
+            ("metric-88", "metric-88"),
+            ("Metric 88", "metric-88"),
+            ("metric-47", "metric-47a"),
+            ("metric-47b", "metric-47b"),
+            ("metric-47-b", "metric-47b"),
+            ("inch_81", "inch-81"),
+        ] {
+            assert_eq!(config.kit(spec).unwrap().name, expected);
+        }
+        let wrong = config.kit("metrik-88").unwrap_err();
+        assert_eq!(
+            (wrong.code, wrong.hint.as_deref()),
+            (Code::UnknownName, Some("did you mean `metric-88`?"))
+        );
+        assert!(
+            config
+                .kit("drawer")
+                .unwrap_err()
+                .hint
+                .unwrap()
+                .contains("[kit.NAME]")
+        );
+    }
+
+    #[test]
+    fn bars_by_numbers() {
+        let config = Config::default();
+        let bar = config.bar("100", None, Some("1")).unwrap();
+        assert_eq!(
+            (bar.kind, bar.centre_distance, bar.constant),
+            (
+                BarKind::Sine,
+                Some("100".parse().unwrap()),
+                "1".parse().unwrap()
+            )
+        );
+        let bar = config.bar("10/25", Some("tangent"), None).unwrap();
+        assert_eq!(
+            bar.disc_radii,
+            Some(["10".parse().unwrap(), "25".parse().unwrap()])
+        );
+        for (spec, kind, constant, code) in [
+            ("0", None, None, Code::BadValue),
+            ("-100", None, None, Code::BadValue),
+            ("100furlong", None, None, Code::BadValue),
+            ("long one", None, None, Code::UnknownName),
+            ("100", Some("sinus"), None, Code::UnknownName),
+            ("100", None, Some("one"), Code::BadValue),
+            ("100", Some("tangent"), None, Code::BadValue),
+            ("25/10", Some("tangent"), None, Code::BadValue),
+            ("10/10", Some("tangent"), None, Code::BadValue),
+        ] {
+            let refusal = config.bar(spec, kind, constant).unwrap_err();
+            assert_eq!(
+                refusal.code, code,
+                "{spec} {kind:?} {constant:?}: {refusal}"
+            );
+        }
+    }
+}
