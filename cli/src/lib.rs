@@ -1,1 +1,54 @@
-//! placeholder
+//! The one executable: its verbs, the client of the daemon, the live view, the record's renderers, the demo.
+
+mod answer;
+mod args;
+pub mod client;
+mod demo;
+mod failure;
+mod paths;
+mod verb;
+mod watch;
+
+pub use answer::Answer;
+pub use args::{Cli, DemoOptions};
+pub use failure::{Exit, Failure};
+pub use paths::Paths;
+
+use clap::Parser;
+use std::process::ExitCode;
+
+/// Runs the command line that the process was started with.
+#[must_use]
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(refused) => return usage(&refused),
+    };
+    let json = cli.global.json;
+    match verb::run(cli) {
+        Ok(exit) => exit.into(),
+        Err(failure) => {
+            answer::tell_failure(&failure, json);
+            failure.exit.into()
+        }
+    }
+}
+
+/// What the parser has to say: help and version on stdout, a mistake on stderr, and with `--json` as JSON.
+fn usage(refused: &clap::Error) -> ExitCode {
+    let json = std::env::args_os()
+        .skip(1)
+        .take_while(|arg| arg != "--")
+        .any(|arg| arg == "--json");
+    // A reader that went away needs no help text.
+    let _ = refused.print();
+    if !refused.use_stderr() {
+        return Exit::Done.into();
+    }
+    if json {
+        let message = refused.to_string();
+        let message = message.trim_start_matches("error: ").trim_end();
+        println!("{:#}", Failure::usage(message).json());
+    }
+    Exit::Usage.into()
+}

@@ -1,2 +1,5 @@
-//! placeholder
-fn main() {}
+//! The executable: everything is in the library, so that tests can see it.
+
+fn main() -> std::process::ExitCode {
+    conewright::main()
+}

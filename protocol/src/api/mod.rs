@@ -2,6 +2,12 @@
 //!
 //! Every reply names the version. Fields are added, never changed; unknown fields are ignored. A value that
 //! is not known is absent.
+//!
+//! A reply with a status of 200 is a [`Reply`] of what was asked for; with any other it is a [`Reply`] of a
+//! [`Refusal`]. Two bodies stand bare, because they name their version themselves or by the path: a record,
+//! whose own `program` must not be shadowed, and the events, each one `data:` line that holds a [`Live`].
+//! Requests without content (close, undo, stop) may have an empty body, and their reply's body is an object
+//! that may be empty.
 
 mod refusal;
 mod requests;

@@ -1,0 +1,358 @@
+//! The one table of verbs and options: it gives the parser, the help, the completions and the man page.
+
+mod setup;
+
+pub use setup::SetupArgs;
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+const LONG_ABOUT: &str = "\
+Sets and checks machine tapers beside the grinder: says how far off the angle is, what that is worth on this \
+part, and what to tap to which reading; and keeps the set-up on record.
+
+A bare length is in mm; 2.5um, 0.0001in and -3.5div are lengths too. Angles: 1.431deg, 1d25m51s, 12arcsec, \
+40urad, 1:12 (the half angle of that cone), 0.6in/ft.";
+
+const AFTER: &str = "\
+Exit codes: 0 done; 1 failed; 2 wrong usage; 3 done, and the answer is \"out of tolerance\".
+
+Examples:
+  conewright demo
+  conewright taper morse-2
+  conewright stack --angle 1:12 --bar 100 --kit metric-88
+  conewright session open \"spindle 7\" --taper 1:12 --length 30 --tolerance 5arcsec --span 80
+  conewright step zero
+  conewright mark A
+  conewright watch";
+
+/// The command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "conewright",
+    version,
+    about = "Sets and checks machine tapers: the angle, the tap, the record",
+    long_about = LONG_ABOUT,
+    after_help = AFTER,
+    arg_required_else_help = true,
+    infer_long_args = false
+)]
+pub struct Cli {
+    /// Options of every verb.
+    #[command(flatten)]
+    pub global: Global,
+    /// The verb.
+    #[command(subcommand)]
+    pub verb: Verb,
+}
+
+/// Options of every verb.
+#[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "Options of every verb")]
+pub struct Global {
+    /// Print exactly one JSON document on stdout
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// The configuration file
+    #[arg(long, global = true, value_name = "FILE", env = "CONEWRIGHT_CONFIG")]
+    pub config: Option<PathBuf>,
+    /// The data directory
+    #[arg(long, global = true, value_name = "DIR", env = "CONEWRIGHT_DATA")]
+    pub data: Option<PathBuf>,
+    /// The daemon's socket
+    #[arg(long, global = true, value_name = "PATH", env = "CONEWRIGHT_SOCKET")]
+    pub socket: Option<PathBuf>,
+}
+
+/// The verbs.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// A whole set-up on a virtual bench, from opening to the record
+    #[command(after_help = "Examples:\n  conewright demo\n  conewright demo --fast --to seat.html")]
+    Demo(DemoOptions),
+    /// The live view: reading, residual, tap; keys mark, undo, next step, note
+    #[command(after_help = "Quitting it leaves the daemon running.")]
+    Watch,
+    /// Open, list, show or close a session: one set-up of one part
+    #[command(subcommand)]
+    Session(SessionVerb),
+    /// Open a step of the current session, or close it
+    #[command(subcommand)]
+    Step(StepVerb),
+    /// Mark: "this one", a station with the settled reading there
+    #[command(after_help = "\
+Examples:
+  conewright mark             the next station of the round
+  conewright mark A           station A
+  conewright mark 42.5        42.5 mm from A
+  conewright mark B --value -3.5div")]
+    Mark(MarkArgs),
+    /// Take back the last mark; it is kept as taken back
+    Undo,
+    /// Write a note into the session
+    #[command(after_help = "Example:\n  conewright note \"new wheel, dressed twice\"")]
+    Note {
+        /// The note
+        #[arg(required = true, num_args = 1.., value_name = "TEXT")]
+        text: Vec<String>,
+    },
+    /// Say that the clamp was tightened: the next round measures the shift
+    #[command(after_help = "Examples:\n  conewright clamp\n  conewright clamp --loosen")]
+    Clamp {
+        /// The clamp was loosened
+        #[arg(long)]
+        loosen: bool,
+    },
+    /// The current step's outcome, as the live view has it
+    Status,
+    /// Write a session's record: .json (complete), .csv (its readings), .html (to read and print)
+    #[command(after_help = "\
+Examples:
+  conewright export --to spindle-7.html        the current session, or the latest
+  conewright export 12 --to spindle-7.json     session 12
+  conewright export --to spindle-7.csv --decimal-comma")]
+    Export(ExportArgs),
+    /// Recompute every result of a record from its readings, and compare
+    #[command(
+        after_help = "Exit code 3 when a result does not agree.\n\nExample:\n  conewright verify spindle-7.json"
+    )]
+    Verify {
+        /// The record
+        #[arg(value_name = "FILE.json")]
+        file: PathBuf,
+    },
+    /// A step's outcome from a table of readings, without daemon or session
+    #[command(subcommand, alias = "analyze")]
+    Analyse(AnalyseVerb),
+    /// The numbers of a taper; without SPEC, the list
+    #[command(after_help = "\
+Examples:
+  conewright taper
+  conewright taper morse-2
+  conewright taper 7:24-40
+  conewright taper 1:12
+  conewright taper 1.43deg     a half angle")]
+    Taper {
+        /// A name, a ratio, a half angle, or a name of your own
+        #[arg(num_args = 0.., value_name = "SPEC")]
+        spec: Vec<String>,
+    },
+    /// A gauge-block stack for a height, or for an angle and a bar, with what it really sets
+    #[command(after_help = "\
+When the kit cannot make the height, the closest stack is printed and the exit code is 1.
+
+Examples:
+  conewright stack 4.159
+  conewright stack --angle 1:12 --bar 100
+  conewright stack --angle 1.431deg --bar 65 --bar-kind sine --kit metric-88 --wear")]
+    Stack(StackArgs),
+    /// The cables: what is there, and what they say
+    #[command(subcommand)]
+    Cable(CableVerb),
+    /// The background process: run it here, or stop it
+    #[command(subcommand)]
+    Daemon(DaemonVerb),
+    /// Print the completions for a shell
+    #[command(
+        after_help = "Example:\n  conewright completions bash > ~/.local/share/bash-completion/completions/conewright"
+    )]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    #[command(after_help = "Example:\n  conewright man | man -l -")]
+    Man,
+}
+
+/// How the demo is shown.
+#[derive(Debug, Clone, Default, Args)]
+pub struct DemoOptions {
+    /// At once: one line per event, without pauses and without the live view
+    #[arg(long)]
+    pub fast: bool,
+    /// Where to write the record: .json, .html and .csv are written beside each other under this name
+    #[arg(long, value_name = "FILE")]
+    pub to: Option<PathBuf>,
+    /// The seed of the virtual bench: the same seed gives the same readings
+    #[arg(long, value_name = "NUMBER")]
+    pub seed: Option<u64>,
+    /// Print one JSON document instead; set from the option of every verb.
+    #[arg(skip)]
+    pub json: bool,
+}
+
+/// What `session` does.
+#[derive(Debug, Subcommand)]
+pub enum SessionVerb {
+    /// Open a session: state the part and the set-up, get the plan
+    #[command(after_help = "\
+Example:
+  conewright session open \"spindle 7\" --taper 1:12 --length 30 --tolerance 5arcsec \\
+      --bar 100 --bar-kind sine --kit metric-88 --span 80 --fixture table")]
+    Open {
+        /// What the part is called
+        name: String,
+        #[command(flatten)]
+        setup: Box<SetupArgs>,
+    },
+    /// List the sessions, newest first
+    List,
+    /// Show a session: the current one, or the latest, unless named
+    Show {
+        /// Its number
+        session: Option<String>,
+    },
+    /// Close the current session
+    Close,
+}
+
+/// What `step` does.
+#[derive(Debug, Clone, Copy, Subcommand)]
+pub enum StepVerb {
+    /// Make the reference edge lie along the travel
+    Zero,
+    /// Close the open step
+    Close,
+}
+
+/// What a mark says.
+#[derive(Debug, Clone, Args)]
+pub struct MarkArgs {
+    /// The station's name, or a distance from A; the next of the round unless stated
+    #[arg(allow_negative_numbers = true)]
+    pub station: Option<String>,
+    /// A typed reading: a length, or divisions as -3.5div
+    #[arg(long, value_name = "V", allow_hyphen_values = true)]
+    pub value: Option<String>,
+    /// The part's angle about its axis, in run-out
+    #[arg(long, value_name = "A", allow_hyphen_values = true)]
+    pub angle: Option<String>,
+    /// Begin a new round although the last is not complete
+    #[arg(long)]
+    pub new_round: bool,
+}
+
+/// What is written, and where.
+#[derive(Debug, Clone, Args)]
+pub struct ExportArgs {
+    /// The session's number; the current one, or the latest, unless stated
+    pub session: Option<String>,
+    /// The file; its ending says what is written: .json, .csv or .html
+    #[arg(long, value_name = "FILE")]
+    pub to: PathBuf,
+    /// In a .csv: decimal commas, and semicolons between the columns
+    #[arg(long)]
+    pub decimal_comma: bool,
+}
+
+/// What `analyse` computes.
+#[derive(Debug, Subcommand)]
+pub enum AnalyseVerb {
+    /// A zero step: columns round, station_mm, reading_mm, and optionally time_s and clamped
+    #[command(after_help = "\
+The columns may stand in any order; their names are in the first line. Comma or semicolon between them; with \
+semicolons, numbers may have decimal commas. Exit code 3 when the verdict is \"out\".
+
+Example:
+  conewright analyse zero rounds.csv --taper 1:12 --length 30 --tolerance 5arcsec --resolution 0.001")]
+    Zero {
+        /// The table of readings
+        #[arg(value_name = "FILE.csv")]
+        file: PathBuf,
+        #[command(flatten)]
+        setup: Box<SetupArgs>,
+    },
+}
+
+/// What a stack is for, and what it may be made of.
+#[derive(Debug, Clone, Args)]
+pub struct StackArgs {
+    /// The height
+    #[arg(
+        allow_negative_numbers = true,
+        required_unless_present = "angle",
+        conflicts_with = "angle"
+    )]
+    pub height: Option<String>,
+    /// The half angle to set; 1:12 is the half angle of that cone
+    #[arg(long, value_name = "A", allow_hyphen_values = true, requires = "bar")]
+    pub angle: Option<String>,
+    /// The bar: a name of your own, or its centre distance
+    #[arg(long, value_name = "C", allow_hyphen_values = true, requires = "angle")]
+    pub bar: Option<String>,
+    /// What kind of bar it is: sine, hinged or tangent
+    #[arg(long, value_name = "KIND", requires = "bar")]
+    pub bar_kind: Option<String>,
+    /// What the stack must have added for this bar
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        allow_hyphen_values = true,
+        requires = "bar"
+    )]
+    pub bar_constant: Option<String>,
+    /// The kit of gauge blocks
+    #[arg(long, value_name = "KIT")]
+    pub kit: Option<String>,
+    /// How far off the height the stack may be; 0.5um unless stated
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub within: Option<String>,
+    /// Blocks that may not be used, by the length marked on them: 1.005,20
+    #[arg(long, value_name = "BLOCKS", value_delimiter = ',')]
+    pub exclude: Vec<String>,
+    /// A wear block at both ends
+    #[arg(long)]
+    pub wear: bool,
+    /// Two stacks of this height at once, no block twice
+    #[arg(long)]
+    pub two: bool,
+}
+
+/// What `cable` does.
+#[derive(Debug, Subcommand)]
+pub enum CableVerb {
+    /// List the ports of this computer, without opening them, and the cables of the configuration
+    List,
+    /// Print the readings of a cable as they arrive
+    #[command(
+        after_help = "Examples:\n  conewright cable listen\n  conewright cable listen bench --count 10"
+    )]
+    Listen {
+        /// The cable; the first in the configuration unless stated
+        cable: Option<String>,
+        /// End after this many readings
+        #[arg(long, value_name = "N")]
+        count: Option<u64>,
+        /// End after this many seconds
+        #[arg(long, value_name = "S")]
+        seconds: Option<f64>,
+    },
+}
+
+/// What `daemon` does.
+#[derive(Debug, Subcommand)]
+pub enum DaemonVerb {
+    /// Run the background process here, until it is stopped
+    Run {
+        /// Log to a file that is renewed daily in this directory, instead of stderr
+        #[arg(long, value_name = "DIR")]
+        log_dir: Option<PathBuf>,
+        /// Leave the terminal: set by the verbs that start it
+        #[arg(long, hide = true)]
+        detached: bool,
+    },
+    /// Stop the background process
+    Stop,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_table_is_sound() {
+        Cli::command().debug_assert();
+    }
+}

@@ -1,0 +1,204 @@
+//! The daemon's client: one method per request of the API, each with its own connection.
+//!
+//! A connection is a local socket and costs some ten microseconds, so none is kept: a daemon that was
+//! restarted between two requests is simply found again.
+
+mod events;
+mod exchange;
+mod fault;
+mod sse;
+mod start;
+
+pub use events::Events;
+pub use fault::ClientError;
+
+use crate::{Failure, Paths};
+use hyper::Method;
+use protocol::api::{
+    ClampRequest, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionList,
+    SessionOpened, Status, StepOpened, Undone, path,
+};
+use protocol::record::Record;
+use serde::de::IgnoredAny;
+
+/// Runs something that waits for the daemon, on a runtime of one thread that lives as long as it does.
+///
+/// # Errors
+/// Its own, and when no runtime can be had.
+pub fn block_on<T>(work: impl Future<Output = Result<T, Failure>>) -> Result<T, Failure> {
+    tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .map_err(|e| {
+            Failure::new(
+                "internal",
+                format!("no runtime for the daemon's client: {e}"),
+            )
+        })?
+        .block_on(work)
+}
+
+/// The daemon's client.
+#[derive(Debug, Clone)]
+pub struct Client {
+    paths: Paths,
+}
+
+impl Client {
+    /// A client of the daemon at these places, whether it runs or not.
+    #[must_use]
+    pub fn new(paths: &Paths) -> Self {
+        Self {
+            paths: paths.clone(),
+        }
+    }
+
+    /// Starts the daemon when none is running, and returns when it answers.
+    ///
+    /// # Errors
+    /// When it does not start, with what it said.
+    pub async fn ensure_daemon(&self) -> Result<(), Failure> {
+        start::ensure(self, &self.paths).await
+    }
+
+    /// The state of everything.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn status(&self) -> Result<Status, ClientError> {
+        self.get(path::STATUS).await
+    }
+
+    /// What is live: a snapshot first, then what changes.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn events(&self) -> Result<Events, ClientError> {
+        let body = exchange::open_stream(&self.paths.socket, path::EVENTS).await?;
+        Ok(Events::new(body))
+    }
+
+    /// Opens a session.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn open_session(&self, request: &OpenSession) -> Result<SessionOpened, ClientError> {
+        self.post(path::SESSIONS, request).await
+    }
+
+    /// The sessions, newest first.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn sessions(&self) -> Result<SessionList, ClientError> {
+        self.get(path::SESSIONS).await
+    }
+
+    /// Closes the current session.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn close_session(&self) -> Result<(), ClientError> {
+        self.command(path::SESSION_CLOSE).await
+    }
+
+    /// The record of a session: its number, `current` or `latest`.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn record(&self, session: &str) -> Result<Record, ClientError> {
+        self.get(&path::RECORD.replace("{id}", session)).await
+    }
+
+    /// Opens a step.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn open_step(&self, request: &OpenStep) -> Result<StepOpened, ClientError> {
+        self.post(path::STEPS, request).await
+    }
+
+    /// Closes the open step.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn close_step(&self) -> Result<(), ClientError> {
+        self.command(path::STEP_CLOSE).await
+    }
+
+    /// Marks; when this returns, the mark is on the disk.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn mark(&self, request: &MarkRequest) -> Result<Marked, ClientError> {
+        self.post(path::MARKS, request).await
+    }
+
+    /// Takes the last mark back.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn undo(&self) -> Result<Undone, ClientError> {
+        self.ask(Method::POST, path::UNDO, None).await
+    }
+
+    /// Says that the clamp was tightened or loosened.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn clamp(&self, tight: bool) -> Result<(), ClientError> {
+        self.post::<IgnoredAny>(path::CLAMP, &ClampRequest { tight })
+            .await
+            .map(|_| ())
+    }
+
+    /// Writes a note.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn note(&self, text: &str) -> Result<(), ClientError> {
+        let request = NoteRequest {
+            text: text.to_owned(),
+        };
+        self.post::<IgnoredAny>(path::NOTES, &request)
+            .await
+            .map(|_| ())
+    }
+
+    /// Stops the daemon, of whatever version it is.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn stop(&self) -> Result<(), ClientError> {
+        exchange::stop(&self.paths.socket, path::STOP).await
+    }
+
+    async fn get<T: serde::de::DeserializeOwned>(&self, path: &str) -> Result<T, ClientError> {
+        self.ask(Method::GET, path, None).await
+    }
+
+    async fn post<T: serde::de::DeserializeOwned>(
+        &self,
+        path: &str,
+        request: &(impl serde::Serialize + Sync),
+    ) -> Result<T, ClientError> {
+        let body = serde_json::to_vec(request)
+            .map_err(|e| ClientError::Broken(format!("the request is no JSON: {e}")))?;
+        self.ask(Method::POST, path, Some(body)).await
+    }
+
+    async fn command(&self, path: &str) -> Result<(), ClientError> {
+        self.ask::<IgnoredAny>(Method::POST, path, None)
+            .await
+            .map(|_| ())
+    }
+
+    async fn ask<T: serde::de::DeserializeOwned>(
+        &self,
+        method: Method,
+        path: &str,
+        body: Option<Vec<u8>>,
+    ) -> Result<T, ClientError> {
+        exchange::ask(&self.paths.socket, method, path, body).await
+    }
+}
