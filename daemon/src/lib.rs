@@ -2,3 +2,4 @@
 
 pub mod cable;
 pub mod clock;
+pub mod store;

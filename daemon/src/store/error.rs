@@ -1,0 +1,163 @@
+//! What can be wrong with the store, told so that the user knows what to do.
+
+use protocol::api::{Code, Refusal};
+use rusqlite::ErrorCode;
+use std::fmt;
+use std::io;
+use std::path::PathBuf;
+
+/// Why the store could not be opened, read or written.
+#[derive(Debug)]
+pub enum StoreError {
+    /// SQLite refused.
+    Sqlite {
+        /// The file.
+        path: PathBuf,
+        /// What was being done, to follow "could not".
+        doing: &'static str,
+        /// Why.
+        source: rusqlite::Error,
+    },
+    /// A file operation beside SQLite failed.
+    File {
+        /// The file or directory.
+        path: PathBuf,
+        /// What was being done, to follow "could not".
+        doing: &'static str,
+        /// Why.
+        source: io::Error,
+    },
+    /// The file was written by a newer program.
+    Newer {
+        /// The file.
+        path: PathBuf,
+        /// Its version.
+        found: i64,
+        /// The newest that this program knows.
+        known: i64,
+    },
+    /// The file is a database of something else.
+    Foreign {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The file was deleted or replaced under the running daemon.
+    Removed {
+        /// The file.
+        path: PathBuf,
+    },
+    /// There is no such session.
+    NoSession {
+        /// What was asked for.
+        asked: String,
+    },
+    /// The store's thread has ended.
+    Ended,
+}
+
+impl StoreError {
+    /// Whether there is no room left.
+    #[must_use]
+    pub fn is_full(&self) -> bool {
+        match self {
+            Self::Sqlite { source, .. } => source.sqlite_error_code() == Some(ErrorCode::DiskFull),
+            Self::File { source, .. } => source.kind() == io::ErrorKind::StorageFull,
+            _ => false,
+        }
+    }
+
+    /// What to do next.
+    #[must_use]
+    pub fn hint(&self) -> Option<String> {
+        let hint = match self {
+            error if error.is_full() => {
+                "make room on that disk; nothing needs to be restarted".to_owned()
+            }
+            Self::Newer { .. } => {
+                "use the newer program, or give another data directory with --data".to_owned()
+            }
+            Self::Foreign { .. } => "give another data directory with --data".to_owned(),
+            Self::Removed { path } => format!(
+                "put {} back and restart the daemon, or restart it to begin a new store",
+                path.display()
+            ),
+            // What is in the file cannot be read: rights and room are not the matter.
+            Self::Sqlite {
+                source: rusqlite::Error::FromSqlConversionFailure(..),
+                ..
+            } => "keep a copy of the file and report this; --data gives another data directory"
+                .to_owned(),
+            Self::Sqlite { path, .. } | Self::File { path, .. } => format!(
+                "check the disk, and that {} may be written by this user",
+                path.parent().unwrap_or(path).display()
+            ),
+            Self::NoSession { .. } => "`conewright session list` lists the sessions".to_owned(),
+            Self::Ended => {
+                "restart the daemon; what was answered before is in the store".to_owned()
+            }
+        };
+        Some(hint)
+    }
+
+    /// The answer to a client: `not_done` says what was refused, as `the mark was not stored`.
+    #[must_use]
+    pub fn refusal(&self, not_done: &str) -> Refusal {
+        let code = match self {
+            Self::NoSession { .. } => Code::NotFound,
+            error if error.is_full() => Code::StoreFull,
+            _ => Code::StoreFailed,
+        };
+        let refusal = Refusal::new(code, format!("{not_done}: {self}"));
+        match self.hint() {
+            Some(hint) => refusal.hint(hint),
+            None => refusal,
+        }
+    }
+}
+
+impl fmt::Display for StoreError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Sqlite { path, doing, .. } if self.is_full() => write!(
+                f,
+                "could not {doing}: no room is left for {}",
+                path.display()
+            ),
+            Self::Sqlite {
+                path,
+                doing,
+                source,
+            } => write!(f, "could not {doing} ({}): {source}", path.display()),
+            Self::File {
+                path,
+                doing,
+                source,
+            } => write!(f, "could not {doing} {}: {source}", path.display()),
+            Self::Newer { path, found, known } => write!(
+                f,
+                "{} was written by a newer program (version {found}; this one knows up to {known})",
+                path.display()
+            ),
+            Self::Foreign { path } => {
+                write!(f, "{} is a database of another program", path.display())
+            }
+            Self::Removed { path } => write!(
+                f,
+                "{} was removed or replaced while the daemon was running",
+                path.display()
+            ),
+            Self::NoSession { asked } => write!(f, "there is no session `{asked}`"),
+            Self::Ended => write!(f, "the store's thread has ended"),
+        }
+    }
+}
+
+impl std::error::Error for StoreError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Sqlite { source, .. } => Some(source),
+            Self::File { source, .. } => Some(source),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,184 @@
+//! Readers of the store: a connection of their own, which cannot write and never waits for the writer.
+
+use super::{FILE_NAME, StoreError, decode, sqlite};
+use metrology::setup::Setup;
+use protocol::api::SessionLine;
+use protocol::evidence::Evidence;
+use protocol::record::{FORMAT, Record, SessionInfo, StepRecord, VERSION};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Row};
+use std::path::{Path, PathBuf};
+use std::str::FromStr;
+
+/// Which session is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// By its number.
+    Number(i64),
+    /// The open one.
+    Current,
+    /// The one opened last, open or not.
+    Latest,
+}
+
+impl FromStr for Which {
+    type Err = StoreError;
+
+    fn from_str(text: &str) -> Result<Self, StoreError> {
+        match text {
+            "current" => Ok(Self::Current),
+            "latest" => Ok(Self::Latest),
+            number => number
+                .parse()
+                .map(Self::Number)
+                .map_err(|_| StoreError::NoSession {
+                    asked: text.to_owned(),
+                }),
+        }
+    }
+}
+
+impl std::fmt::Display for Which {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Number(number) => write!(f, "{number}"),
+            Self::Current => f.write_str("current"),
+            Self::Latest => f.write_str("latest"),
+        }
+    }
+}
+
+/// A reading end of the store.
+#[derive(Debug)]
+pub struct Reader {
+    path: PathBuf,
+    connection: Connection,
+}
+
+impl Reader {
+    /// Opens the store of a data directory for reading.
+    ///
+    /// # Errors
+    /// There is none, or it cannot be read.
+    pub fn open(directory: &Path) -> Result<Self, StoreError> {
+        let path = directory.join(FILE_NAME);
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let opened = Connection::open_with_flags(&path, flags).and_then(|connection| {
+            // Only the very end of the writer's closing can hold a reader up.
+            connection.busy_timeout(std::time::Duration::from_secs(2))?;
+            Ok(connection)
+        });
+        Ok(Self {
+            connection: opened.map_err(sqlite(&path, "open the store for reading"))?,
+            path,
+        })
+    }
+
+    /// The sessions, newest first.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn sessions(&self) -> Result<Vec<SessionLine>, StoreError> {
+        let found = self
+            .connection
+            .prepare(
+                "SELECT id, name, opened_utc_ns, closed_utc_ns, taper, fixture,
+                        (SELECT count(*) FROM step WHERE session = session.id), verdict
+                 FROM session ORDER BY id DESC",
+            )
+            .and_then(|mut statement| statement.query_map([], line)?.collect());
+        found.map_err(sqlite(&self.path, "list the sessions"))
+    }
+
+    /// Everything of a session that is stored. What is computed, cautioned and summed up over it is left empty.
+    ///
+    /// # Errors
+    /// There is no such session, or the store cannot be read.
+    pub fn session(&mut self, which: Which, program: &str) -> Result<Record, StoreError> {
+        let found = (|| {
+            // One transaction, so that all of it is of the same moment.
+            let transaction = self.connection.transaction()?;
+            record(&transaction, which, program)
+        })();
+        found
+            .map_err(sqlite(&self.path, "read the session"))?
+            .ok_or_else(|| StoreError::NoSession {
+                asked: which.to_string(),
+            })
+    }
+}
+
+fn line(row: &Row<'_>) -> rusqlite::Result<SessionLine> {
+    Ok(SessionLine {
+        session: row.get(0)?,
+        name: row.get(1)?,
+        opened_utc_ns: decode::time(row, 2)?,
+        closed_utc_ns: decode::optional_time(row, 3)?,
+        taper: row.get(4)?,
+        fixture: row.get(5)?,
+        steps: row.get(6)?,
+        verdict: decode::optional_json(row, 7)?,
+    })
+}
+
+fn record(c: &Connection, which: Which, program: &str) -> rusqlite::Result<Option<Record>> {
+    let (condition, number) = match which {
+        Which::Number(number) => ("id = ?1", number),
+        Which::Current => ("closed_utc_ns IS NULL AND ?1 = 0", 0),
+        Which::Latest => ("?1 = 0", 0),
+    };
+    let query = format!(
+        "SELECT id, name, opened_utc_ns, closed_utc_ns, setup, cables FROM session
+         WHERE {condition} ORDER BY id DESC LIMIT 1"
+    );
+    let found = c
+        .query_row(&query, [number], |row| {
+            Ok(Record {
+                format: FORMAT.to_owned(),
+                version: VERSION,
+                program: program.to_owned(),
+                session: SessionInfo {
+                    id: row.get(0)?,
+                    name: row.get(1)?,
+                    opened_utc_ns: decode::time(row, 2)?,
+                    closed_utc_ns: decode::optional_time(row, 3)?,
+                },
+                setup: decode::json::<Setup>(row, 4)?,
+                cables: decode::json(row, 5)?,
+                steps: Vec::new(),
+                events: Vec::new(),
+                cautions: Vec::new(),
+                digest: String::new(),
+            })
+        })
+        .optional()?;
+    let Some(mut record) = found else {
+        return Ok(None);
+    };
+    record.steps = steps(c, record.session.id)?;
+    record.events = decode::events(c, record.session.id)?;
+    Ok(Some(record))
+}
+
+fn steps(c: &Connection, session: i64) -> rusqlite::Result<Vec<StepRecord>> {
+    let mut statement = c.prepare(
+        "SELECT id, number, kind, opened_t_ns, closed_t_ns FROM step
+         WHERE session = ?1 ORDER BY number",
+    )?;
+    let mut rows = statement.query([session])?;
+    let mut steps = Vec::new();
+    while let Some(row) = rows.next()? {
+        let id = row.get(0)?;
+        steps.push(StepRecord {
+            number: row.get(1)?,
+            kind: decode::json(row, 2)?,
+            opened: decode::time(row, 3)?,
+            closed: decode::optional_time(row, 4)?,
+            evidence: Evidence {
+                marks: decode::marks(c, id)?,
+                readings: decode::readings(c, id)?,
+            },
+            outcome: None,
+        });
+    }
+    Ok(steps)
+}

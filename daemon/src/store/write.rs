@@ -1,0 +1,197 @@
+//! One transaction of the store.
+
+use super::{Call, ReadingRow, Row, Store, StoreError, Write, ask, identity, sqlite};
+use rusqlite::{Connection, OptionalExtension, params};
+use serde::Serialize;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+impl Store {
+    /// Writes all of it, and returns when it is on the disk.
+    ///
+    /// # Errors
+    /// Nothing of it was written.
+    pub fn write(&mut self, write: &Write) -> Result<(), StoreError> {
+        let done = self.transact(write);
+        if done.is_err() {
+            // The keys of cables that this transaction made are gone with it.
+            self.cables.clear();
+        }
+        done.map_err(sqlite(&self.path, "write to the store"))?;
+        self.still_there()
+    }
+
+    /// That the file is still the one in the data directory. Asked after every commit, since SQLite goes on
+    /// writing into a file that was deleted, and a restart would not find it.
+    ///
+    /// # Errors
+    /// It was removed, or another lies in its place.
+    fn still_there(&self) -> Result<(), StoreError> {
+        match identity(&self.path) {
+            Ok(found) if found == self.identity => Ok(()),
+            _ => Err(StoreError::Removed {
+                path: self.path.clone(),
+            }),
+        }
+    }
+
+    fn transact(&mut self, write: &Write) -> Result<(), rusqlite::Error> {
+        ask(&mut self.gate, Call::Begin)?;
+        // Dropped without a commit it rolls back.
+        let transaction = self.connection.transaction()?;
+        for row in &write.readings {
+            ask(&mut self.gate, Call::Write)?;
+            let cable = cable_key(&transaction, &mut self.cables, &row.cable)?;
+            reading(&transaction, row, cable)?;
+        }
+        for row in &write.rows {
+            ask(&mut self.gate, Call::Write)?;
+            change(&transaction, row)?;
+        }
+        ask(&mut self.gate, Call::Commit)?;
+        transaction.commit()
+    }
+}
+
+fn cable_key(
+    connection: &Connection,
+    known: &mut HashMap<Arc<str>, i64>,
+    name: &Arc<str>,
+) -> Result<i64, rusqlite::Error> {
+    if let Some(key) = known.get(name) {
+        return Ok(*key);
+    }
+    let found = connection
+        .query_row("SELECT id FROM cable WHERE name = ?1", [&**name], |row| {
+            row.get(0)
+        })
+        .optional()?;
+    let key = match found {
+        Some(key) => key,
+        None => {
+            connection.execute("INSERT INTO cable (name) VALUES (?1)", [&**name])?;
+            connection.last_insert_rowid()
+        }
+    };
+    known.insert(Arc::clone(name), key);
+    Ok(key)
+}
+
+/// A mark brings the readings it uses along; those of them that were stored before are the same.
+fn reading(connection: &Connection, row: &ReadingRow, cable: i64) -> Result<(), rusqlite::Error> {
+    let r = &row.reading;
+    connection
+        .prepare_cached("INSERT OR IGNORE INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
+        .execute(params![
+            row.step,
+            cable,
+            r.seq.cast_signed(),
+            r.t.0,
+            r.value.pm(),
+            r.resolution.pm()
+        ])?;
+    Ok(())
+}
+
+fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
+    let changed = match row {
+        Row::Session(s) => connection.execute(
+            "INSERT INTO session (id, name, opened_t_ns, opened_utc_ns, setup, cables, taper, fixture)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+            params![
+                s.id,
+                s.name,
+                s.opened.0,
+                s.opened_utc.0,
+                json(&s.setup)?,
+                json(&s.cables)?,
+                s.setup.taper.as_ref().map(|t| &t.name),
+                s.setup.fixture.as_ref().map(|f| &f.name),
+            ],
+        ),
+        Row::SessionClosed { id, closed_utc } => connection.execute(
+            "UPDATE session SET closed_utc_ns = ?2 WHERE id = ?1",
+            params![id, closed_utc.0],
+        ),
+        Row::Verdict { session, verdict } => connection.execute(
+            "UPDATE session SET verdict = ?2 WHERE id = ?1",
+            params![session, verdict.as_ref().map(json).transpose()?],
+        ),
+        Row::Clamp {
+            session,
+            clamped,
+            setting,
+        } => connection.execute(
+            "UPDATE session SET clamped = ?2, setting = ?3 WHERE id = ?1",
+            params![session, clamped, setting],
+        ),
+        Row::Step(s) => connection.execute(
+            "INSERT INTO step (id, session, number, kind, opened_t_ns) VALUES (?1, ?2, ?3, ?4, ?5)",
+            params![s.id, s.session, s.number, json(&s.kind)?, s.opened.0],
+        ),
+        Row::StepClosed { id, closed } => connection.execute(
+            "UPDATE step SET closed_t_ns = ?2 WHERE id = ?1",
+            params![id, closed.0],
+        ),
+        Row::Mark { step, mark } => connection.execute(
+            "INSERT INTO mark VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            params![
+                step,
+                mark.number,
+                mark.t.0,
+                json(&mark.place)?,
+                mark.round,
+                mark.clamped,
+                mark.setting,
+                json(&mark.source)?,
+                mark.taken_back,
+            ],
+        ),
+        Row::TakenBack { step, number } => connection.execute(
+            "UPDATE mark SET taken_back = 1 WHERE step = ?1 AND number = ?2",
+            params![step, number],
+        ),
+        Row::Event { session, event } => connection.execute(
+            "INSERT INTO event (session, t_ns, utc_ns, what, text) VALUES (?1, ?2, ?3, ?4, ?5)",
+            params![
+                session,
+                event.t.0,
+                event.utc_ns.0,
+                json(&event.what)?,
+                event.text
+            ],
+        ),
+        Row::Learned {
+            fixture,
+            step,
+            what: Some(what),
+        } => connection.execute(
+            "INSERT OR REPLACE INTO learned VALUES (?1, ?2, ?3)",
+            params![fixture, step, json(what)?],
+        ),
+        Row::Learned {
+            fixture,
+            step,
+            what: None,
+        } => {
+            // There may be nothing to take away.
+            return connection
+                .execute(
+                    "DELETE FROM learned WHERE fixture = ?1 AND step = ?2",
+                    params![fixture, step],
+                )
+                .map(drop);
+        }
+    }?;
+    // A change that met no row would be lost in silence.
+    if changed == 1 {
+        Ok(())
+    } else {
+        Err(rusqlite::Error::StatementChangedRows(changed))
+    }
+}
+
+fn json<T: Serialize>(value: &T) -> Result<String, rusqlite::Error> {
+    serde_json::to_string(value)
+        .map_err(|error| rusqlite::Error::ToSqlConversionFailure(Box::new(error)))
+}
