@@ -1,10 +1,14 @@
 //! What a user may set, its loader with good messages, and the shipped tapers, kits and cables.
 
+pub mod find;
+pub mod frames;
+pub mod load;
 mod lookup;
 pub mod model;
 pub mod near;
 pub mod shipped;
 
+pub use load::{ConfigError, Mistake};
 pub use lookup::check_half_angle;
 pub use model::{Cable, Cadence, Config, PortSelector, SerialSettings};
 pub use shipped::{shipped_cautions, shipped_kits, shipped_tapers};

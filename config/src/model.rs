@@ -2,10 +2,12 @@
 
 use metrology::blocks::Kit;
 use metrology::setting::Bar;
-use metrology::setup::{Fixture, SettleRule};
+use metrology::setup::{Fixture, Indicator, SettleRule};
 use metrology::taper::Taper;
+use metrology::tolerance::Tolerance;
 use metrology::{Angle, Length, Unit};
 use std::collections::BTreeMap;
+use std::fmt;
 use std::path::PathBuf;
 
 /// Everything that a user may set. The default is what runs without a file.
@@ -23,6 +25,94 @@ pub struct Config {
     pub fixtures: BTreeMap<String, Fixture>,
     /// When a dwell counts as settled, unless a session says otherwise.
     pub settle: SettleRule,
+    /// What is known of the indicator where neither its cable nor a session says it; for typed readings too.
+    pub indicator: Indicator,
+    /// The tolerance of a session that states none.
+    pub tolerance: Option<Tolerance>,
+    /// How the screens show things.
+    pub screen: Screen,
+    /// What is logged, and where.
+    pub log: Log,
+}
+
+/// How the screens show things.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Screen {
+    /// The unit of readings.
+    pub unit: Unit,
+    /// Whether colours are used.
+    pub colour: Colour,
+}
+
+impl Default for Screen {
+    fn default() -> Self {
+        Self {
+            unit: Unit::Mm,
+            colour: Colour::Auto,
+        }
+    }
+}
+
+/// Whether colours are used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Colour {
+    /// In a terminal, unless `NO_COLOR` is set.
+    #[default]
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// What is logged, and where.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Log {
+    /// From this level on.
+    pub level: LogLevel,
+    /// A file beside which daily ones are kept; standard error without one.
+    pub file: Option<PathBuf>,
+    /// How many files are kept.
+    pub keep: usize,
+}
+
+impl Default for Log {
+    fn default() -> Self {
+        Self {
+            level: LogLevel::Info,
+            file: None,
+            keep: 7,
+        }
+    }
+}
+
+/// The levels of the log.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LogLevel {
+    /// Only what failed.
+    Error,
+    /// And what is doubtful.
+    Warn,
+    /// And what a user would want to know.
+    Info,
+    /// And how it came about.
+    Debug,
+    /// And everything.
+    Trace,
+}
+
+impl LogLevel {
+    /// Its name, as log filters take it.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Error => "error",
+            Self::Warn => "warn",
+            Self::Info => "info",
+            Self::Debug => "debug",
+            Self::Trace => "trace",
+        }
+    }
 }
 
 /// One configured way for readings to arrive through a port.
@@ -68,6 +158,23 @@ pub enum PortSelector {
     },
 }
 
+impl fmt::Display for PortSelector {
+    /// As the configuration has it: `/dev/ttyUSB0`, `0403:6001:SERIAL`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Path(path) => write!(f, "{}", path.display()),
+            Self::Usb {
+                vendor,
+                product,
+                serial,
+            } => {
+                write!(f, "{vendor:04x}:{product:04x}")?;
+                serial.iter().try_for_each(|serial| write!(f, ":{serial}"))
+            }
+        }
+    }
+}
+
 /// How the port is set.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SerialSettings {
@@ -85,6 +192,36 @@ pub struct SerialSettings {
     pub rts: Option<bool>,
 }
 
+impl Default for SerialSettings {
+    /// `9600 8N1`, which most adapters start with.
+    fn default() -> Self {
+        Self {
+            baud: 9_600,
+            data_bits: 8,
+            parity: Parity::None,
+            stop_bits: 1,
+            dtr: None,
+            rts: None,
+        }
+    }
+}
+
+impl fmt::Display for SerialSettings {
+    /// As the configuration has it: `9600 8N1`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let parity = match self.parity {
+            Parity::None => 'N',
+            Parity::Even => 'E',
+            Parity::Odd => 'O',
+        };
+        write!(
+            f,
+            "{} {}{parity}{}",
+            self.baud, self.data_bits, self.stop_bits
+        )
+    }
+}
+
 /// The parity bit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Parity {
@@ -94,6 +231,18 @@ pub enum Parity {
     Even,
     /// Odd.
     Odd,
+}
+
+impl Cadence {
+    /// Its name in the configuration.
+    #[must_use]
+    pub const fn name(&self) -> &'static str {
+        match self {
+            Self::Streams { .. } => "streams",
+            Self::Polled { .. } => "polled",
+            Self::Press => "press",
+        }
+    }
 }
 
 /// How a cable's readings come.

@@ -8,7 +8,7 @@ mod kits;
 mod tapers;
 
 pub use cautions::{Caution, Occasion, cautions_for, shipped_cautions};
-pub use kits::{KitGroup, shipped_kits};
+pub use kits::{KitGroup, MAX_BLOCKS, shipped_kits};
 pub use tapers::shipped_tapers;
 
 use serde::de::DeserializeOwned;

@@ -1,0 +1,111 @@
+//! `[settle]`, `[tolerance]`, `[indicator]`, `[screen]` and `[log]`: habits that hold unless a session says
+//! otherwise.
+
+use super::mistake::Problem;
+use super::section::{Section, Value};
+use super::value::{UNITS, choice, positive, seconds, text, whole};
+use crate::model::{Colour, Log, LogLevel, Screen};
+use metrology::setup::{Indicator, SettleRule};
+use metrology::tolerance::Tolerance;
+
+/// The ring of readings holds 30 s: nothing older can be part of a dwell.
+const LONGEST_S: f64 = 30.0;
+
+pub(super) fn settle(section: &Section<'_>) -> SettleRule {
+    section.only(&["hold", "longest", "least_readings", "band"]);
+    let usual = SettleRule::default();
+    let hold_s = section
+        .optional("hold", seconds(0.0, LONGEST_S))
+        .unwrap_or(usual.hold_s);
+    let longest_s = section
+        .optional("longest", seconds(0.05, LONGEST_S))
+        .unwrap_or_else(|| usual.longest_s.max(hold_s));
+    if hold_s > longest_s {
+        section.wrong_key(
+            if section.has("longest") {
+                "longest"
+            } else {
+                "hold"
+            },
+            Problem::new(format!(
+                "a dwell of {longest_s} s cannot hold for {hold_s} s"
+            ))
+            .expected("`longest` at least as long as `hold`"),
+        );
+    }
+    SettleRule {
+        hold_s,
+        longest_s,
+        least_readings: section
+            .optional("least_readings", whole(1, 10_000))
+            .and_then(|n| usize::try_from(n).ok())
+            .unwrap_or(usual.least_readings),
+        band: section.optional("band", positive),
+    }
+}
+
+pub(super) fn tolerance(section: &Section<'_>) -> Option<Tolerance> {
+    section.only(&["default"]);
+    section.optional("default", |value: &Value<'_>| {
+        text(value)?.parse().map_err(|e: metrology::QuantityError| {
+            Problem::new(e.to_string()).expected("AT4, +AT4, 5arcsec, 2um or 1um/60mm")
+        })
+    })
+}
+
+pub(super) fn indicator(section: &Section<'_>) -> Indicator {
+    section.only(&["resolution", "error_limit", "division"]);
+    Indicator {
+        cable: None,
+        resolution: section.optional("resolution", positive),
+        error_limit: section.optional("error_limit", positive),
+        division: section.optional("division", positive),
+        lever_angle: None,
+    }
+}
+
+const COLOURS: [(&str, Colour); 3] = [
+    ("auto", Colour::Auto),
+    ("always", Colour::Always),
+    ("never", Colour::Never),
+];
+
+pub(super) fn screen(section: &Section<'_>) -> Screen {
+    section.only(&["unit", "colour"]);
+    let usual = Screen::default();
+    Screen {
+        unit: section
+            .optional("unit", choice(&UNITS))
+            .unwrap_or(usual.unit),
+        colour: section
+            .optional("colour", choice(&COLOURS))
+            .unwrap_or(usual.colour),
+    }
+}
+
+const LEVELS: [(&str, LogLevel); 5] = [
+    ("error", LogLevel::Error),
+    ("warn", LogLevel::Warn),
+    ("info", LogLevel::Info),
+    ("debug", LogLevel::Debug),
+    ("trace", LogLevel::Trace),
+];
+
+pub(super) fn log(section: &Section<'_>) -> Log {
+    section.only(&["level", "file", "keep"]);
+    let usual = Log::default();
+    Log {
+        level: section
+            .optional("level", choice(&LEVELS))
+            .unwrap_or(usual.level),
+        file: section.optional("file", |value| match text(value)? {
+            path if path.starts_with('/') && !path.ends_with('/') => Ok(path.into()),
+            path => Err(Problem::new(format!("`{path}` is no path of a file"))
+                .expected("a path from the root such as \"/var/log/conewright.log\"")),
+        }),
+        keep: section
+            .optional("keep", whole(1, 1_000))
+            .and_then(|n| usize::try_from(n).ok())
+            .unwrap_or(usual.keep),
+    }
+}

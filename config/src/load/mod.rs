@@ -1,0 +1,170 @@
+//! The loader: from the text of `conewright.toml` to a [`Config`], or to every mistake in it with its place.
+//!
+//! The text is read into a tree that knows where each key and value stands, and the tree is walked by hand
+//! rather than by derived code: derived code stops at the first mistake and words it for programmers.
+
+mod bench;
+mod cable;
+mod habits;
+mod kit;
+mod mistake;
+mod section;
+mod value;
+
+pub use cable::TYPED;
+pub use mistake::{ConfigError, Mistake};
+
+use crate::model::Config;
+use mistake::{Problem, locate};
+use section::{Findings, Section};
+use std::collections::BTreeMap;
+use std::io::{ErrorKind, Read};
+use std::ops::Range;
+use std::path::Path;
+use toml::de::DeTable;
+
+/// A configuration larger than this is no configuration.
+pub const MAX_BYTES: usize = 1024 * 1024;
+
+const TABLES: [&str; 10] = [
+    "cable",
+    "kit",
+    "bar",
+    "fixture",
+    "taper",
+    "settle",
+    "tolerance",
+    "indicator",
+    "screen",
+    "log",
+];
+
+impl Config {
+    /// Reads a file.
+    ///
+    /// # Errors
+    /// [`ConfigError::Unreadable`] with the reason, or [`ConfigError::Broken`] with every mistake found.
+    pub fn load(path: &Path) -> Result<Self, ConfigError> {
+        let unreadable = |reason: String| ConfigError::Unreadable {
+            path: path.to_owned(),
+            reason,
+        };
+        let mut bytes = Vec::new();
+        std::fs::File::open(path)
+            .and_then(|file| file.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes))
+            .map_err(|e| {
+                unreadable(match e.kind() {
+                    ErrorKind::NotFound => "there is no such file".to_owned(),
+                    ErrorKind::IsADirectory => "it is a directory".to_owned(),
+                    ErrorKind::PermissionDenied => "reading it is not permitted".to_owned(),
+                    _ => e.to_string(),
+                })
+            })?;
+        if bytes.len() > MAX_BYTES {
+            return Err(unreadable(format!(
+                "it is larger than {} KiB",
+                MAX_BYTES / 1024
+            )));
+        }
+        let file = path.display().to_string();
+        match String::from_utf8(bytes) {
+            Ok(text) => Self::parse(&text, &file),
+            Err(e) => {
+                let place = e.utf8_error().valid_up_to();
+                let text = String::from_utf8_lossy(e.as_bytes());
+                let problem = Problem::new("a byte that is no UTF-8")
+                    .expected("a text in UTF-8; save the file with that encoding");
+                let mistakes = vec![locate(&text, place..place + 1, None, problem)];
+                Err(ConfigError::Broken { file, mistakes })
+            }
+        }
+    }
+
+    /// Reads the text of a configuration; `file` is the name that messages give it.
+    ///
+    /// ```
+    /// use conewright_config::Config;
+    /// let wrong = Config::parse("[cable.bench]\nsetings = \"9600 8N1\"\n", "conewright.toml").unwrap_err();
+    /// let told = wrong.to_string();
+    /// assert!(told.contains("conewright.toml:2:1: cable.bench.setings: this key is not known here"));
+    /// assert!(told.contains("did you mean `settings`?"));
+    /// ```
+    ///
+    /// # Errors
+    /// [`ConfigError::Broken`] with every mistake found. While the text is no TOML, only those are told.
+    pub fn parse(text: &str, file: &str) -> Result<Self, ConfigError> {
+        let broken = |found: Vec<(Range<usize>, Option<String>, Problem)>| ConfigError::Broken {
+            file: file.to_owned(),
+            mistakes: found
+                .into_iter()
+                .map(|(place, key, problem)| locate(text, place, key, problem))
+                .collect(),
+        };
+        let (tree, errors) = DeTable::parse_recoverable(text);
+        if !errors.is_empty() {
+            let found = errors.iter().map(|e| {
+                (
+                    e.span().unwrap_or(0..0),
+                    None,
+                    Problem::new(format!("no TOML: {}", e.message())),
+                )
+            });
+            return Err(broken(found.collect()));
+        }
+        let findings = Findings::default();
+        let config = walk(&Section::root(&findings, tree.get_ref()));
+        let found = findings.into_sorted();
+        if found.is_empty() {
+            return Ok(config);
+        }
+        let keyed = found
+            .into_iter()
+            .map(|(place, key, problem)| (place, Some(key), problem));
+        Err(broken(keyed.collect()))
+    }
+}
+
+/// Reads every table. Where there are findings, the result is not used.
+fn walk(root: &Section<'_>) -> Config {
+    root.only(&TABLES);
+    let cable_sections = root.named_sections("cable");
+    let cables: Vec<_> = cable_sections
+        .iter()
+        .filter_map(|(name, section)| Some((cable::read(name.clone(), section)?, section)))
+        .collect();
+    cable::check_ports(&cables);
+    let usual = Config::default();
+    Config {
+        cables: cables.into_iter().map(|(cable, _)| cable).collect(),
+        tapers: named(root, "taper", bench::taper),
+        kits: named(root, "kit", kit::read),
+        bars: named(root, "bar", |_, section| bench::bar(section)),
+        fixtures: named(root, "fixture", |name, section| {
+            Some(bench::fixture(name, section))
+        }),
+        settle: root
+            .section("settle")
+            .map_or(usual.settle, |s| habits::settle(&s)),
+        indicator: root
+            .section("indicator")
+            .map_or(usual.indicator, |s| habits::indicator(&s)),
+        tolerance: root
+            .section("tolerance")
+            .and_then(|s| habits::tolerance(&s)),
+        screen: root
+            .section("screen")
+            .map_or(usual.screen, |s| habits::screen(&s)),
+        log: root.section("log").map_or(usual.log, |s| habits::log(&s)),
+    }
+}
+
+fn named<T>(
+    root: &Section<'_>,
+    key: &str,
+    read: impl Fn(String, &Section<'_>) -> Option<T>,
+) -> BTreeMap<String, T> {
+    root.named_sections(key)
+        .into_iter()
+        .filter_map(|(name, section)| Some((name.clone(), read(name, &section)?)))
+        .collect()
+}

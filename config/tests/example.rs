@@ -1,0 +1,119 @@
+//! The commented example is loaded, every table of it, and means what its comments say.
+
+use conewright_config::model::{Colour, LogLevel};
+use conewright_config::{Cadence, Config, PortSelector};
+use metrology::blocks::Grade;
+use metrology::setting::BarKind;
+use metrology::{Length, Unit};
+use std::path::Path;
+
+fn example() -> Config {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("conewright.example.toml");
+    Config::load(&path).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn length(text: &str) -> Length {
+    text.parse().expect(text)
+}
+
+#[test]
+fn cables_in_the_order_of_the_file() {
+    let config = example();
+    let names: Vec<_> = config.cables.iter().map(|c| c.name.as_str()).collect();
+    assert_eq!(names, ["bench", "lever", "probe"]);
+    let [bench, lever, probe] = &config.cables[..] else {
+        panic!()
+    };
+    assert_eq!(bench.port, PortSelector::Path("/dev/ttyUSB0".into()));
+    assert_eq!(bench.settings.to_string(), "9600 8N1");
+    assert_eq!(bench.cadence, Cadence::Streams { stale_after_s: 1.5 });
+    assert_eq!(
+        (bench.unit, bench.resolution, bench.scale),
+        (Unit::Mm, Some(length("1um")), 1.0)
+    );
+    assert_eq!(lever.port.to_string(), "0403:6001:BENCH02");
+    assert_eq!(lever.settings.to_string(), "4800 7E2");
+    assert_eq!(
+        (lever.settings.dtr, lever.settings.rts),
+        (Some(true), Some(false))
+    );
+    assert_eq!((lever.cadence.name(), lever.invert), ("press", true));
+    assert!((lever.lever_angle.unwrap().deg() - 15.0).abs() < 1e-12);
+    assert_eq!(
+        probe.cadence,
+        Cadence::Polled {
+            request: b"?\r".to_vec(),
+            interval_s: 0.1,
+            timeout_s: 0.5
+        }
+    );
+    assert_eq!(probe.unit, Unit::In);
+}
+
+#[test]
+fn what_the_bench_has() {
+    let config = example();
+    let drawer = config.kit("drawer").unwrap();
+    assert_eq!((drawer.blocks.len(), drawer.grade), (86, Some(Grade::One)));
+    let block = |nominal: &str| {
+        drawer
+            .blocks
+            .iter()
+            .find(|b| b.nominal == length(nominal))
+            .copied()
+    };
+    assert_eq!(block("1.005").unwrap().deviation, Some(length("0.06um")));
+    assert_eq!(block("10").unwrap().u, Some(length("0.03um")));
+    assert_eq!((block("1.49"), block("100")), (None, None));
+    let small = config.kit("small").unwrap();
+    assert_eq!(small.blocks.len(), 14);
+    assert!(small.blocks.iter().any(|b| b.nominal == length("0.1001in")));
+
+    let hinged = config.bar("hinged", None, None).unwrap();
+    assert_eq!(
+        (hinged.kind, hinged.centre_distance),
+        (BarKind::Hinged, Some(length("127")))
+    );
+    assert_eq!(hinged.constant, length("1"));
+    assert_eq!(
+        config.bar("sine", None, Some("2")).unwrap().constant,
+        length("2")
+    );
+    assert!(
+        config.bar("sine", Some("hinged"), None).is_err(),
+        "the kind is another"
+    );
+    let tangent = config.bar("tangent", None, None).unwrap();
+    assert_eq!(tangent.disc_radii, Some([length("10"), length("25")]));
+
+    let plate = config.fixture("plate").unwrap();
+    assert_eq!(plate.pivot, Some(length("12")));
+    assert_eq!(plate.clamp_shifts.len(), 2);
+    assert!((plate.clamp_shifts[0] - -3.1e-3 / 80.0).abs() < 1e-18);
+
+    let seat = config.taper("spindle-seat").unwrap();
+    assert!((seat.half_angle.ratio_n() - 12.0).abs() < 1e-12);
+    assert_eq!(
+        (seat.gauge_diameter, seat.length),
+        (Some(length("40")), Some(length("30")))
+    );
+}
+
+#[test]
+fn habits() {
+    let config = example();
+    assert_eq!((config.settle.hold_s, config.settle.longest_s), (0.5, 2.0));
+    assert_eq!(config.settle.band, Some(length("1um")));
+    assert_eq!(config.tolerance.unwrap().to_string(), "AT4");
+    assert_eq!(config.indicator.division, Some(length("2um")));
+    assert_eq!(config.screen.colour, Colour::Auto);
+    assert_eq!((config.log.level, config.log.keep), (LogLevel::Info, 7));
+}
+
+/// A file of comments, and none at all, are the configuration that runs without a file.
+#[test]
+fn nothing_is_the_default() {
+    for text in ["", "# nothing\n", "\u{feff}"] {
+        assert_eq!(Config::parse(text, "f").unwrap(), Config::default());
+    }
+}
