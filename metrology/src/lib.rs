@@ -5,6 +5,7 @@
 //! them; results are floating point and carry their unit in their name.
 
 pub mod blocks;
+pub mod domain;
 pub mod fit;
 pub mod quantity;
 pub mod setting;
@@ -14,4 +15,5 @@ pub mod tolerance;
 pub mod uncertainty;
 pub mod zero;
 
+pub use domain::DomainError;
 pub use quantity::{Angle, Length, QuantityError, Shown, Unit};

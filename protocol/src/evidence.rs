@@ -1,5 +1,6 @@
 //! Evidence: the readings and marks that are stored. Every result is computed from these, again whenever asked.
 
+use crate::api::MarkLine;
 use metrology::setup::Station;
 use metrology::{Angle, Length, Shown};
 use serde::{Deserialize, Serialize};
@@ -178,7 +179,6 @@ impl MarkValue {
         let sum: i128 = readings.iter().map(|r| i128::from(r.value.pm())).sum();
         // Deviations from the first reading are small whole numbers: nothing cancels.
         let origin = first.value.pm();
-        let mean = sum as f64 / n as f64;
         let offset = readings
             .iter()
             .map(|r| (r.value.pm() - origin) as f64)
@@ -191,7 +191,8 @@ impl MarkValue {
         let low = readings.iter().map(|r| r.value).min()?;
         let high = readings.iter().map(|r| r.value).max()?;
         Some(Self {
-            value_mm: mean * 1e-9,
+            // One division: the mean of what was shown comes out as the nearest decimal.
+            value_mm: sum as f64 / (n as f64 * 1e9),
             spread_um: (high - low).um(),
             sd_um: (n > 1).then(|| (squares / (n - 1) as f64).sqrt() * 1e-6),
             readings: n,
@@ -213,6 +214,22 @@ impl MarkValue {
 }
 
 impl Evidence {
+    /// The marks that count, with their values, as screens and records list them. A mark whose readings are missing is
+    /// not among them.
+    #[must_use]
+    pub fn lines(&self) -> Vec<MarkLine> {
+        let counting = self.marks.iter().filter(|mark| !mark.taken_back);
+        let line = |mark: &Mark| {
+            Some(MarkLine {
+                number: mark.number,
+                station: mark.station().map(|station| station.name.clone()),
+                round: mark.round,
+                value: self.value(mark)?,
+            })
+        };
+        counting.filter_map(line).collect()
+    }
+
     /// The value of a mark, from its readings; `None` when they are missing.
     #[must_use]
     pub fn value(&self, mark: &Mark) -> Option<MarkValue> {

@@ -55,9 +55,10 @@ pub struct Tap {
 pub struct Pivot {
     /// Distance from A along the travel.
     pub position_mm: f64,
-    /// Standard uncertainty.
-    pub u_mm: f64,
-    /// The rounds it was learned from; empty when it was given or is remembered from the fixture.
+    /// Standard uncertainty; absent when the user stated the pivot.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u_mm: Option<f64>,
+    /// The rounds it was learned from; empty when it was stated or is remembered from the fixture.
     pub from_rounds: Vec<u32>,
 }
 
@@ -126,6 +127,9 @@ pub struct ZeroOutcome {
     /// What the clamp does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clamp_shift: Option<ClampShift>,
-    /// The budget of the last round's residual, largest first.
+    /// The budget, largest first: of the half angle when the plan has a stack, else of the last round's residual.
     pub budget: Vec<Component>,
+    /// What else the user should know, in sentences.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub remarks: Vec<String>,
 }

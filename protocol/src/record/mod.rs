@@ -1,5 +1,12 @@
 //! The record: the document of a session, in which every number can be computed again from its readings.
 
+mod text;
+mod verify;
+
+pub use text::ReadError;
+pub use verify::{Difference, Verified, verify};
+
+use crate::api::MarkLine;
 use crate::evidence::{Evidence, Time};
 use crate::fold::{Outcome, StepKind};
 use metrology::setup::Setup;
@@ -31,7 +38,7 @@ pub struct Record {
     pub events: Vec<Event>,
     /// What the program cautioned.
     pub cautions: Vec<String>,
-    /// `sha256:` and 64 hex digits over everything above, as [`digest`] makes it.
+    /// The seal: `sha256:` and 64 hex digits over everything above, without the white space between tokens.
     pub digest: String,
 }
 
@@ -87,9 +94,15 @@ pub struct StepRecord {
     /// What it was computed from.
     #[serde(flatten)]
     pub evidence: Evidence,
-    /// What was computed; absent when nothing could be yet.
+    /// The values of the marks that count, from their readings.
+    #[serde(default)]
+    pub values: Vec<MarkLine>,
+    /// What was computed; absent when nothing could be.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outcome: Option<Outcome>,
+    /// Why nothing could be computed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub no_outcome: Option<String>,
 }
 
 /// Something that happened in a session beside readings and marks.

@@ -1,0 +1,161 @@
+//! The budget of a round's residual, and of the half angle that the whole set-up gives.
+
+use super::pivot::{self, Change};
+use super::round::RoundLine;
+use super::scatter::Scatter;
+use super::{Known, Pivot, Round};
+use crate::uncertainty::{Budget, COVERAGE, Component, rectangular};
+use crate::{Angle, Length};
+
+/// What the residual means for the half angle once stack and bar are counted.
+pub(super) struct HalfAngle {
+    pub error_arcsec: f64,
+    pub expanded_arcsec: f64,
+    pub components: Vec<Component>,
+}
+
+impl Known<'_> {
+    /// Arc-seconds of residual per unit of shown slope.
+    fn arcsec_per_slope(&self, round: &RoundLine<'_>) -> f64 {
+        let slope = self.lever * round.slope;
+        Angle::from_rad(self.lever / (1.0 + slope * slope)).arcsec()
+    }
+
+    /// One step of the display, mm: as stated, else the coarsest that the marks show.
+    fn step_mm(&self, round: &RoundLine<'_>) -> f64 {
+        let shown = round.marks.iter().map(|mark| mark.resolution).max();
+        self.setup
+            .indicator
+            .resolution
+            .or(shown)
+            .unwrap_or(Length::ZERO)
+            .mm()
+    }
+
+    /// The budget of a round's residual, arc-seconds. What is not known is not in it.
+    pub(super) fn residual_budget(&self, scatter: &Scatter, round: &RoundLine<'_>) -> Budget {
+        let mut budget = Budget::new("arcsec");
+        let arcsec = self.arcsec_per_slope(round);
+        if let Some((u, dof)) = scatter.slope_u(round) {
+            budget.add("scatter of the marks", u * arcsec, Some(dof));
+        }
+        // An error that all marks of a station share, and stations do not.
+        let stations = round.station_influence();
+        let mut by_station = |component: &str, u_mm: f64| {
+            let parts: Vec<f64> = stations.iter().map(|c| c * u_mm * arcsec).collect();
+            budget.add_rectangular(component, &parts);
+        };
+        by_station(
+            "resolution of the indicator",
+            scatter.rounding_mm(self.step_mm(round)),
+        );
+        if let Some(limit) = self.setup.indicator.error_limit {
+            by_station("error of the indicator", rectangular(limit.mm()));
+        }
+        if let Some(straightness) = self.setup.straightness {
+            // Peak to valley: each place lies within half of it to either side.
+            by_station(
+                "straightness of the travel",
+                rectangular(straightness.mm() / 2.0),
+            );
+        }
+        if let Some(limit) = self.setup.station_error {
+            by_station(
+                "places of the stations",
+                rectangular(limit.mm()) * round.slope.abs(),
+            );
+        }
+        budget
+    }
+
+    /// The half angle's error with the stack's known error, and its uncertainty with stack and bar; `None` without a
+    /// stack in the plan.
+    pub(super) fn half_angle(&self, residual: Angle, budget: &Budget) -> Option<HalfAngle> {
+        let stack_error = self.setup.stack.as_ref()?.angle_error_arcsec?;
+        let whole = budget.clone();
+        Some(HalfAngle {
+            error_arcsec: residual.arcsec() + stack_error,
+            expanded_arcsec: whole.expanded(COVERAGE),
+            components: whole.components(),
+        })
+    }
+
+    /// A round as it is told.
+    pub(super) fn told(&self, line: &RoundLine<'_>, scatter: &Scatter, a_mm: f64) -> Round {
+        let slope = self.lever * line.slope;
+        let u_arcsec = self.residual_budget(scatter, line).combined();
+        Round {
+            round: line.round,
+            slope,
+            slope_u: u_arcsec / self.arcsec_per_slope(line) * self.lever,
+            residual_arcsec: Angle::from_rad(slope.atan()).arcsec(),
+            residual_u_arcsec: u_arcsec,
+            at_a_mm: line.reading_at(a_mm),
+            drift_um_per_min: line.drift_um_per_min().map(|drift| self.lever * drift),
+            bow_um: line.bow_mm.map(|bow| self.lever * bow * 1e3),
+            clamped: line.last().clamped,
+        }
+    }
+
+    /// Where the set-up turns, by the best that is known, with what there is to say about it.
+    ///
+    /// Stated by the user, else learned from the rounds since clamp or part were last changed, else from an earlier
+    /// setting of this step, else remembered with the fixture.
+    pub(super) fn pivot(
+        &self,
+        lines: &[RoundLine<'_>],
+        scatter: &Scatter,
+        span: [f64; 2],
+    ) -> (Option<Pivot>, Vec<String>) {
+        let learned = lines
+            .chunk_by(|a, b| a.last().setting == b.last().setting)
+            .rev()
+            .find_map(|setting| {
+                let changes: Vec<Change> = setting
+                    .windows(2)
+                    .map(|pair| {
+                        let u = self.line_u_mm(scatter, &pair[1], span);
+                        Change::between(&pair[0], &pair[1], span, u)
+                    })
+                    .collect();
+                pivot::learn(&changes, span)
+            });
+        let fixture = self.setup.fixture.as_ref();
+        let Some(stated) = fixture.and_then(|f| f.pivot) else {
+            let remembered = fixture.and_then(|f| f.learned_pivot).map(|p| Pivot {
+                position_mm: p.position_mm,
+                u_mm: Some(p.u_mm),
+                from_rounds: Vec::new(),
+            });
+            return (learned.or(remembered), Vec::new());
+        };
+        let mut remarks = Vec::new();
+        if let Some(Pivot {
+            position_mm,
+            u_mm: Some(u),
+            ..
+        }) = &learned
+            && (position_mm - stated.mm()).abs() > 3.0 * u
+        {
+            remarks.push(format!(
+                "the rounds say that the set-up turns at {position_mm:.1} mm (± {:.1} mm), not at the stated {:.1} mm",
+                2.0 * u,
+                stated.mm()
+            ));
+        }
+        let stated = Pivot {
+            position_mm: stated.mm(),
+            u_mm: None,
+            from_rounds: Vec::new(),
+        };
+        (Some(stated), remarks)
+    }
+
+    /// Standard uncertainty of the line's reading at an end of the span, mm.
+    fn line_u_mm(&self, scatter: &Scatter, round: &RoundLine<'_>, span: [f64; 2]) -> f64 {
+        let rounding = scatter.rounding_mm(self.step_mm(round));
+        // The slope's uncertainty over the span is that of two ends.
+        let scattered = scatter.slope_u(round).map_or(0.0, |(u, _)| u) * (span[1] - span[0]);
+        (rounding * rounding + scattered * scattered / 2.0).sqrt()
+    }
+}

@@ -1,0 +1,207 @@
+//! A record survives being written and read, and no digit of it can be changed unseen.
+
+use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
+use conewright_protocol::fold::StepKind;
+use conewright_protocol::record::{
+    Difference, Event, EventKind, FORMAT, ReadError, Record, SessionInfo, StepRecord, VERSION,
+    Verified, verify,
+};
+use metrology::Length;
+use metrology::setup::{Setup, Station};
+
+fn mark(number: u32, round: u32, station: (&str, i64), seq: (u64, u64)) -> Mark {
+    Mark {
+        number,
+        t: Time(1_000_000_000 * i64::from(number)),
+        place: Place::Station(Station {
+            name: station.0.into(),
+            position: Length::from_um(station.1),
+        }),
+        round,
+        clamped: false,
+        setting: 0,
+        source: MarkSource::Dwell {
+            cable: "bench".into(),
+            first_seq: seq.0,
+            last_seq: seq.1,
+        },
+        taken_back: number == 4,
+    }
+}
+
+/// Two rounds of A B A with ten readings a dwell, and a reading that no mark uses.
+fn record() -> Record {
+    let readings = (0..61)
+        .map(|seq: u64| Reading {
+            seq,
+            t: Time(100_000_000 * seq as i64),
+            value: Length::from_um(((seq / 10) * 37 % 11 + seq % 2) as i64),
+            resolution: Length::from_um(1),
+        })
+        .collect();
+    let places = [("A", 0), ("B", 80_000), ("A", 0)];
+    let marks = (0..6)
+        .map(|i: u32| {
+            let first = u64::from(i) * 10;
+            mark(i + 1, i / 3 + 1, places[i as usize % 3], (first, first + 9))
+        })
+        .collect();
+    let setup = Setup {
+        tolerance: Some("5arcsec".parse().unwrap()),
+        ..Setup::default()
+    };
+    let evidence = Evidence {
+        marks,
+        readings: [("bench".to_owned(), readings)].into(),
+    };
+    let step = StepRecord::computed(1, StepKind::Zero, (Time(0), None), &setup, evidence);
+    assert!(step.outcome.is_some());
+    Record {
+        format: FORMAT.into(),
+        version: VERSION,
+        program: "0.1.0".into(),
+        session: SessionInfo {
+            id: 1,
+            name: "spindle seat \"digest\": 1:12".into(),
+            opened_utc_ns: Time(1_700_000_000_000_000_000),
+            closed_utc_ns: None,
+        },
+        setup,
+        cables: Vec::new(),
+        steps: vec![step],
+        events: vec![Event {
+            t: Time(5),
+            utc_ns: Time(5),
+            what: EventKind::Note,
+            text: "wheel dressed".into(),
+        }],
+        cautions: vec!["Stop the wheel before hands go in.".into()],
+        digest: String::new(),
+    }
+}
+
+#[test]
+fn what_is_written_is_read_back_and_agrees() {
+    let text = record().write();
+    let read = Record::read(&text).unwrap();
+    assert_eq!(
+        Record {
+            digest: String::new(),
+            ..read.clone()
+        },
+        record()
+    );
+    assert_eq!(read.write(), text);
+    assert_eq!(
+        verify(&text),
+        Ok(Verified::Agrees {
+            steps: 1,
+            marks: 6,
+            readings: 61
+        })
+    );
+}
+
+#[test]
+fn a_record_laid_out_anew_keeps_its_seal() {
+    let text = record().write();
+    let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert!(
+        text.lines().count() > 80,
+        "readings and marks are a line each"
+    );
+    let squeezed: String = text.split('\n').map(str::trim_start).collect();
+    assert_eq!(
+        serde_json::from_str::<serde_json::Value>(&squeezed).unwrap(),
+        value
+    );
+    assert!(matches!(verify(&squeezed), Ok(Verified::Agrees { .. })));
+}
+
+#[test]
+fn every_single_digit_that_is_changed_is_noticed() {
+    let text = record().write();
+    let digits: Vec<usize> = text
+        .bytes()
+        .enumerate()
+        .filter(|(_, b)| b.is_ascii_digit())
+        .map(|(i, _)| i)
+        .collect();
+    assert!(digits.len() > 1_000);
+    for at in digits {
+        let mut changed = text.clone().into_bytes();
+        changed[at] = if changed[at] == b'9' {
+            b'8'
+        } else {
+            changed[at] + 1
+        };
+        let changed = String::from_utf8(changed).unwrap();
+        let found = verify(&changed);
+        assert!(
+            !matches!(found, Ok(Verified::Agrees { .. })),
+            "byte {at} unnoticed"
+        );
+    }
+}
+
+fn difference(text: &str) -> Difference {
+    match verify(text) {
+        Ok(Verified::Differs(difference)) => difference,
+        other => panic!("a difference, not {other:?}"),
+    }
+}
+
+#[test]
+fn the_first_difference_is_named_where_it_is() {
+    let text = record().write();
+    let read = Record::read(&text).unwrap();
+    let mut reading_changed = read.clone();
+    reading_changed.steps[0]
+        .evidence
+        .readings
+        .get_mut("bench")
+        .unwrap()[12]
+        .value += Length::from_um(1);
+    let difference = difference(&reading_changed.write());
+    assert!(
+        difference.place.starts_with("steps[0].values[1]."),
+        "{difference}"
+    );
+
+    let slope = read.steps[0].outcome.clone();
+    let json = serde_json::to_string(&slope).unwrap();
+    let slope = json
+        .split("\"slope\":")
+        .nth(1)
+        .unwrap()
+        .split(',')
+        .next()
+        .unwrap();
+    let forged = text.replacen(slope, "0.5", 1);
+    let Ok(Verified::Differs(difference)) = verify(&forged) else {
+        panic!("noticed")
+    };
+    assert_eq!(
+        (difference.place.as_str(), difference.recorded.as_str()),
+        ("steps[0].outcome.rounds[0].slope", "0.5")
+    );
+}
+
+#[test]
+fn what_is_no_record_is_said_to_be_none() {
+    let newer = record()
+        .write()
+        .replacen("\"version\": 1", "\"version\": 2", 1);
+    assert_eq!(verify(&newer), Err(ReadError::Newer(2)));
+    assert!(matches!(
+        verify("{\"format\": \"x\"}"),
+        Err(ReadError::OtherFormat(_))
+    ));
+    assert!(matches!(verify("{"), Err(ReadError::Malformed(_))));
+    assert!(matches!(verify(""), Err(ReadError::Malformed(_))));
+    let cut = record().write();
+    assert!(matches!(
+        verify(&cut[..cut.len() / 2]),
+        Err(ReadError::Malformed(_))
+    ));
+}
