@@ -1,5 +1,7 @@
 //! Following the advice, and whether its intervals are true: simulated set-ups whose truth is known.
 
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
 mod simulation;
 
 use conewright_metrology::setup::Setup;

@@ -1,5 +1,7 @@
 //! Line fit and budget against published answers.
 
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
 use conewright_metrology::fit::line;
 use conewright_metrology::uncertainty::{Budget, t_factor};
 

@@ -1,5 +1,7 @@
 //! A record survives being written and read, and no digit of it can be changed unseen.
 
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
 use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
 use conewright_protocol::fold::StepKind;
 use conewright_protocol::record::{

@@ -154,12 +154,12 @@ fn record(c: &Connection, which: Which, program: &str) -> rusqlite::Result<Optio
     let Some(mut record) = found else {
         return Ok(None);
     };
-    record.steps = steps(c, record.session.id)?;
+    record.steps = steps(c, record.session.id, &record.setup)?;
     record.events = decode::events(c, record.session.id)?;
     Ok(Some(record))
 }
 
-fn steps(c: &Connection, session: i64) -> rusqlite::Result<Vec<StepRecord>> {
+fn steps(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Vec<StepRecord>> {
     let mut statement = c.prepare(
         "SELECT id, number, kind, opened_t_ns, closed_t_ns FROM step
          WHERE session = ?1 ORDER BY number",
@@ -168,17 +168,17 @@ fn steps(c: &Connection, session: i64) -> rusqlite::Result<Vec<StepRecord>> {
     let mut steps = Vec::new();
     while let Some(row) = rows.next()? {
         let id = row.get(0)?;
-        steps.push(StepRecord {
-            number: row.get(1)?,
-            kind: decode::json(row, 2)?,
-            opened: decode::time(row, 3)?,
-            closed: decode::optional_time(row, 4)?,
-            evidence: Evidence {
-                marks: decode::marks(c, id)?,
-                readings: decode::readings(c, id)?,
-            },
-            outcome: None,
-        });
+        let evidence = Evidence {
+            marks: decode::marks(c, id)?,
+            readings: decode::readings(c, id)?,
+        };
+        steps.push(StepRecord::computed(
+            row.get(1)?,
+            decode::json(row, 2)?,
+            (decode::time(row, 3)?, decode::optional_time(row, 4)?),
+            setup,
+            evidence,
+        ));
     }
     Ok(steps)
 }
