@@ -1,0 +1,412 @@
+//! The zero step, case by case: what each thing that can happen at the grinder does to the outcome.
+
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
+use conewright_metrology::setup::{BigEnd, Fixture, IndicatorSide, LearnedPivot, Sense, Setup};
+use conewright_metrology::taper::Taper;
+use conewright_metrology::uncertainty::Verdict;
+use conewright_metrology::zero::{self, Sloping, ZeroError, ZeroMark, ZeroOutcome};
+use conewright_metrology::{Angle, Length};
+
+/// A mark without scatter on a display of a tenth of a micrometre: `(round, station, µm)`.
+fn mark(round: u32, station: &str, um: f64) -> ZeroMark {
+    ZeroMark {
+        round,
+        station: station.into(),
+        position_mm: match station {
+            "A" => 0.0,
+            "M" => 40.0,
+            _ => 80.0,
+        },
+        value_mm: um * 1e-3,
+        sd_mm: Some(0.1e-3),
+        readings: 20,
+        resolution: Length::from_pm(100_000),
+        time_s: None,
+        clamped: false,
+        setting: 0,
+    }
+}
+
+fn marks(rows: &[(u32, &str, f64)]) -> Vec<ZeroMark> {
+    rows.iter()
+        .map(|(round, station, um)| mark(*round, station, *um))
+        .collect()
+}
+
+fn tell(setup: &Setup, marks: &[ZeroMark]) -> ZeroOutcome {
+    zero::outcome(setup, marks).unwrap()
+}
+
+fn near(got: f64, want: f64, within: f64) {
+    assert!((got - want).abs() <= within, "{got}, not {want}");
+}
+
+fn one_to_twelve() -> Setup {
+    Setup {
+        taper: Some(Taper {
+            length: Some("30mm".parse().unwrap()),
+            ..Taper::from_half_angle("1:12", "1:12".parse().unwrap(), "ISO 1119").unwrap()
+        }),
+        tolerance: Some("5arcsec".parse().unwrap()),
+        ..Setup::default()
+    }
+}
+
+#[test]
+fn nothing_before_the_first_slope() {
+    assert_eq!(tell(&Setup::default(), &[]), ZeroOutcome::default());
+    assert_eq!(
+        tell(&Setup::default(), &marks(&[(1, "A", 3.0)])),
+        ZeroOutcome::default()
+    );
+    // A round with one station is left out, the ones before it stay.
+    let running = tell(
+        &Setup::default(),
+        &marks(&[(1, "A", 0.0), (1, "B", 8.0), (2, "A", 0.0)]),
+    );
+    assert_eq!(running.rounds.len(), 1);
+}
+
+#[test]
+fn the_residual_and_what_it_is_worth() {
+    let outcome = tell(&one_to_twelve(), &marks(&[(1, "A", 0.0), (1, "B", 8.0)]));
+    // 8 µm over 80 mm: 1e-4, 20.63 arc-seconds.
+    near(outcome.residual_arcsec.unwrap(), 20.626_480, 1e-5);
+    near(outcome.over_span_um.unwrap(), 8.0, 1e-9);
+    // On diameter over 30 mm: 2·30·(tan(α + ε) − tan α), a little more than 2·30·ε.
+    near(outcome.over_taper_um.unwrap(), 6.010_4, 1e-4);
+    assert_eq!(outcome.verdict, Some(Verdict::Out));
+    assert_eq!(
+        outcome.cone, None,
+        "the session does not say which way is steeper"
+    );
+    let within = tell(&one_to_twelve(), &marks(&[(1, "A", 0.0), (1, "B", 0.4)]));
+    assert_eq!(within.verdict, Some(Verdict::In));
+    let near_limit = tell(&one_to_twelve(), &marks(&[(1, "A", 0.0), (1, "B", 1.9)]));
+    assert_eq!(near_limit.verdict, Some(Verdict::Undecided));
+}
+
+#[test]
+fn steeper_or_shallower_by_the_statement() {
+    use {
+        BigEnd::{A, B},
+        IndicatorSide::{Opposite, Wheel},
+    };
+    for (big_end, indicator, rising) in [
+        (A, Wheel, Sloping::Steeper),
+        (A, Opposite, Sloping::Shallower),
+        (B, Wheel, Sloping::Shallower),
+        (B, Opposite, Sloping::Steeper),
+    ] {
+        let setup = Setup {
+            sense: Some(Sense { big_end, indicator }),
+            ..one_to_twelve()
+        };
+        let outcome = tell(&setup, &marks(&[(1, "A", 0.0), (1, "B", 8.0)]));
+        assert_eq!(outcome.cone, Some(rising), "{big_end:?} {indicator:?}");
+        let worth = outcome.over_taper_um.unwrap();
+        assert_eq!(worth > 0.0, rising == Sloping::Steeper, "{worth}");
+        near(outcome.residual_arcsec.unwrap(), 20.626_480, 1e-5);
+    }
+}
+
+/// A tolerance to one side needs to know which side; then the same residual is in on one side and out on the other.
+#[test]
+fn a_tolerance_to_one_side() {
+    let setup = Setup {
+        tolerance: Some("+AT5".parse().unwrap()),
+        ..one_to_twelve()
+    };
+    let rising = marks(&[(1, "A", 0.0), (1, "B", 3.0)]);
+    assert_eq!(tell(&setup, &rising).verdict, None);
+    let sense = |indicator| Setup {
+        sense: Some(Sense {
+            big_end: BigEnd::A,
+            indicator,
+        }),
+        ..setup.clone()
+    };
+    assert_eq!(
+        tell(&sense(IndicatorSide::Wheel), &rising).verdict,
+        Some(Verdict::In)
+    );
+    assert_eq!(
+        tell(&sense(IndicatorSide::Opposite), &rising).verdict,
+        Some(Verdict::Out)
+    );
+}
+
+#[test]
+fn a_b_a_takes_the_drift_out() {
+    // The edge rises by 4 µm; everything drifts up by 1 µm from mark to mark.
+    let rows = [(1, "A", 0.0), (1, "B", 5.0), (1, "A", 2.0)];
+    let untimed = tell(&Setup::default(), &marks(&rows));
+    near(untimed.over_span_um.unwrap(), 4.0, 1e-9);
+    assert_eq!(
+        untimed.rounds[0].drift_um_per_min, None,
+        "no times, no rate"
+    );
+    let mut timed = marks(&rows);
+    for (mark, time) in timed.iter_mut().zip([0.0, 15.0, 30.0]) {
+        mark.time_s = Some(time);
+    }
+    let outcome = tell(&Setup::default(), &timed);
+    near(outcome.over_span_um.unwrap(), 4.0, 1e-9);
+    near(outcome.rounds[0].drift_um_per_min.unwrap(), 4.0, 1e-9);
+    // The reading at A now is the last one there.
+    near(outcome.rounds[0].at_a_mm, 2e-3, 1e-12);
+    // Two marks in a row at one station are no return: no drift is read from them.
+    let twice = tell(
+        &Setup::default(),
+        &marks(&[(1, "A", 0.0), (1, "B", 4.0), (1, "B", 5.0)]),
+    );
+    near(twice.over_span_um.unwrap(), 4.5, 1e-9);
+}
+
+#[test]
+fn the_bow_is_the_middle_over_the_line_between_the_ends() {
+    let crowned = tell(
+        &Setup::default(),
+        &marks(&[(1, "A", 0.0), (1, "M", 3.0), (1, "B", 2.0)]),
+    );
+    near(crowned.rounds[0].bow_um.unwrap(), 2.0, 1e-9);
+    // With a drift of 1 µm a mark on top, and the way back.
+    let rows = [
+        (1, "A", 0.0),
+        (1, "M", 4.0),
+        (1, "B", 4.0),
+        (1, "M", 6.0),
+        (1, "A", 4.0),
+    ];
+    let drifting = tell(&Setup::default(), &marks(&rows));
+    near(drifting.rounds[0].bow_um.unwrap(), 2.0, 1e-9);
+}
+
+#[test]
+fn the_first_tap_is_a_trial_where_the_indicator_stands() {
+    for (rows, station, target) in [
+        (vec![(1, "A", 10.0), (1, "B", 310.0)], "B", 0.010),
+        (
+            vec![(1, "A", 10.0), (1, "B", 310.0), (1, "A", 10.0)],
+            "A",
+            0.310,
+        ),
+    ] {
+        let tap = tell(&Setup::default(), &marks(&rows)).tap.unwrap();
+        assert!(tap.trial);
+        assert_eq!(tap.station, station);
+        near(tap.target_mm, target, 1e-12);
+        assert_eq!(tap.toward, station == "A");
+    }
+}
+
+/// Turned about 20 mm: the second tap knows it, stands at the far end B, and its target makes the edge level.
+#[test]
+fn after_one_tap_the_pivot_is_known() {
+    let rows = [
+        (1, "A", 0.0),
+        (1, "B", 300.0),
+        (2, "A", 60.0),
+        (2, "B", 120.0),
+    ];
+    let outcome = tell(&Setup::default(), &marks(&rows));
+    let pivot = outcome.pivot.unwrap();
+    near(pivot.position_mm, 20.0, 1e-6);
+    assert_eq!(pivot.from_rounds, [1, 2]);
+    let tap = outcome.tap.unwrap();
+    assert_eq!(
+        (tap.station.as_str(), tap.trial, tap.toward),
+        ("B", false, false)
+    );
+    // T(B) = 120 − 60/80 · 60 = 75 µm, and A would then read 75 µm as well.
+    near(tap.target_mm, 0.075, 1e-9);
+    near(tap.move_um, -45.0, 1e-6);
+}
+
+#[test]
+fn a_stated_pivot_is_used_and_only_checked() {
+    let fixture = |pivot: Option<&str>, learned_pivot| Setup {
+        fixture: Some(Fixture {
+            name: "vee block".into(),
+            pivot: pivot.map(|p| p.parse().unwrap()),
+            learned_pivot,
+            clamp_shifts: vec![],
+        }),
+        ..Setup::default()
+    };
+    let rows = [
+        (1, "A", 0.0),
+        (1, "B", 300.0),
+        (2, "A", 60.0),
+        (2, "B", 120.0),
+    ];
+    let stated = tell(&fixture(Some("50mm"), None), &marks(&rows));
+    near(stated.pivot.unwrap().position_mm, 50.0, 0.0);
+    assert!(
+        stated.remarks[0].contains("turns at 20.0 mm"),
+        "{:?}",
+        stated.remarks
+    );
+    assert_eq!(
+        stated.tap.unwrap().station,
+        "A",
+        "further from 50 mm than B"
+    );
+    let right = tell(&fixture(Some("20mm"), None), &marks(&rows));
+    assert!(right.remarks.is_empty(), "{:?}", right.remarks);
+    // What the fixture remembers serves until the rounds tell better.
+    let remembered = fixture(
+        None,
+        Some(LearnedPivot {
+            position_mm: 30.0,
+            u_mm: 2.0,
+        }),
+    );
+    let first = tell(&remembered, &marks(&rows[..2]));
+    assert!(!first.tap.unwrap().trial);
+    near(first.pivot.unwrap().position_mm, 30.0, 0.0);
+    near(
+        tell(&remembered, &marks(&rows)).pivot.unwrap().position_mm,
+        20.0,
+        1e-6,
+    );
+}
+
+fn clamped(mut marks: Vec<ZeroMark>, setting: u32) -> Vec<ZeroMark> {
+    for mark in &mut marks {
+        mark.clamped = true;
+        mark.setting = setting;
+    }
+    marks
+}
+
+#[test]
+fn the_clamp_shifts_and_the_next_aim_is_off_by_as_much() {
+    let remembering = Setup {
+        fixture: Some(Fixture {
+            name: "vee block".into(),
+            pivot: Some("0mm".parse().unwrap()),
+            learned_pivot: None,
+            clamp_shifts: vec![-4.0e-5, -3.9e-5],
+        }),
+        ..Setup::default()
+    };
+    let mut all = marks(&[(1, "A", 0.0), (1, "B", 0.0)]);
+    all.extend(clamped(marks(&[(2, "A", 0.0), (2, "B", -3.28)]), 1));
+    let outcome = tell(&remembering, &all);
+    let shift = outcome.clamp_shift.clone().unwrap();
+    assert_eq!((shift.count, shift.agree), (3, true));
+    near(shift.slope, -4.0e-5, 1e-9);
+    near(shift.seen[0], -4.1e-5, 1e-12);
+    // Tight: the advice is for the edge as it is.
+    assert_eq!(outcome.tap.unwrap().aim_arcsec, None);
+    // Loosened and measured: now the aim leaves what the clamp will take.
+    let mut loose = marks(&[(3, "A", 0.0), (3, "B", 0.0)]);
+    for mark in &mut loose {
+        mark.setting = 2;
+    }
+    all.extend(loose);
+    let tap = tell(&remembering, &all).tap.unwrap();
+    near(tap.target_mm, 3.2e-3, 1e-7);
+    near(tap.aim_arcsec.unwrap(), 8.25, 0.01);
+}
+
+/// What was learned before clamp or part were touched is not mixed with what came after.
+#[test]
+fn rounds_of_different_settings_are_not_mixed() {
+    let mut all = marks(&[
+        (1, "A", 0.0),
+        (1, "B", 300.0),
+        (2, "A", 60.0),
+        (2, "B", 120.0),
+    ]);
+    let mut later = marks(&[
+        (3, "A", 0.0),
+        (3, "B", 100.0),
+        (4, "A", 50.0),
+        (4, "B", 50.0),
+    ]);
+    for mark in &mut later {
+        mark.setting = 2;
+    }
+    // With one round since, nothing new is learned: what was known serves, and says from where.
+    all.extend(later[..2].to_vec());
+    assert_eq!(
+        tell(&Setup::default(), &all).pivot.unwrap().from_rounds,
+        [1, 2]
+    );
+    all.extend(later[2..].to_vec());
+    let pivot = tell(&Setup::default(), &all).pivot.unwrap();
+    assert_eq!(pivot.from_rounds, [3, 4]);
+    near(pivot.position_mm, 40.0, 1e-6);
+}
+
+/// A lever-type indicator at 60°: what it shows is twice what is there, and targets stay in what it shows.
+#[test]
+fn a_lever_at_an_angle_shows_more_than_there_is() {
+    let mut setup = one_to_twelve();
+    setup.indicator.lever_angle = Some(Angle::from_deg(60.0));
+    let outcome = tell(&setup, &marks(&[(1, "A", 0.0), (1, "B", 16.0)]));
+    near(outcome.over_span_um.unwrap(), 8.0, 1e-9);
+    near(outcome.tap.unwrap().move_um, -16.0, 1e-9);
+}
+
+#[test]
+fn the_budget_lists_what_is_known_largest_first() {
+    let mut setup = one_to_twelve();
+    setup.indicator.error_limit = Some("0.5um".parse().unwrap());
+    setup.straightness = Some("0.4um".parse().unwrap());
+    setup.station_error = Some("0.5mm".parse().unwrap());
+    let outcome = tell(&setup, &marks(&[(1, "A", 0.0), (1, "B", 8.0)]));
+    let names: Vec<&str> = outcome
+        .budget
+        .iter()
+        .map(|c| c.component.as_str())
+        .collect();
+    assert_eq!(
+        names,
+        [
+            "error of the indicator",
+            "straightness of the travel",
+            "places of the stations",
+            "scatter of the marks",
+        ],
+        "the scatter wipes the display's rounding out"
+    );
+    // 0.5 µm/√3 at either station over 80 mm: √2 · 0.289 µm / 80 mm = 1.053 arc-seconds.
+    near(outcome.budget[0].u, 1.052_6, 1e-3);
+    let combined: f64 = outcome.budget.iter().map(|c| c.u * c.u).sum::<f64>().sqrt();
+    near(outcome.rounds[0].residual_u_arcsec, combined, 1e-12);
+}
+
+#[test]
+fn single_readings_say_that_their_repeatability_is_unknown() {
+    let mut single = marks(&[(1, "A", 0.0), (1, "B", 8.0)]);
+    for mark in &mut single {
+        mark.sd_mm = None;
+        mark.readings = 1;
+    }
+    assert!(tell(&Setup::default(), &single).remarks[0].contains("not known"));
+}
+
+#[test]
+fn what_is_no_number_is_refused_by_its_place() {
+    let mut bad = marks(&[(1, "A", 0.0), (1, "B", f64::NAN)]);
+    assert_eq!(
+        zero::outcome(&Setup::default(), &bad),
+        Err(ZeroError::NotFinite { mark: 1 })
+    );
+    bad[1].value_mm = 0.0;
+    bad[0].position_mm = f64::INFINITY;
+    assert_eq!(
+        zero::outcome(&Setup::default(), &bad),
+        Err(ZeroError::NotFinite { mark: 0 })
+    );
+    let at = Setup {
+        tolerance: Some("AT4".parse().unwrap()),
+        ..Setup::default()
+    };
+    let error = zero::outcome(&at, &marks(&[(1, "A", 0.0), (1, "B", 1.0)])).unwrap_err();
+    assert!(matches!(error, ZeroError::Tolerance(_)), "{error}");
+}
