@@ -4,7 +4,9 @@ mod setup;
 
 pub use setup::SetupArgs;
 
+use clap::builder::OsStringValueParser;
 use clap::{Args, Parser, Subcommand};
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 const LONG_ABOUT: &str = "\
@@ -54,14 +56,19 @@ pub struct Global {
     #[arg(long, global = true)]
     pub json: bool,
     /// The configuration file
-    #[arg(long, global = true, value_name = "FILE", env = "CONEWRIGHT_CONFIG")]
-    pub config: Option<PathBuf>,
+    #[arg(long, global = true, value_name = "FILE", env = "CONEWRIGHT_CONFIG", value_parser = place())]
+    pub config: Option<OsString>,
     /// The data directory
-    #[arg(long, global = true, value_name = "DIR", env = "CONEWRIGHT_DATA")]
-    pub data: Option<PathBuf>,
+    #[arg(long, global = true, value_name = "DIR", env = "CONEWRIGHT_DATA", value_parser = place())]
+    pub data: Option<OsString>,
     /// The daemon's socket
-    #[arg(long, global = true, value_name = "PATH", env = "CONEWRIGHT_SOCKET")]
-    pub socket: Option<PathBuf>,
+    #[arg(long, global = true, value_name = "PATH", env = "CONEWRIGHT_SOCKET", value_parser = place())]
+    pub socket: Option<OsString>,
+}
+
+/// A place may be empty, as a variable of the environment that was cleared: it then counts as not named.
+fn place() -> OsStringValueParser {
+    OsStringValueParser::new()
 }
 
 /// The verbs.

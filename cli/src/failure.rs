@@ -1,6 +1,6 @@
 //! How a verb ends: the exit codes, and what the user is told when something could not be done.
 
-use protocol::api::Refusal;
+use protocol::api::{Code, Refusal};
 use serde_json::{Value, json};
 use std::fmt;
 use std::process::ExitCode;
@@ -133,8 +133,14 @@ impl From<Refusal> for Failure {
             Ok(Value::String(code)) => code,
             _ => "internal".to_owned(),
         };
+        // What was written wrong is a matter of the command line; everything else is one of the moment.
+        let exit = match refusal.code {
+            Code::BadValue | Code::UnknownName => Exit::Usage,
+            _ => Exit::Failed,
+        };
         Self {
             hint: refusal.hint,
+            exit,
             ..Self::new(&code, refusal.message)
         }
     }

@@ -5,6 +5,8 @@ mod args;
 pub mod client;
 mod demo;
 mod failure;
+mod layout;
+mod outcome_text;
 mod paths;
 mod verb;
 mod watch;

@@ -2,7 +2,7 @@
 //! one place.
 
 use crate::Failure;
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::path::{Path, PathBuf};
 
 /// A Unix socket's address holds this many bytes of path (`sun_path` is 108 with its closing zero).
@@ -29,11 +29,17 @@ impl Paths {
     /// # Errors
     /// When no place for the data is known, or the socket's path is too long.
     pub fn resolve(
-        config: Option<&Path>,
-        data: Option<&Path>,
-        socket: Option<&Path>,
+        config: Option<&OsStr>,
+        data: Option<&OsStr>,
+        socket: Option<&OsStr>,
         environment: impl Fn(&str) -> Option<OsString>,
     ) -> Result<Self, Failure> {
+        let named = |place: Option<&OsStr>| {
+            place
+                .filter(|place| !place.is_empty())
+                .map(|place| absolute(Path::new(place)))
+                .transpose()
+        };
         // A relative path in an XDG variable is to be ignored, by the specification of those variables.
         let directory = |name: &str| {
             environment(name)
@@ -43,7 +49,7 @@ impl Paths {
         let usual_data = directory("XDG_DATA_HOME")
             .or_else(|| directory("HOME").map(|home| home.join(".local/share")))
             .map(|base| base.join("conewright"));
-        let named_data = data.map(absolute).transpose()?;
+        let named_data = named(data)?;
         let own_daemon = named_data.is_some() && named_data != usual_data;
         let Some(data) = named_data.or(usual_data) else {
             return Err(Failure::new(
@@ -52,8 +58,8 @@ impl Paths {
             )
             .hint("name a directory: --data DIR, or CONEWRIGHT_DATA=DIR"));
         };
-        let socket = match (socket, directory("XDG_RUNTIME_DIR")) {
-            (Some(socket), _) => absolute(socket)?,
+        let socket = match (named(socket)?, directory("XDG_RUNTIME_DIR")) {
+            (Some(socket), _) => socket,
             (None, Some(runtime)) if !own_daemon => runtime.join("conewright/socket"),
             (None, _) => data.join("socket"),
         };
@@ -69,7 +75,7 @@ impl Paths {
             .hint("name a shorter one: --socket PATH, or CONEWRIGHT_SOCKET=PATH"));
         }
         Ok(Self {
-            config: config.map(absolute).transpose()?,
+            config: named(config)?,
             data,
             socket,
         })
@@ -100,7 +106,7 @@ mod tests {
         socket: Option<&str>,
         environment: &[(&str, &str)],
     ) -> Result<Paths, Failure> {
-        Paths::resolve(None, data.map(Path::new), socket.map(Path::new), |name| {
+        Paths::resolve(None, data.map(OsStr::new), socket.map(OsStr::new), |name| {
             environment
                 .iter()
                 .find(|(n, _)| *n == name)
@@ -158,6 +164,14 @@ mod tests {
                 "the usual data directory, named, is the usual daemon's",
                 Some(usual),
                 None,
+                vec![home, runtime],
+                usual,
+                "/run/user/7/conewright/socket",
+            ),
+            (
+                "what was named as nothing counts as not named",
+                Some(""),
+                Some(""),
                 vec![home, runtime],
                 usual,
                 "/run/user/7/conewright/socket",

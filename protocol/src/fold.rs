@@ -57,7 +57,9 @@ fn zero_marks(evidence: &Evidence) -> Result<Vec<ZeroMark>, String> {
         .iter()
         .filter(|mark| !mark.taken_back)
         .collect();
-    let start = counting.first().map(|mark| mark.t);
+    // Marks are made one after the other, so marks that are all of one time are of a table without times.
+    let timed = counting.windows(2).any(|pair| pair[0].t != pair[1].t);
+    let start = counting.first().map(|mark| mark.t).filter(|_| timed);
     let zero_mark = |mark: &&Mark| -> Result<ZeroMark, String> {
         let value = evidence.value(mark).ok_or_else(|| {
             format!(

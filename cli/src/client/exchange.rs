@@ -41,7 +41,7 @@ pub(super) async fn ask<T: DeserializeOwned>(
     {
         return Err(ClientError::WrongVersion { api, program });
     }
-    if status != StatusCode::OK {
+    if !status.is_success() {
         return Err(refused(path, status, &bytes));
     }
     serde_json::from_slice(&bytes).map_err(|e| {
@@ -52,7 +52,7 @@ pub(super) async fn ask<T: DeserializeOwned>(
 /// Asks the daemon to stop, whichever version of the API it speaks.
 pub(super) async fn stop(socket: &Path, path: &str) -> Result<(), ClientError> {
     let (status, bytes) = whole(socket, Method::POST, path, None).await?;
-    if status == StatusCode::OK {
+    if status.is_success() {
         Ok(())
     } else {
         Err(refused(path, status, &bytes))
@@ -63,7 +63,7 @@ pub(super) async fn stop(socket: &Path, path: &str) -> Result<(), ClientError> {
 pub(super) async fn open_stream(socket: &Path, path: &str) -> Result<Incoming, ClientError> {
     let response = patiently(path, send(socket, Method::GET, path, None)).await?;
     let status = response.status();
-    if status == StatusCode::OK {
+    if status.is_success() {
         return Ok(response.into_body());
     }
     let bytes = patiently(path, collect(path, response)).await?;

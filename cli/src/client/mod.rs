@@ -15,11 +15,10 @@ pub use fault::ClientError;
 use crate::{Failure, Paths};
 use hyper::Method;
 use protocol::api::{
-    ClampRequest, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionList,
-    SessionOpened, Status, StepOpened, Undone, path,
+    ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionClosed,
+    SessionList, SessionOpened, Status, StepClosed, StepOpened, Undone, path,
 };
 use protocol::record::Record;
-use serde::de::IgnoredAny;
 
 /// Runs something that waits for the daemon, on a runtime of one thread that lives as long as it does.
 ///
@@ -98,8 +97,8 @@ impl Client {
     ///
     /// # Errors
     /// [`ClientError`].
-    pub async fn close_session(&self) -> Result<(), ClientError> {
-        self.command(path::SESSION_CLOSE).await
+    pub async fn close_session(&self) -> Result<SessionClosed, ClientError> {
+        self.ask(Method::POST, path::SESSION_CLOSE, None).await
     }
 
     /// The record of a session: its number, `current` or `latest`.
@@ -122,8 +121,8 @@ impl Client {
     ///
     /// # Errors
     /// [`ClientError`].
-    pub async fn close_step(&self) -> Result<(), ClientError> {
-        self.command(path::STEP_CLOSE).await
+    pub async fn close_step(&self) -> Result<StepClosed, ClientError> {
+        self.ask(Method::POST, path::STEP_CLOSE, None).await
     }
 
     /// Marks; when this returns, the mark is on the disk.
@@ -146,23 +145,19 @@ impl Client {
     ///
     /// # Errors
     /// [`ClientError`].
-    pub async fn clamp(&self, tight: bool) -> Result<(), ClientError> {
-        self.post::<IgnoredAny>(path::CLAMP, &ClampRequest { tight })
-            .await
-            .map(|_| ())
+    pub async fn clamp(&self, tight: bool) -> Result<Done, ClientError> {
+        self.post(path::CLAMP, &ClampRequest { tight }).await
     }
 
     /// Writes a note.
     ///
     /// # Errors
     /// [`ClientError`].
-    pub async fn note(&self, text: &str) -> Result<(), ClientError> {
+    pub async fn note(&self, text: &str) -> Result<Done, ClientError> {
         let request = NoteRequest {
             text: text.to_owned(),
         };
-        self.post::<IgnoredAny>(path::NOTES, &request)
-            .await
-            .map(|_| ())
+        self.post(path::NOTES, &request).await
     }
 
     /// Stops the daemon, of whatever version it is.
@@ -185,12 +180,6 @@ impl Client {
         let body = serde_json::to_vec(request)
             .map_err(|e| ClientError::Broken(format!("the request is no JSON: {e}")))?;
         self.ask(Method::POST, path, Some(body)).await
-    }
-
-    async fn command(&self, path: &str) -> Result<(), ClientError> {
-        self.ask::<IgnoredAny>(Method::POST, path, None)
-            .await
-            .map(|_| ())
     }
 
     async fn ask<T: serde::de::DeserializeOwned>(

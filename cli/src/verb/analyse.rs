@@ -1,0 +1,155 @@
+//! `analyse`: a step's outcome from a table of readings, by the same code that computes it live.
+
+use super::table::{Column, Row, Table};
+use crate::{Answer, Exit, Failure, outcome_text};
+use config::Config;
+use metrology::Length;
+use metrology::setup::{Setup, Station};
+use metrology::uncertainty::Verdict;
+use protocol::api::SetupOptions;
+use protocol::evidence::{Evidence, Mark, MarkSource, Place, Time};
+use protocol::fold::{self, Outcome, StepKind};
+use std::path::Path;
+
+const ZERO_COLUMNS: &[Column] = &[
+    Column {
+        name: "round",
+        required: true,
+    },
+    Column {
+        name: "station_mm",
+        required: true,
+    },
+    Column {
+        name: "reading_mm",
+        required: true,
+    },
+    Column {
+        name: "time_s",
+        required: false,
+    },
+    Column {
+        name: "clamped",
+        required: false,
+    },
+];
+
+/// Computes a zero step. Nothing is stored, and no daemon is asked.
+pub(super) fn zero(
+    config: &Config,
+    file: &Path,
+    options: &SetupOptions,
+) -> Result<Answer, Failure> {
+    let setup = config::resolve(config, options)?;
+    let table = Table::read(file, ZERO_COLUMNS)?;
+    let evidence = zero_evidence(&table, &setup)?;
+    let outcome = fold::outcome(StepKind::Zero, &setup, &evidence)
+        .map_err(|why| Failure::new("no_outcome", format!("{}: {why}", file.display())))?;
+    let Outcome::Zero(zero) = &outcome;
+    if zero.rounds.is_empty() {
+        return Err(Failure::new(
+            "no_outcome",
+            format!(
+                "{}: no round has two stations, so there is no slope",
+                file.display()
+            ),
+        )
+        .hint("a round needs readings at two different values of station_mm at least"));
+    }
+    let exit = match zero.verdict {
+        Some(Verdict::Out) => Exit::OutOfTolerance,
+        _ => Exit::Done,
+    };
+    let text = outcome_text::outcome(&outcome, &setup);
+    Ok(Answer::new(text, &outcome)?.exit(exit))
+}
+
+/// The rows as typed marks.
+///
+/// Without `time_s` every mark has the same time, which is how a table says that its times are not known. A
+/// change of `clamped` begins a new setting, as it does in a session.
+fn zero_evidence(table: &Table, setup: &Setup) -> Result<Evidence, Failure> {
+    let readings = table
+        .rows()
+        .map(|row| row.length("reading_mm"))
+        .collect::<Result<Vec<_>, _>>()?;
+    // Trailing zeros get lost on the way through a spreadsheet, so that the finest cell shows the display.
+    let shown = readings.iter().map(|r| r.resolution).min();
+    let resolution = setup
+        .indicator
+        .resolution
+        .or(shown)
+        .unwrap_or(Length::from_pm(1));
+    let stations = stations(table, setup)?;
+    let mut marks: Vec<Mark> = Vec::with_capacity(readings.len());
+    for ((row, shown), number) in table.rows().zip(&readings).zip(1..) {
+        let position = row.length("station_mm")?.value;
+        let name = stations
+            .iter()
+            .find(|s| s.position == position)
+            .map_or_else(|| position.to_string(), |s| s.name.clone());
+        let clamped = row.flag("clamped")?;
+        let (setting, was_clamped) = marks
+            .last()
+            .map_or((0, clamped), |last| (last.setting, last.clamped));
+        marks.push(Mark {
+            number,
+            t: time(table, &row)?,
+            place: Place::Station(Station { name, position }),
+            round: row.count("round")?,
+            clamped,
+            setting: setting + u32::from(clamped != was_clamped),
+            source: MarkSource::Typed {
+                value: shown.value,
+                resolution,
+            },
+            taken_back: false,
+        });
+    }
+    Ok(Evidence {
+        marks,
+        readings: Default::default(),
+    })
+}
+
+fn time(table: &Table, row: &Row<'_>) -> Result<Time, Failure> {
+    const COLUMN: &str = "time_s";
+    /// A hundred years; the timeline counts nanoseconds in 64 bits.
+    const LONGEST_S: f64 = 3.2e9;
+    if !table.has(COLUMN) {
+        return Ok(Time(0));
+    }
+    let seconds = row.number(COLUMN)?;
+    if seconds.abs() > LONGEST_S {
+        return Err(row.wrong(
+            COLUMN,
+            format!("{seconds} s is out of domain: within a hundred years"),
+        ));
+    }
+    Ok(Time(0).plus_s(seconds))
+}
+
+/// The stations that are stated, or else the places in the table: the first is A, the last is B.
+fn stations(table: &Table, setup: &Setup) -> Result<Vec<Station>, Failure> {
+    let mut stations = setup.stations.clone();
+    let mut places = table
+        .rows()
+        .map(|row| Ok(row.length("station_mm")?.value))
+        .collect::<Result<Vec<Length>, Failure>>()?;
+    places.sort_unstable();
+    places.dedup();
+    let ends = [("A", places.first()), ("B", places.last())];
+    for (name, place) in ends {
+        if let Some(&position) = place
+            && !stations
+                .iter()
+                .any(|s| s.name == name || s.position == position)
+        {
+            stations.push(Station {
+                name: name.to_owned(),
+                position,
+            });
+        }
+    }
+    Ok(stations)
+}

@@ -1,0 +1,93 @@
+//! The verbs: each turns its arguments into an answer.
+
+// mod analyse;
+mod cable;
+mod daemon;
+mod export;
+mod manual;
+mod mark;
+mod session;
+mod status;
+mod step;
+// mod table;
+mod taper;
+mod verify;
+
+use crate::args::{CableVerb, Cli, DaemonVerb, Verb};
+use crate::client::{Client, block_on};
+use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
+use config::Config;
+use std::ffi::OsStr;
+use std::path::Path;
+
+/// Does what the command line says, and prints the answer.
+pub fn run(cli: Cli) -> Result<Exit, Failure> {
+    let global = cli.global;
+    let json = global.json;
+    let named_config = global.config.as_deref();
+    let paths = || {
+        Paths::resolve(
+            global.config.as_deref(),
+            global.data.as_deref(),
+            global.socket.as_deref(),
+            |name| std::env::var_os(name),
+        )
+    };
+    let answer = match cli.verb {
+        // These print for themselves, as they go.
+        Verb::Demo(options) => return demo::run(&DemoOptions { json, ..options }),
+        Verb::Watch => {
+            let paths = paths()?;
+            let client = Client::new(&paths);
+            return watch::run(&paths, client);
+        }
+        Verb::Session(verb) => asking(&paths()?, async |client| session::run(client, verb).await),
+        Verb::Step(verb) => asking(&paths()?, async |client| step::run(client, verb).await),
+        Verb::Mark(args) => asking(&paths()?, async |client| mark::mark(client, args).await),
+        Verb::Undo => asking(&paths()?, mark::undo),
+        Verb::Note { text } => asking(&paths()?, async |client| step::note(client, &text).await),
+        Verb::Clamp { loosen } => {
+            asking(&paths()?, async |client| step::clamp(client, !loosen).await)
+        }
+        Verb::Status => asking(&paths()?, status::run),
+        Verb::Export(args) => asking(&paths()?, async |client| export::run(client, &args).await),
+        Verb::Verify { file } => verify::run(&file),
+        Verb::Taper { spec } => taper::run(&configuration(named_config)?, &spec.join(" ")),
+        Verb::Cable(CableVerb::Listen {
+            cable,
+            count,
+            seconds,
+        }) => {
+            let limits = cable::Limits { count, seconds };
+            return cable::listen(&paths()?, cable.as_deref(), &limits, json);
+        }
+        Verb::Daemon(DaemonVerb::Stop) => daemon::stop(&paths()?),
+        Verb::Completions { shell } => manual::completions(shell),
+        Verb::Man => manual::page(),
+        _ => Err(Failure::usage("not yet")),
+    };
+    answer?.print(json)
+}
+
+/// Does something that needs the daemon, which is started when none is running.
+fn asking(
+    paths: &Paths,
+    work: impl AsyncFnOnce(Client) -> Result<Answer, Failure>,
+) -> Result<Answer, Failure> {
+    let client = Client::new(paths);
+    block_on(async {
+        client.ensure_daemon().await?;
+        work(client).await
+    })
+}
+
+/// The configuration for a verb that needs no daemon, and so none of the other places.
+fn configuration(named: Option<&OsStr>) -> Result<Config, Failure> {
+    let named = named.filter(|n| !n.is_empty()).map(Path::new);
+    match Config::find(named, &|name| std::env::var_os(name)) {
+        None => Ok(Config::default()),
+        Some(path) => {
+            Config::load(&path).map_err(|e| Failure::new("bad_configuration", e.to_string()))
+        }
+    }
+}

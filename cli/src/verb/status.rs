@@ -1,0 +1,88 @@
+//! `status`: everything as it is now.
+
+use crate::client::Client;
+use crate::layout::{Table, reading};
+use crate::{Answer, Failure, outcome_text};
+use protocol::api::{CableState, CableStatus, Status};
+use serde_json::json;
+
+pub(super) async fn run(client: Client) -> Result<Answer, Failure> {
+    let status = client.status().await?;
+    let mut answer = Answer::new(text(&status), &status)?;
+    // On the command line a session is its number wherever it occurs; its name stands beside it.
+    if let Some(session) = &status.session {
+        answer.json["session"] = json!(session.id);
+        answer.json["session_name"] = json!(session.name);
+    }
+    Ok(answer)
+}
+
+fn text(status: &Status) -> String {
+    let mut text = match &status.session {
+        Some(session) => format!("session {}: {}\n", session.id, session.name),
+        None => "no session is open\n".to_owned(),
+    };
+    if let Some(step) = &status.step {
+        text.push_str(&format!("step {}: {}", step.number, step.kind.name()));
+        if status.clamped {
+            text.push_str(", clamped");
+        }
+        if let Some(station) = &status.next_station {
+            let round = status
+                .next_round
+                .map_or(String::new(), |r| format!(" of round {r}"));
+            text.push_str(&format!(", next mark: {station}{round}"));
+        }
+        text.push('\n');
+    }
+    if status.cables.is_empty() {
+        text.push_str("no cable is configured: readings are typed, as in mark A --value 0.012\n");
+    } else {
+        text.push_str(&cables(&status.cables));
+    }
+    if let (Some(outcome), Some(setup)) = (&status.outcome, &status.setup) {
+        text.push_str(&outcome_text::outcome(outcome, setup));
+    }
+    if let Some(why) = &status.no_outcome {
+        text.push_str(&format!("no outcome yet: {why}\n"));
+    }
+    if let Some(notice) = &status.notice {
+        text.push_str(&format!("notice: {notice}\n"));
+    }
+    text
+}
+
+/// The state of a cable in one word.
+pub(super) const fn state(state: CableState) -> &'static str {
+    match state {
+        CableState::Live => "live",
+        CableState::Quiet => "quiet",
+        CableState::Stale => "stale",
+        CableState::Gone => "gone",
+        CableState::Busy => "busy",
+        CableState::Denied => "denied",
+    }
+}
+
+/// The cables, one a line; a value that is not live stands with its age.
+pub(super) fn cables(cables: &[CableStatus]) -> String {
+    let mut table = Table::new(&["cable", "state", "reading", "age", "skipped", ""]);
+    for cable in cables {
+        table.row([
+            cable.name.clone(),
+            state(cable.state).to_owned(),
+            cable
+                .reading
+                .map_or(String::new(), |r| reading(r.mm(), cable.resolution)),
+            cable
+                .age_s
+                .map_or(String::new(), |age| format!("{age:.1} s")),
+            match cable.skipped_bytes {
+                0 => String::new(),
+                n => format!("{n} bytes"),
+            },
+            cable.detail.clone().unwrap_or_default(),
+        ]);
+    }
+    table.text()
+}

@@ -1,0 +1,441 @@
+//! A table of readings from a file: columns by the names in its first line, every mistake with its place.
+//!
+//! Spreadsheets write semicolons and decimal commas where the country does, and a byte order mark; programs
+//! write `-3.2e-05`. All of these are read. What is not read is told with line and column, and nothing of
+//! the table is used then.
+
+use crate::Failure;
+use csv::{Position, ReaderBuilder, StringRecord, Trim};
+use metrology::{Length, QuantityError, Shown, Unit};
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+/// A column that a table may have.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Column {
+    pub name: &'static str,
+    pub required: bool,
+}
+
+/// A table that has been read, before its cells are.
+#[derive(Debug)]
+pub(super) struct Table {
+    name: String,
+    columns: &'static [Column],
+    /// For each known column, where it stands.
+    places: Vec<Option<usize>>,
+    /// Each with its line in the file, from 1.
+    rows: Vec<(u64, StringRecord)>,
+    semicolons: bool,
+}
+
+/// One row of a [`Table`].
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Row<'t> {
+    table: &'t Table,
+    line: u64,
+    record: &'t StringRecord,
+}
+
+impl Table {
+    /// Reads a file.
+    pub(super) fn read(path: &Path, columns: &'static [Column]) -> Result<Self, Failure> {
+        let mut text = String::new();
+        File::open(path)
+            .and_then(|mut file| file.read_to_string(&mut text))
+            .map_err(|e| {
+                Failure::new(
+                    "cannot_read",
+                    format!("the table {} cannot be read: {e}", path.display()),
+                )
+            })?;
+        Self::parse(&path.display().to_string(), &text, columns)
+    }
+
+    fn parse(name: &str, text: &str, columns: &'static [Column]) -> Result<Self, Failure> {
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let header_line = text.lines().find(|l| !l.trim().is_empty()).unwrap_or("");
+        let semicolons = header_line.contains(';');
+        let mut reader = ReaderBuilder::new()
+            .delimiter(if semicolons { b';' } else { b',' })
+            .trim(Trim::All)
+            .from_reader(text.as_bytes());
+        let broken = |e: csv::Error| malformed(name, text, &e);
+        let header = reader.headers().map_err(broken)?.clone();
+        let places = places(name, &header, columns)?;
+        let rows = reader
+            .records()
+            .collect::<Result<Vec<_>, _>>()
+            .map_err(broken)?;
+        // Spreadsheets leave rows of nothing but separators.
+        let rows: Vec<(u64, StringRecord)> = rows
+            .into_iter()
+            .filter(|r| r.iter().any(|cell| !cell.is_empty()))
+            .map(|r| (r.position().map_or(0, |p| line(text, p)), r))
+            .collect();
+        if rows.is_empty() {
+            return Err(bad(format!("{name}: the table has no rows"))
+                .hint(format!("its columns are {}", names(columns))));
+        }
+        Ok(Self {
+            name: name.to_owned(),
+            columns,
+            places,
+            rows,
+            semicolons,
+        })
+    }
+
+    /// The rows, in order.
+    pub(super) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
+        self.rows.iter().map(|(line, record)| Row {
+            table: self,
+            line: *line,
+            record,
+        })
+    }
+
+    /// Whether it has this column.
+    pub(super) fn has(&self, column: &str) -> bool {
+        self.place(column).is_some()
+    }
+
+    fn place(&self, column: &str) -> Option<usize> {
+        let known = self.columns.iter().position(|c| c.name == column)?;
+        self.places.get(known).copied().flatten()
+    }
+}
+
+impl Row<'_> {
+    /// The cell of a column; empty when the column is absent.
+    fn cell(&self, column: &str) -> &str {
+        self.table
+            .place(column)
+            .and_then(|place| self.record.get(place))
+            .unwrap_or("")
+    }
+
+    /// A failure about this row's cell.
+    pub(super) fn wrong(&self, column: &str, what: impl std::fmt::Display) -> Failure {
+        bad(format!(
+            "{}, line {}, column {column}: {what}",
+            self.table.name, self.line
+        ))
+    }
+
+    /// A length in mm with the step that its decimals show. A number written with an exponent, or with more
+    /// decimals than a picometre has, comes from a program and not from a display: it is rounded to the
+    /// picometre, and shows no step.
+    pub(super) fn length(&self, column: &str) -> Result<Shown, Failure> {
+        let cell = self.cell(column);
+        if cell.is_empty() {
+            return Err(self.wrong(column, "the cell is empty"));
+        }
+        self.refuse_comma(column)?;
+        match Shown::parse(cell, Unit::Mm, None) {
+            Ok(shown) => Ok(shown),
+            Err(error) => {
+                let Some(mm) = self.float(cell) else {
+                    return Err(self.wrong(column, reason(&error, cell)));
+                };
+                let value = Length::from_mm(mm).ok_or_else(|| {
+                    self.wrong(
+                        column,
+                        format!("`{cell}` is out of domain: within 1 km of zero"),
+                    )
+                })?;
+                Ok(Shown {
+                    value,
+                    resolution: Length::from_pm(1),
+                })
+            }
+        }
+    }
+
+    /// A number.
+    pub(super) fn number(&self, column: &str) -> Result<f64, Failure> {
+        let cell = self.cell(column);
+        self.refuse_comma(column)?;
+        self.float(cell)
+            .ok_or_else(|| self.wrong(column, format!("`{cell}` is no number")))
+    }
+
+    /// A count from 1.
+    pub(super) fn count(&self, column: &str) -> Result<u32, Failure> {
+        let cell = self.cell(column);
+        cell.parse()
+            .ok()
+            .filter(|&n| n > 0)
+            .ok_or_else(|| self.wrong(column, format!("`{cell}` is no whole number from 1")))
+    }
+
+    /// Yes or no; no when the cell is empty or absent.
+    pub(super) fn flag(&self, column: &str) -> Result<bool, Failure> {
+        let cell = self.cell(column);
+        match cell.to_lowercase().as_str() {
+            "" | "0" | "no" | "false" => Ok(false),
+            "1" | "yes" | "true" => Ok(true),
+            _ => Err(self.wrong(column, format!("`{cell}` is neither 0 nor 1"))),
+        }
+    }
+
+    fn float(&self, cell: &str) -> Option<f64> {
+        let decimal = if self.table.semicolons {
+            cell.replace(',', ".")
+        } else {
+            cell.to_owned()
+        };
+        decimal.parse::<f64>().ok().filter(|x| x.is_finite())
+    }
+
+    /// Between commas a comma in a cell could part thousands as well as decimals.
+    fn refuse_comma(&self, column: &str) -> Result<(), Failure> {
+        let cell = self.cell(column);
+        if cell.contains(',') && !self.table.semicolons {
+            return Err(self
+                .wrong(column, format!("`{cell}` has a decimal comma"))
+                .hint("with decimal commas, part the columns with semicolons"));
+        }
+        Ok(())
+    }
+}
+
+/// Why a cell is no length, in the words for a table.
+fn reason(error: &QuantityError, cell: &str) -> String {
+    match error {
+        QuantityError::Unreadable { .. } => format!("`{cell}` is no number in mm"),
+        error => error.to_string(),
+    }
+}
+
+fn places(
+    name: &str,
+    header: &StringRecord,
+    columns: &'static [Column],
+) -> Result<Vec<Option<usize>>, Failure> {
+    let mut places = vec![None; columns.len()];
+    for (place, written) in header.iter().enumerate() {
+        let wanted = written.to_lowercase();
+        let Some(known) = columns.iter().position(|c| c.name == wanted) else {
+            let near = config::near::nearest(&wanted, columns.iter().map(|c| c.name));
+            return Err(
+                bad(format!("{name}: unknown column `{written}`")).hint(near.map_or_else(
+                    || format!("the columns are {}", names(columns)),
+                    |near| format!("did you mean `{near}`?"),
+                )),
+            );
+        };
+        if places[known].replace(place).is_some() {
+            return Err(bad(format!(
+                "{name}: column `{written}` stands there twice"
+            )));
+        }
+    }
+    for (column, place) in columns.iter().zip(&places) {
+        if column.required && place.is_none() {
+            return Err(
+                bad(format!("{name}: column `{}` is missing", column.name)).hint(format!(
+                    "the first line names the columns: {}",
+                    names(columns)
+                )),
+            );
+        }
+    }
+    Ok(places)
+}
+
+fn names(columns: &[Column]) -> String {
+    let names: Vec<String> = columns
+        .iter()
+        .map(|c| {
+            if c.required {
+                c.name.to_owned()
+            } else {
+                format!("{} (optional)", c.name)
+            }
+        })
+        .collect();
+    names.join(", ")
+}
+
+/// The line that a row stands on. The reader counts from where the row before ended, blank lines included.
+fn line(text: &str, position: &Position) -> u64 {
+    let from = usize::try_from(position.byte()).unwrap_or(usize::MAX);
+    let blank = text.as_bytes().get(from..).unwrap_or_default();
+    let blank = blank.iter().take_while(|b| matches!(b, b'\r' | b'\n'));
+    position.line() + blank.filter(|&&b| b == b'\n').count() as u64
+}
+
+fn malformed(name: &str, text: &str, error: &csv::Error) -> Failure {
+    if let csv::ErrorKind::UnequalLengths {
+        pos,
+        expected_len,
+        len,
+    } = error.kind()
+    {
+        let line = pos
+            .as_ref()
+            .map_or(String::new(), |p| format!(", line {}", line(text, p)));
+        return bad(format!(
+            "{name}{line}: {len} cells, and the first line names {expected_len} columns"
+        ));
+    }
+    bad(format!("{name}: {error}"))
+}
+
+fn bad(message: String) -> Failure {
+    Failure::new("bad_table", message)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const COLUMNS: &[Column] = &[
+        Column {
+            name: "round",
+            required: true,
+        },
+        Column {
+            name: "reading_mm",
+            required: true,
+        },
+        Column {
+            name: "clamped",
+            required: false,
+        },
+    ];
+
+    fn readings(text: &str) -> Result<Vec<(i64, i64)>, Failure> {
+        Table::parse("t.csv", text, COLUMNS)?
+            .rows()
+            .map(|row| {
+                row.count("round")?;
+                row.flag("clamped")?;
+                let shown = row.length("reading_mm")?;
+                Ok((shown.value.pm(), shown.resolution.pm()))
+            })
+            .collect()
+    }
+
+    #[test]
+    fn tables_as_they_come() {
+        for (legend, text, expected) in [
+            (
+                "any order",
+                "reading_mm,round\n0.0042,1\n",
+                (4_200_000, 100_000),
+            ),
+            (
+                "a sign, blanks, CR LF, a last line without end",
+                "round, reading_mm\r\n 1 , -0.5",
+                (-500_000_000, 100_000_000),
+            ),
+            (
+                "semicolons and a decimal comma",
+                "round;reading_mm\n1;0,0042\n",
+                (4_200_000, 100_000),
+            ),
+            (
+                "semicolons and a decimal point",
+                "round;reading_mm\n1;0.0042\n",
+                (4_200_000, 100_000),
+            ),
+            (
+                "a byte order mark and capitals",
+                "\u{feff}Round,Reading_mm\n1,1\n",
+                (1_000_000_000, 1_000_000_000),
+            ),
+            (
+                "an exponent",
+                "round,reading_mm\n1,-3.2e-05\n",
+                (-32_000, 1),
+            ),
+            (
+                "more decimals than a picometre has",
+                "round,reading_mm\n1,0.30000000000000004\n",
+                (300_000_000, 1),
+            ),
+            (
+                "rows of nothing",
+                "round,reading_mm\n\n,\n1,1.0\n,\n",
+                (1_000_000_000, 100_000_000),
+            ),
+            (
+                "quotes and a flag",
+                "\"round\",\"reading_mm\",clamped\n1,\"2\",yes\n",
+                (2_000_000_000, 1_000_000_000),
+            ),
+        ] {
+            assert_eq!(readings(text).expect(legend), [expected], "{legend}");
+        }
+    }
+
+    #[test]
+    fn mistakes_have_a_place() {
+        for (text, expected) in [
+            ("", "t.csv: column `round` is missing"),
+            ("round,reading_mm\n", "t.csv: the table has no rows"),
+            ("round\n1\n", "t.csv: column `reading_mm` is missing"),
+            (
+                "round,reading_mn\n1,2\n",
+                "t.csv: unknown column `reading_mn`",
+            ),
+            (
+                "round,round,reading_mm\n1,1,2\n",
+                "t.csv: column `round` stands there twice",
+            ),
+            (
+                "round,reading_mm\n1,2\n1,NaN\n",
+                "t.csv, line 3, column reading_mm: `NaN` is no number in mm",
+            ),
+            (
+                "round,reading_mm\n1,inf\n",
+                "t.csv, line 2, column reading_mm: `inf` is no number in mm",
+            ),
+            (
+                "round,reading_mm\n1,\n",
+                "t.csv, line 2, column reading_mm: the cell is empty",
+            ),
+            (
+                "round,reading_mm\n1,2\n\n1,x\n",
+                "t.csv, line 4, column reading_mm: `x` is no number in mm",
+            ),
+            (
+                "round,reading_mm\n0,2\n",
+                "t.csv, line 2, column round: `0` is no whole number from 1",
+            ),
+            (
+                "round,reading_mm\n1.5,2\n",
+                "t.csv, line 2, column round: `1.5` is no whole number from 1",
+            ),
+            (
+                "round,reading_mm\n1,\"0,0042\"\n",
+                "t.csv, line 2, column reading_mm: `0,0042` has a decimal comma",
+            ),
+            (
+                "round,reading_mm,clamped\n1,1,tight\n",
+                "t.csv, line 2, column clamped: `tight` is neither 0 nor 1",
+            ),
+            (
+                "round,reading_mm\r\n\r\n1,2,3\r\n",
+                "t.csv, line 3: 3 cells, and the first line names 2 columns",
+            ),
+        ] {
+            assert_eq!(readings(text).unwrap_err().message, expected, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_length_beyond_the_limit_is_told_as_such() {
+        for cell in ["1000001", "1e300"] {
+            let failure = readings(&format!("round,reading_mm\n1,{cell}\n")).unwrap_err();
+            assert!(
+                failure.message.contains("out of domain") || failure.message.contains("1 km"),
+                "{failure}"
+            );
+        }
+        assert!(readings("round,reading_mm\n1,1000000\n").is_ok());
+    }
+}
