@@ -10,9 +10,12 @@ pub mod fit;
 pub mod quantity;
 pub mod setting;
 pub mod setup;
+pub mod stock;
 pub mod taper;
+pub mod thermal;
 pub mod tolerance;
 pub mod uncertainty;
+pub mod wheel;
 pub mod zero;
 
 pub use domain::DomainError;

@@ -1,4 +1,4 @@
-//! Gauge blocks: a kit that is owned, and a stack chosen from it.
+//! A kit that is owned, and a stack as it is told.
 
 use crate::Length;
 use serde::{Deserialize, Serialize};

@@ -1,0 +1,14 @@
+//! Gauge blocks: a kit that is owned, and the stack chosen from it.
+
+mod choose;
+mod error;
+mod kit;
+mod limits;
+mod pair;
+mod search;
+
+pub use choose::{StackRules, WRING_U_UM, choose, stack_for_angle};
+pub use error::StackError;
+pub use kit::{Block, Grade, Kit, Stack};
+pub use limits::{BlockLimits, LONGEST, SHORTEST};
+pub use pair::choose_two;
