@@ -2,7 +2,7 @@
 
 use super::mistake::Problem;
 use super::section::{Section, Value};
-use super::value::{angle, choice, half_angle, length, list, positive, text};
+use super::value::{angle, choice, half_angle, length, list, positive, text, unread};
 use crate::lookup::{BAR_KINDS, is_taken_by_a_taper};
 use metrology::setting::{Bar, BarKind};
 use metrology::setup::Fixture;
@@ -91,7 +91,10 @@ fn shift(value: &Value<'_>) -> Result<f64, Problem> {
     let (rise, over) = written
         .split_once('/')
         .ok_or_else(|| wrong(format!("`{written}` has no `/`")))?;
-    let read = |part: &str| part.parse::<Length>().map_err(|e| wrong(e.to_string()));
+    let read = |part: &str| {
+        part.parse::<Length>()
+            .map_err(|e| unread(&e).expected(expected))
+    };
     let (rise, over) = (read(rise)?, read(over)?);
     // A clamp that turns the set-up by more than a hundredth has not held it.
     if over > Length::ZERO && rise.abs().mm() <= over.mm() / 100.0 {

@@ -114,7 +114,7 @@ fn port(section: &Section<'_>) -> Option<PortSelector> {
         (true, true) => {
             section.wrong_key(
                 "usb",
-                Problem::new("`port` and `usb` both name the port").expected("one of them"),
+                Problem::new("`port` and `usb` both name the port").expected("only one of them"),
             );
             None
         }

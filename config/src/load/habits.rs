@@ -3,7 +3,7 @@
 
 use super::mistake::Problem;
 use super::section::{Section, Value};
-use super::value::{UNITS, choice, positive, seconds, text, whole};
+use super::value::{UNITS, choice, positive, seconds, text, unread, whole};
 use crate::model::{Colour, Log, LogLevel, Screen};
 use metrology::setup::{Indicator, SettleRule};
 use metrology::tolerance::Tolerance;
@@ -47,9 +47,9 @@ pub(super) fn settle(section: &Section<'_>) -> SettleRule {
 pub(super) fn tolerance(section: &Section<'_>) -> Option<Tolerance> {
     section.only(&["default"]);
     section.optional("default", |value: &Value<'_>| {
-        text(value)?.parse().map_err(|e: metrology::QuantityError| {
-            Problem::new(e.to_string()).expected("AT4, +AT4, 5arcsec, 2um or 1um/60mm")
-        })
+        text(value)?
+            .parse()
+            .map_err(|e| unread(&e).expected("AT1 to AT12, +AT4, -AT4, 5arcsec, 2um or 1um/60mm"))
     })
 }
 

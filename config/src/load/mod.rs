@@ -102,13 +102,9 @@ impl Config {
         };
         let (tree, errors) = DeTable::parse_recoverable(text);
         if !errors.is_empty() {
-            let found = errors.iter().map(|e| {
-                (
-                    e.span().unwrap_or(0..0),
-                    None,
-                    Problem::new(format!("no TOML: {}", e.message())),
-                )
-            });
+            let found = errors
+                .iter()
+                .map(|e| (e.span().unwrap_or(0..0), None, no_toml(text, e)));
             return Err(broken(found.collect()));
         }
         let findings = Findings::default();
@@ -121,6 +117,28 @@ impl Config {
             .into_iter()
             .map(|(place, key, problem)| (place, Some(key), problem));
         Err(broken(keyed.collect()))
+    }
+}
+
+/// What keeps a text from being TOML. The parser's own words are kept but for the three slips that are made
+/// most, which it words for programmers.
+fn no_toml(text: &str, error: &toml::de::Error) -> Problem {
+    let at = error
+        .span()
+        .and_then(|place| text.get(place))
+        .unwrap_or("")
+        .trim();
+    match error.message() {
+        "duplicate key" => {
+            Problem::new(format!("`{at}` is said twice")).expected("each key once in a table")
+        }
+        message if message.starts_with("string values must be quoted") => if at.is_empty() {
+            Problem::new("a value is missing")
+        } else {
+            Problem::new(format!("`{at}` is no value"))
+        }
+        .expected("a text in quotation marks, a number, true or false, or a list"),
+        message => Problem::new(format!("this is no TOML: {message}")),
     }
 }
 

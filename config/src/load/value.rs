@@ -3,7 +3,7 @@
 use super::mistake::Problem;
 use super::section::{Value, kind_of};
 use crate::near::nearest;
-use metrology::{Angle, Length, Unit};
+use metrology::{Angle, Length, QuantityError, Unit};
 use std::f64::consts::FRAC_PI_2;
 use toml::de::DeValue;
 
@@ -36,13 +36,13 @@ fn written<'a>(value: &'a Value<'a>, expected: &str) -> Result<&'a str, Problem>
     }
 }
 
-const LENGTH: &str = "a length such as \"12.5\", \"2.5um\" or \"0.0001in\"";
+const LENGTH: &str = "a length such as 12.5 (mm), \"2.5um\" or \"0.0001in\"";
 
 /// A length; a bare number is in `bare`.
 pub(super) fn length_in(bare: Unit) -> impl Fn(&Value<'_>) -> Result<Length, Problem> {
     move |value| {
         let text = written(value, LENGTH)?;
-        Length::parse(text, bare).map_err(|e| Problem::new(e.to_string()).expected(LENGTH))
+        Length::parse(text, bare).map_err(|e| unread(&e).expected(LENGTH))
     }
 }
 
@@ -73,7 +73,21 @@ pub(super) fn angle(value: &Value<'_>) -> Result<Angle, Problem> {
     text(value)
         .map_err(|_| mismatch(value, ANGLE))?
         .parse()
-        .map_err(|e: metrology::QuantityError| Problem::new(e.to_string()).expected(ANGLE))
+        .map_err(|e| unread(&e).expected(ANGLE))
+}
+
+/// What is wrong with a quantity, without the list of what is known: that stands in what was expected.
+pub(super) fn unread(error: &QuantityError) -> Problem {
+    Problem::new(match error {
+        QuantityError::UnknownUnit { text, unit, .. } => {
+            format!("`{text}` has the unknown unit `{unit}`")
+        }
+        QuantityError::Unreadable { text, .. } => format!("`{text}` cannot be read"),
+        QuantityError::DivisionUnknown { text } => {
+            format!("`{text}` is in divisions, and a length is needed here")
+        }
+        QuantityError::OutOfDomain { .. } => error.to_string(),
+    })
 }
 
 /// The half angle of a cone: above 0° and below 90°.
