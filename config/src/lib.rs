@@ -6,9 +6,11 @@ pub mod load;
 mod lookup;
 pub mod model;
 pub mod near;
+mod resolve;
 pub mod shipped;
 
 pub use load::{ConfigError, Mistake};
 pub use lookup::check_half_angle;
 pub use model::{Cable, Cadence, Config, PortSelector, SerialSettings};
+pub use resolve::resolve;
 pub use shipped::{shipped_cautions, shipped_kits, shipped_tapers};

@@ -1,6 +1,30 @@
 //! Frames of instruments: bytes to readings, and back for the virtual bench and the tests.
+//!
+//! A [`Frame`] is the form in which an instrument or the bridge behind it sends one value. A [`Sniffer`]
+//! finds frames in whatever a port delivers. Both are pure: bytes in, values out.
 
+mod bcd13;
+mod bits24;
+mod hex;
+mod line;
+mod matcher;
+mod modbus;
+mod pattern;
+mod shipped;
+mod sniffer;
+mod text;
+mod typed;
+
+pub use modbus::{Modbus, Registers, Width, WordOrder};
+pub use pattern::{Blanks, PatternError, Point, Presence, Sign, Terminator, TextPattern};
+pub use sniffer::Sniffer;
+
+use bcd13::Bcd13;
+use bits24::Bits24;
+use line::{Step, View};
 use metrology::{Length, Unit};
+use text::TextFrame;
+use typed::Typed;
 
 /// A value that a frame held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,4 +35,202 @@ pub struct Decoded {
     pub resolution: Length,
     /// The unit, when the frame itself stated it: it wins over the configuration.
     pub unit: Option<Unit>,
+    /// The status letter, when the frame had one.
+    pub status: Option<char>,
+    /// The channel number, when the frame had one.
+    pub channel: Option<u8>,
+}
+
+impl Decoded {
+    /// A value with nothing else said.
+    #[must_use]
+    pub const fn bare(value: Length, resolution: Length) -> Self {
+        Self {
+            value,
+            resolution,
+            unit: None,
+            status: None,
+            channel: None,
+        }
+    }
+}
+
+/// The form in which one value is sent, ready to use.
+///
+/// ```
+/// use metrology::{Length, Unit};
+/// use conewright_protocol::frame::{Frame, Sniffer};
+/// let frame = Frame::shipped("text").ok_or("no such frame")?;
+/// let mut sniffer = Sniffer::new(frame, Unit::Mm);
+/// let mut values = Vec::new();
+/// sniffer.push(b"garbage\r\n-0.0120 mm\r\n+0.01", &mut |d| values.push(d.value));
+/// assert_eq!(values, [Length::from_um(-12)]);
+/// assert_eq!(sniffer.skipped_bytes(), 9);
+/// # Ok::<(), &str>(())
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Frame(Kind);
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Kind {
+    /// Boxed, since a pattern is much larger than the others.
+    Text(Box<TextFrame>),
+    Bcd13(Bcd13),
+    Bits24(Bits24),
+    Modbus(Modbus),
+    Typed(Typed),
+}
+
+impl Frame {
+    /// A frame that is shipped, by its name.
+    #[must_use]
+    pub fn shipped(name: &str) -> Option<Self> {
+        shipped::find(name)
+    }
+
+    /// The names of all shipped frames.
+    #[must_use]
+    pub fn names() -> &'static [&'static str] {
+        shipped::NAMES
+    }
+
+    /// One line about a shipped frame: its form, with an example.
+    #[must_use]
+    pub fn legend(name: &str) -> Option<&'static str> {
+        shipped::legend(name)
+    }
+
+    /// A frame of text lines from its description.
+    ///
+    /// # Errors
+    /// What in the description cannot be, and what can.
+    pub fn from_pattern(pattern: &TextPattern) -> Result<Self, PatternError> {
+        TextFrame::new(pattern).map(|text| Self(Kind::Text(Box::new(text))))
+    }
+
+    /// Registers read over Modbus RTU.
+    ///
+    /// # Errors
+    /// What in the description cannot be, and what can.
+    pub fn from_modbus(modbus: Modbus) -> Result<Self, PatternError> {
+        modbus.checked().map(|modbus| Self(Kind::Modbus(modbus)))
+    }
+
+    /// What a user types: a length with or without its unit, or divisions where their size is given.
+    #[must_use]
+    pub const fn typed(division: Option<Length>) -> Self {
+        Self(Kind::Typed(Typed { division }))
+    }
+
+    /// The request that makes the instrument answer, for a frame that has one of its own.
+    #[must_use]
+    pub fn request(&self) -> Option<Vec<u8>> {
+        match &self.0 {
+            Kind::Modbus(modbus) => Some(modbus.request()),
+            _ => None,
+        }
+    }
+
+    /// How long a line has to be silent, in seconds, before [`Sniffer::pause`] is told so.
+    ///
+    /// It is longer than the holes that adapters make in a frame (an adapter that collects bytes for
+    /// 16 ms is *common practice*), longer than five characters at the given speed, and shorter than
+    /// the time between two presses of a key.
+    #[must_use]
+    pub fn pause_s(&self, bits_per_second: u32) -> f64 {
+        let least = match &self.0 {
+            Kind::Bits24(bits) if bits.is_raw() => 0.03,
+            _ => 0.3,
+        };
+        // A character is at most 12 bits: start, eight data, parity, two stop.
+        let characters = 5.0 * 12.0 / f64::from(bits_per_second.max(1));
+        f64::max(least, characters)
+    }
+
+    /// The bytes with which an instrument sends `value`, to the nearest step of `resolution`, in `unit`.
+    ///
+    /// `None` when the frame cannot hold it: too large, a unit that it cannot state, a resolution that
+    /// it does not have.
+    #[must_use]
+    pub fn encode(&self, value: Length, resolution: Length, unit: Unit) -> Option<Vec<u8>> {
+        match &self.0 {
+            Kind::Text(text) => text.encode(value, resolution, unit),
+            Kind::Bcd13(bcd) => bcd.encode(value, resolution, unit),
+            Kind::Bits24(bits) => bits.encode(value, unit),
+            Kind::Modbus(modbus) => modbus.encode(value),
+            Kind::Typed(_) => typed::encode(value, resolution, unit),
+        }
+    }
+
+    /// What the head of the bytes is; `None` while it may still become a frame.
+    fn scan(&self, view: View, bare: Unit) -> Option<Step> {
+        match &self.0 {
+            Kind::Text(text) => text.scan(view, bare),
+            Kind::Bcd13(bcd) => bcd.scan(view),
+            Kind::Bits24(bits) => bits.scan(view),
+            Kind::Modbus(modbus) => modbus.scan(view),
+            Kind::Typed(typed) => typed.scan(view, bare),
+        }
+    }
+
+    /// Whether what waits in the buffer is still good after a silence.
+    fn outlasts_pause(&self, waiting: &[u8]) -> bool {
+        match &self.0 {
+            Kind::Text(text) => text.outlasts_pause(waiting),
+            Kind::Typed(_) => true,
+            _ => false,
+        }
+    }
+
+    /// Whether a stream of this form starts with a frame, and never in the middle of one.
+    const fn starts_whole(&self) -> bool {
+        matches!(self.0, Kind::Typed(_))
+    }
+}
+
+/// The number of decimals that shows steps of `resolution` in `unit`.
+fn places(resolution: Length, unit: Unit) -> u8 {
+    let mut step = unit.pm();
+    let mut places = 0;
+    while step > resolution.pm() && step % 10 == 0 && places < 9 {
+        step /= 10;
+        places += 1;
+    }
+    places
+}
+
+/// `value` in whole steps of `step_pm`, to the nearest, halves away from zero.
+fn steps(value: Length, step_pm: i64) -> i64 {
+    let step_pm = step_pm.max(1);
+    let (whole, rest) = (value.pm() / step_pm, value.pm() % step_pm);
+    if rest.abs() * 2 >= step_pm {
+        whole + rest.signum()
+    } else {
+        whole
+    }
+}
+
+/// Whole digits as a length: `digits · 10^-places` in `unit`, when that is in the domain.
+fn decimal(negative: bool, digits: u64, places: u8, unit: Unit) -> Option<(Length, Length)> {
+    let scale = 10_i128.pow(u32::from(places));
+    let product = i128::from(digits) * i128::from(unit.pm());
+    let pm = (product % scale == 0)
+        .then(|| i64::try_from(product / scale).ok())
+        .flatten()
+        .filter(|pm| *pm <= Length::LIMIT.pm())?;
+    let resolution = i64::try_from(i128::from(unit.pm()) / scale).ok()?.max(1);
+    let value = Length::from_pm(if negative { -pm } else { pm });
+    Some((value, Length::from_pm(resolution)))
+}
+
+/// `count · 10^-places` with at least `whole` digits before the point.
+fn written(count: u64, whole: u8, places: u8, point: &str) -> String {
+    let mut text = format!(
+        "{count:0width$}",
+        width = usize::from(whole.max(1) + places)
+    );
+    if places > 0 {
+        text.insert_str(text.len() - usize::from(places), point);
+    }
+    text
 }

@@ -1,0 +1,362 @@
+//! From the options of `session open` and `analyse`, as the user wrote them, to a self-contained set-up.
+//!
+//! Nothing is assumed that the user would have to know of: what is not stated is absent, and what cannot be
+//! meant is refused with the domain and with what to write instead.
+
+mod stations;
+
+use crate::load::TYPED;
+use crate::lookup::check_half_angle;
+use crate::model::{Cable, Config};
+use crate::near::hint;
+use metrology::setup::{Fixture, Indicator, Sense, SettleRule, Setup};
+use metrology::taper::Taper;
+use metrology::tolerance::{AtSide, Tolerance};
+use metrology::{Length, Shown, Unit};
+use protocol::api::{Code, Refusal, SetupOptions};
+
+/// The longest name of a fixture or part, in characters: it must fit on a screen and on a printed page.
+const MAX_NAME: usize = 40;
+
+/// Resolves the options of a session against a configuration.
+///
+/// ```
+/// use conewright_config::{Config, resolve};
+/// use protocol::api::SetupOptions;
+/// let options = SetupOptions {
+///     taper: Some("morse-2".to_owned()),
+///     span: Some("60".to_owned()),
+///     ..SetupOptions::default()
+/// };
+/// let setup = resolve(&Config::default(), &options)?;
+/// assert_eq!(setup.pass, ["A", "B", "A"]);
+/// assert_eq!(setup.length, Some("64".parse()?), "the taper's own length");
+/// let wrong = SetupOptions { span: Some("0".to_owned()), ..options };
+/// assert!(resolve(&Config::default(), &wrong).is_err());
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
+/// # Errors
+/// [`Code::BadValue`] for a text that cannot be read or a value out of its domain, [`Code::UnknownName`] for a
+/// name that is not known; each with what to write instead.
+pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal> {
+    let taper = options
+        .taper
+        .as_deref()
+        .map(|spec| config.taper(spec))
+        .transpose()?;
+    let length = match &options.length {
+        Some(text) => Some(positive("length", text, "30", None)?),
+        None => taper.as_ref().and_then(|taper| taper.length),
+    };
+    if let Some(taper) = &taper {
+        check_cone(taper, length)?;
+    }
+    let sense = stations::sense(
+        options.big_end.as_deref(),
+        options.indicator_side.as_deref(),
+    )?;
+    let (stations, pass) = stations::resolve(
+        options.span.as_deref(),
+        &options.stations,
+        options.pass.as_deref(),
+    )?;
+    if options.bar.is_none() && (options.bar_kind.is_some() || options.bar_constant.is_some()) {
+        return Err(bad(
+            "a kind or a constant of a bar is stated, and no bar",
+            "name the bar: `--bar 100`",
+        ));
+    }
+    let bar = options
+        .bar
+        .as_deref()
+        .map(|spec| {
+            config.bar(
+                spec,
+                options.bar_kind.as_deref(),
+                options.bar_constant.as_deref(),
+            )
+        })
+        .transpose()?;
+    let kit = options
+        .kit
+        .as_deref()
+        .map(|name| config.kit(name))
+        .transpose()?;
+    let indicator = indicator(config, options)?;
+    let settle = match &options.settle_band {
+        Some(text) => SettleRule {
+            band: Some(positive("settle band", text, "1um", indicator.division)?),
+            ..config.settle
+        },
+        None => config.settle,
+    };
+    Ok(Setup {
+        tolerance: tolerance(
+            config,
+            options.tolerance.as_deref(),
+            taper.as_ref(),
+            length,
+            sense,
+        )?,
+        taper,
+        length,
+        stations,
+        pass,
+        sense,
+        bar,
+        kit,
+        stack: None,
+        fixture: fixture(config, options)?,
+        indicator,
+        straightness: not_negative("straightness", options.straightness.as_deref(), "1um")?,
+        station_error: not_negative("station error", options.station_error.as_deref(), "0.1")?,
+        settle,
+    })
+}
+
+/// A refusal of a value, with what to write instead.
+fn bad(message: impl Into<String>, hint: impl Into<String>) -> Refusal {
+    Refusal::new(Code::BadValue, message).hint(hint)
+}
+
+/// Reads a length; divisions count where their size is known.
+fn length(
+    what: &str,
+    text: &str,
+    example: &str,
+    division: Option<Length>,
+) -> Result<Length, Refusal> {
+    Shown::parse(text, Unit::Mm, division)
+        .map(|shown| shown.value)
+        .map_err(|e| {
+            bad(
+                format!("{what}: {e}"),
+                format!("write it like `{example}`; a bare number is in mm"),
+            )
+        })
+}
+
+/// Reads a length above zero.
+fn positive(
+    what: &str,
+    text: &str,
+    example: &str,
+    division: Option<Length>,
+) -> Result<Length, Refusal> {
+    let value = length(what, text, example, division)?;
+    if value > Length::ZERO {
+        Ok(value)
+    } else {
+        Err(bad(
+            format!("{what}: `{text}` is not above zero"),
+            format!("write it like `{example}`; a bare number is in mm"),
+        ))
+    }
+}
+
+/// Reads a length that may be zero and not below.
+fn not_negative(what: &str, text: Option<&str>, example: &str) -> Result<Option<Length>, Refusal> {
+    let Some(text) = text else { return Ok(None) };
+    let value = length(what, text, example, None)?;
+    if value >= Length::ZERO {
+        Ok(Some(value))
+    } else {
+        Err(bad(
+            format!("{what}: `{text}` is below zero"),
+            format!("write it like `{example}`"),
+        ))
+    }
+}
+
+/// Refuses a cone that comes to its point before its length ends.
+fn check_cone(taper: &Taper, length: Option<Length>) -> Result<(), Refusal> {
+    check_half_angle(taper.half_angle, &taper.name)?;
+    let (Some(gauge), Some(length)) = (taper.gauge_diameter, length) else {
+        return Ok(());
+    };
+    let to_the_point = gauge.mm() / (2.0 * taper.half_angle.tan());
+    if length.mm() < to_the_point {
+        return Ok(());
+    }
+    Err(bad(
+        format!(
+            "length: `{}` of {} from a gauge diameter of {gauge} comes to its point after {to_the_point:.3} mm",
+            taper.name, length
+        ),
+        "check the length and the taper; the length is that of the part over which an error counts",
+    ))
+}
+
+/// The tolerance that is stated, or the configuration's where it can be applied.
+fn tolerance(
+    config: &Config,
+    text: Option<&str>,
+    taper: Option<&Taper>,
+    length: Option<Length>,
+    sense: Option<Sense>,
+) -> Result<Option<Tolerance>, Refusal> {
+    let Some(text) = text else {
+        // A habit that this part cannot be judged by is no reason to refuse the part.
+        return Ok(config
+            .tolerance
+            .filter(|t| check_tolerance(*t, taper, length, sense).is_ok()));
+    };
+    let tolerance = text.parse::<Tolerance>().map_err(|e| {
+        bad(
+            format!("tolerance: {e}"),
+            "write it like `AT4`, `5arcsec` (on the half angle), `2um` (on diameter) or `1um/60mm`",
+        )
+    })?;
+    check_tolerance(tolerance, taper, length, sense)?;
+    Ok(Some(tolerance))
+}
+
+fn check_tolerance(
+    tolerance: Tolerance,
+    taper: Option<&Taper>,
+    length: Option<Length>,
+    sense: Option<Sense>,
+) -> Result<(), Refusal> {
+    if matches!(tolerance, Tolerance::At { .. } | Tolerance::OnDiameter(_)) {
+        if length.is_none() {
+            return Err(bad(
+                format!(
+                    "tolerance: `{tolerance}` counts over the taper's length, which is not known"
+                ),
+                "state it: `--length 30`",
+            ));
+        }
+        if taper.is_none() {
+            return Err(bad(
+                format!("tolerance: `{tolerance}` belongs to a taper, and none is stated"),
+                "state it: `--taper 1:12`; or a tolerance of the edge: `1um/60mm`",
+            ));
+        }
+    }
+    let to_one_side = matches!(
+        tolerance,
+        Tolerance::At {
+            side: AtSide::Steeper | AtSide::Shallower,
+            ..
+        }
+    );
+    if to_one_side && sense.is_none() {
+        return Err(bad(
+            format!(
+                "tolerance: `{tolerance}` lies to one side, and which way is steeper is not stated"
+            ),
+            "state which station is nearer the big end and where the indicator stands: \
+             `--big-end A --indicator-side wheel`",
+        ));
+    }
+    Ok(())
+}
+
+/// The fixture by name: the configuration's, or a new one. A pivot that is stated wins.
+///
+/// A pivot without a fixture belongs to this set-up alone: the fixture's name is then empty.
+fn fixture(config: &Config, options: &SetupOptions) -> Result<Option<Fixture>, Refusal> {
+    let pivot = options
+        .pivot
+        .as_deref()
+        .map(|text| length("pivot", text, "12", None))
+        .transpose()?;
+    let named = options
+        .fixture
+        .as_deref()
+        .map(|name| match config.fixture(name) {
+            Some(fixture) => Ok(fixture.clone()),
+            None => check_name("fixture", name).map(unknown_fixture),
+        })
+        .transpose()?;
+    let mut fixture = match (named, pivot) {
+        (None, None) => return Ok(None),
+        (named, _) => named.unwrap_or_else(|| unknown_fixture("")),
+    };
+    fixture.pivot = pivot.or(fixture.pivot);
+    Ok(Some(fixture))
+}
+
+fn unknown_fixture(name: &str) -> Fixture {
+    Fixture {
+        name: name.to_owned(),
+        pivot: None,
+        learned_pivot: None,
+        clamp_shifts: Vec::new(),
+    }
+}
+
+/// A name that the user makes up: 1 to 40 characters, none of them a control character.
+fn check_name<'a>(what: &str, name: &'a str) -> Result<&'a str, Refusal> {
+    let name = name.trim();
+    if !name.is_empty() && name.chars().count() <= MAX_NAME && !name.chars().any(char::is_control) {
+        return Ok(name);
+    }
+    Err(bad(
+        format!("{what}: {name:?} is no name"),
+        format!("1 to {MAX_NAME} characters such as `angle plate`"),
+    ))
+}
+
+/// The indicator: what the options say, else its cable, else the configuration's `[indicator]`.
+fn indicator(config: &Config, options: &SetupOptions) -> Result<Indicator, Refusal> {
+    let cable = cable(config, options.cable.as_deref())?;
+    let division = match &options.division {
+        Some(text) => Some(positive("division", text, "2um", None)?),
+        None => config.indicator.division,
+    };
+    let stated = |what: &str, text: &Option<String>| {
+        text.as_deref()
+            .map(|text| positive(what, text, "1um", division))
+            .transpose()
+    };
+    let habit = &config.indicator;
+    Ok(Indicator {
+        cable: cable.map(|cable| cable.name.clone()),
+        resolution: stated("resolution", &options.resolution)?
+            .or(cable.and_then(|cable| cable.resolution))
+            .or(habit.resolution),
+        error_limit: stated("indicator error", &options.indicator_error)?
+            .or(cable.and_then(|cable| cable.error_limit))
+            .or(habit.error_limit),
+        division,
+        lever_angle: cable
+            .and_then(|cable| cable.lever_angle)
+            .or(habit.lever_angle),
+    })
+}
+
+/// The cable by name; the first of the configuration without one; none for `typed`.
+fn cable<'a>(config: &'a Config, name: Option<&str>) -> Result<Option<&'a Cable>, Refusal> {
+    let Some(name) = name.map(str::trim) else {
+        return Ok(config.cables.first());
+    };
+    if name.eq_ignore_ascii_case(TYPED) {
+        return Ok(None);
+    }
+    let find = |same: &dyn Fn(&str) -> bool| config.cables.iter().find(|cable| same(&cable.name));
+    find(&|known| known == name)
+        .or_else(|| find(&|known| known.to_lowercase() == name.to_lowercase()))
+        .map(Some)
+        .ok_or_else(|| {
+            let known: Vec<&str> = config
+                .cables
+                .iter()
+                .map(|cable| cable.name.as_str())
+                .collect();
+            let otherwise = if known.is_empty() {
+                "the configuration has no cables; `typed` stands for the keyboard".to_owned()
+            } else {
+                format!(
+                    "the configuration has {}; `typed` stands for the keyboard",
+                    known.join(", ")
+                )
+            };
+            Refusal::new(Code::UnknownName, format!("there is no cable `{name}`"))
+                .hint(hint(name, known, &otherwise))
+        })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,492 @@
+//! Options in, a set-up or a refusal out.
+
+use super::*;
+use metrology::setup::{BigEnd, IndicatorSide};
+
+/// Options from `key=value`, as a command line would hold them.
+fn options(pairs: &[(&str, &str)]) -> SetupOptions {
+    let mut options = SetupOptions::default();
+    for (key, value) in pairs {
+        let value = Some((*value).to_owned());
+        let place = match *key {
+            "taper" => &mut options.taper,
+            "length" => &mut options.length,
+            "tolerance" => &mut options.tolerance,
+            "bar" => &mut options.bar,
+            "bar_kind" => &mut options.bar_kind,
+            "bar_constant" => &mut options.bar_constant,
+            "kit" => &mut options.kit,
+            "span" => &mut options.span,
+            "pass" => &mut options.pass,
+            "fixture" => &mut options.fixture,
+            "pivot" => &mut options.pivot,
+            "big_end" => &mut options.big_end,
+            "indicator_side" => &mut options.indicator_side,
+            "cable" => &mut options.cable,
+            "resolution" => &mut options.resolution,
+            "indicator_error" => &mut options.indicator_error,
+            "division" => &mut options.division,
+            "straightness" => &mut options.straightness,
+            "station_error" => &mut options.station_error,
+            "settle_band" => &mut options.settle_band,
+            "station" => {
+                options.stations.extend(value);
+                continue;
+            }
+            key => panic!("no option {key}"),
+        };
+        *place = value;
+    }
+    options
+}
+
+fn config() -> Config {
+    Config::parse(
+        r#"
+        [cable.bench]
+        port = "/dev/ttyUSB0"
+        cadence = "streams"
+        frame = "text"
+        resolution = "1um"
+        error_limit = "2um"
+        lever_angle = "15deg"
+        [cable.Second]
+        port = "/dev/ttyUSB1"
+        cadence = "press"
+        frame = "text"
+        [fixture.plate]
+        pivot = "12"
+        clamp_shifts = ["-3.1um/80mm"]
+        [tolerance]
+        default = "AT4"
+        [indicator]
+        resolution = "0.5um"
+        division = "2um"
+        [settle]
+        hold = "0.3s"
+        "#,
+        "test",
+    )
+    .unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn resolved(pairs: &[(&str, &str)]) -> Setup {
+    resolve(&config(), &options(pairs)).unwrap_or_else(|e| panic!("{pairs:?}: {e} ({:?})", e.hint))
+}
+
+fn mm(text: &str) -> Length {
+    text.parse().expect(text)
+}
+
+#[test]
+fn nothing_stated_is_nothing_known() {
+    let setup = resolve(&Config::default(), &SetupOptions::default()).unwrap();
+    assert_eq!(setup, Setup::default());
+}
+
+#[test]
+fn a_whole_set_up() {
+    let setup = resolved(&[
+        ("taper", "1:12"),
+        ("length", "30"),
+        ("tolerance", "+AT5"),
+        ("bar", "100"),
+        ("kit", "metric-88"),
+        ("span", "80"),
+        ("fixture", "PLATE"),
+        ("big_end", "B"),
+        ("indicator_side", "Wheel"),
+        ("straightness", "1um"),
+        ("station_error", "0.1"),
+        ("settle_band", "1.5um"),
+    ]);
+    assert_eq!(
+        (setup.length, setup.tolerance.unwrap().to_string()),
+        (Some(mm("30")), "+AT5".into())
+    );
+    assert_eq!(
+        setup.sense,
+        Some(Sense {
+            big_end: BigEnd::B,
+            indicator: IndicatorSide::Wheel
+        })
+    );
+    let fixture = setup.fixture.unwrap();
+    assert_eq!(
+        (fixture.name.as_str(), fixture.pivot),
+        ("plate", Some(mm("12")))
+    );
+    assert_eq!(setup.pass.join(" "), "A B A");
+    assert_eq!(
+        (setup.settle.hold_s, setup.settle.band),
+        (0.3, Some(mm("1.5um")))
+    );
+    let indicator = setup.indicator;
+    assert_eq!(indicator.cable.as_deref(), Some("bench"));
+    assert_eq!(
+        (indicator.resolution, indicator.error_limit),
+        (Some(mm("1um")), Some(mm("2um")))
+    );
+}
+
+/// The indicator: option before cable before habit.
+#[test]
+fn what_is_known_of_the_indicator() {
+    let of = |pairs: &[(&str, &str)]| resolved(pairs).indicator;
+    assert_eq!(of(&[("resolution", "0.2um")]).resolution, Some(mm("0.2um")));
+    // The second cable says nothing: the habit holds, and the first cable's lever is not its lever.
+    let second = of(&[("cable", "second")]);
+    assert_eq!(second.cable.as_deref(), Some("Second"));
+    assert_eq!(
+        (second.resolution, second.lever_angle),
+        (Some(mm("0.5um")), None)
+    );
+    let typed = of(&[
+        ("cable", "typed"),
+        ("division", "5um"),
+        ("indicator_error", "0.5div"),
+    ]);
+    assert_eq!((typed.cable, typed.division), (None, Some(mm("5um"))));
+    assert_eq!(typed.error_limit, Some(mm("2.5um")));
+}
+
+/// A habit is dropped where this part cannot be judged by it; a stated tolerance is not.
+#[test]
+fn the_usual_tolerance() {
+    assert_eq!(
+        resolved(&[("taper", "morse-2")])
+            .tolerance
+            .unwrap()
+            .to_string(),
+        "AT4"
+    );
+    assert_eq!(resolved(&[("taper", "1:12")]).tolerance, None);
+    assert_eq!(
+        resolved(&[("taper", "1:12"), ("tolerance", "5arcsec")])
+            .tolerance
+            .unwrap()
+            .to_string(),
+        "5arcsec"
+    );
+    assert_eq!(
+        resolved(&[("tolerance", "1um/60mm")])
+            .tolerance
+            .unwrap()
+            .to_string(),
+        "1um/60mm"
+    );
+}
+
+#[test]
+fn stations_in_the_order_of_the_travel() {
+    let setup = resolved(&[
+        ("span", "80"),
+        ("station", "far=60"),
+        ("station", "C=0.5in"),
+    ]);
+    let places: Vec<_> = setup
+        .stations
+        .iter()
+        .map(|s| format!("{}={}", s.name, s.position))
+        .collect();
+    assert_eq!(places, ["A=0 mm", "C=12.7 mm", "far=60 mm", "B=80 mm"]);
+    assert_eq!(setup.pass.join(" "), "A C far B A");
+    for (pass, expected) in [
+        ("ABA", "A B A"),
+        ("aba", "A B A"),
+        ("A,B", "A B"),
+        ("A far B A", "A far B A"),
+        ("ACBCA", "A C B C A"),
+    ] {
+        let setup = resolved(&[
+            ("span", "80"),
+            ("station", "far=60"),
+            ("station", "C=12"),
+            ("pass", pass),
+        ]);
+        assert_eq!(setup.pass.join(" "), expected, "{pass}");
+    }
+}
+
+#[test]
+fn a_pivot_without_a_fixture_belongs_to_the_set_up_alone() {
+    let fixture = resolved(&[("pivot", "-5")]).fixture.unwrap();
+    assert_eq!((fixture.name.as_str(), fixture.pivot), ("", Some(mm("-5"))));
+    let fixture = resolved(&[("fixture", "plate"), ("pivot", "0")])
+        .fixture
+        .unwrap();
+    assert_eq!(
+        (fixture.name.as_str(), fixture.pivot),
+        ("plate", Some(mm("0")))
+    );
+    assert_eq!(fixture.clamp_shifts.len(), 1);
+    assert_eq!(
+        resolved(&[("fixture", "new one")]).fixture.unwrap().name,
+        "new one"
+    );
+}
+
+/// Every kind of bad input: the code, a message that names the option, and a hint.
+#[test]
+fn bad_input_is_refused() {
+    use Code::{BadValue, UnknownName};
+    let long = "x".repeat(41);
+    for (pairs, code, message) in [
+        (&[("taper", "0deg")][..], BadValue, "half angle is 0°"),
+        (&[("taper", "90deg")], BadValue, "half angle is 90°"),
+        (&[("taper", "100deg")], BadValue, "above 0° and below 90°"),
+        (
+            &[("taper", "moorse")],
+            UnknownName,
+            "there is no taper `moorse`",
+        ),
+        (
+            &[("kit", "metric-1")],
+            UnknownName,
+            "there is no kit `metric-1`",
+        ),
+        (&[("bar", "mine")], UnknownName, "there is no bar `mine`"),
+        (&[("bar_kind", "sine")], BadValue, "and no bar"),
+        (
+            &[("bar", "100"), ("bar_kind", "cosine")],
+            UnknownName,
+            "there is no kind of bar `cosine`",
+        ),
+        (
+            &[("length", "-30")],
+            BadValue,
+            "length: `-30` is not above zero",
+        ),
+        (
+            &[("length", "0")],
+            BadValue,
+            "length: `0` is not above zero",
+        ),
+        (
+            &[("length", "30furlong")],
+            BadValue,
+            "unknown unit `furlong`",
+        ),
+        (&[("span", "0")], BadValue, "span: `0` is not above zero"),
+        (
+            &[("span", "-80")],
+            BadValue,
+            "span: `-80` is not above zero",
+        ),
+        (&[("span", "wide")], BadValue, "span: `wide` cannot be read"),
+        (&[("station", "C=40")], BadValue, "the span is not stated"),
+        (&[("pass", "ABA")], BadValue, "the span is not stated"),
+        (
+            &[("span", "80"), ("station", "C")],
+            BadValue,
+            "has no position",
+        ),
+        (
+            &[("span", "80"), ("station", "4=4")],
+            BadValue,
+            "no name of a station",
+        ),
+        (
+            &[("span", "80"), ("station", "=4")],
+            BadValue,
+            "no name of a station",
+        ),
+        (
+            &[("span", "80"), ("station", "C=x")],
+            BadValue,
+            "cannot be read",
+        ),
+        (
+            &[("span", "80"), ("station", "b=40")],
+            BadValue,
+            "there is a station B already",
+        ),
+        (
+            &[("span", "80"), ("station", "C=80")],
+            BadValue,
+            "station B stands at 80 mm already",
+        ),
+        (
+            &[("span", "80"), ("station", "C=40"), ("station", "c=41")],
+            BadValue,
+            "a station C already",
+        ),
+        (
+            &[("span", "80"), ("station", "C=40"), ("station", "D=40")],
+            BadValue,
+            "station C stands at",
+        ),
+        (
+            &[("span", "80"), ("station", "C=80.000001")],
+            BadValue,
+            "outside the travel",
+        ),
+        (
+            &[("span", "80"), ("station", "C=-1")],
+            BadValue,
+            "outside the travel",
+        ),
+        (
+            &[("span", "80"), ("pass", "ABX")],
+            UnknownName,
+            "there is no station `X`",
+        ),
+        (
+            &[("span", "80"), ("pass", "AAA")],
+            BadValue,
+            "a slope needs two stations",
+        ),
+        (
+            &[("span", "80"), ("pass", "A")],
+            BadValue,
+            "a slope needs two stations",
+        ),
+        (
+            &[("span", "80"), ("pass", " ")],
+            BadValue,
+            "a slope needs two stations",
+        ),
+        (
+            &[("big_end", "A")],
+            BadValue,
+            "not where the indicator stands",
+        ),
+        (
+            &[("indicator_side", "wheel")],
+            BadValue,
+            "which station is nearer the big end",
+        ),
+        (
+            &[("big_end", "C"), ("indicator_side", "wheel")],
+            BadValue,
+            "neither A nor B",
+        ),
+        (
+            &[("big_end", "A"), ("indicator_side", "weel")],
+            BadValue,
+            "neither wheel nor opposite",
+        ),
+        (
+            &[("tolerance", "AT13"), ("taper", "morse-2")],
+            BadValue,
+            "AT1 to AT12",
+        ),
+        (
+            &[("tolerance", "tight")],
+            BadValue,
+            "tolerance: `tight` cannot be read",
+        ),
+        (
+            &[("tolerance", "AT4"), ("taper", "1:12")],
+            BadValue,
+            "length, which is not known",
+        ),
+        (
+            &[("tolerance", "2um"), ("length", "30")],
+            BadValue,
+            "none is stated",
+        ),
+        (
+            &[("tolerance", "+AT4"), ("taper", "morse-2")],
+            BadValue,
+            "which way is steeper is not stated",
+        ),
+        (
+            &[("taper", "1:3"), ("fixture", "")],
+            BadValue,
+            "fixture: \"\" is no name",
+        ),
+        (&[("fixture", long.as_str())], BadValue, "is no name"),
+        (
+            &[("pivot", "here")],
+            BadValue,
+            "pivot: `here` cannot be read",
+        ),
+        (
+            &[("cable", "bensh")],
+            UnknownName,
+            "there is no cable `bensh`",
+        ),
+        (
+            &[("resolution", "0")],
+            BadValue,
+            "resolution: `0` is not above zero",
+        ),
+        (
+            &[("division", "1div")],
+            BadValue,
+            "size of a division is not known",
+        ),
+        (
+            &[("indicator_error", "-1um")],
+            BadValue,
+            "indicator error: `-1um` is not above zero",
+        ),
+        (
+            &[("straightness", "-1um")],
+            BadValue,
+            "straightness: `-1um` is below zero",
+        ),
+        (
+            &[("station_error", "-1um")],
+            BadValue,
+            "station error: `-1um` is below zero",
+        ),
+        (
+            &[("settle_band", "0")],
+            BadValue,
+            "settle band: `0` is not above zero",
+        ),
+        // Morse 2 comes to its point after 17.780 · 20.020 = 355.956 mm.
+        (
+            &[("taper", "morse-2"), ("length", "355.956")],
+            BadValue,
+            "comes to its point after 355.956 mm",
+        ),
+    ] {
+        let refusal = match resolve(&config(), &options(pairs)) {
+            Ok(setup) => panic!("{pairs:?} was taken: {setup:?}"),
+            Err(refusal) => refusal,
+        };
+        assert_eq!(refusal.code, code, "{pairs:?}: {refusal}");
+        assert!(refusal.message.contains(message), "{pairs:?}: {refusal}");
+        assert!(
+            refusal.hint.as_ref().is_some_and(|h| !h.is_empty()),
+            "{pairs:?} has no hint"
+        );
+    }
+    assert!(
+        resolve(
+            &config(),
+            &options(&[("taper", "morse-2"), ("length", "355.955")])
+        )
+        .is_ok()
+    );
+    assert!(
+        resolve(
+            &config(),
+            &options(&[("span", "80"), ("station", "C=79.999999999")])
+        )
+        .is_ok()
+    );
+}
+
+/// The nearest right name is in the hint.
+#[test]
+fn near_names_are_offered() {
+    for (pairs, near) in [
+        (&[("cable", "bensh")][..], "did you mean `bench`?"),
+        (&[("kit", "metrik-88")], "did you mean `metric-88`?"),
+        (
+            &[("big_end", "A"), ("indicator_side", "weel")],
+            "did you mean `wheel`?",
+        ),
+        (
+            &[("bar", "100"), ("bar_kind", "tangens")],
+            "did you mean `tangent`?",
+        ),
+    ] {
+        let refusal = resolve(&config(), &options(pairs)).unwrap_err();
+        assert_eq!(refusal.hint.as_deref(), Some(near));
+    }
+}
