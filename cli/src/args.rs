@@ -308,9 +308,15 @@ pub struct StackArgs {
     /// Blocks that may not be used, by the length marked on them: 1.005,20
     #[arg(long, value_name = "BLOCKS", value_delimiter = ',')]
     pub exclude: Vec<String>,
-    /// A wear block at both ends
-    #[arg(long)]
-    pub wear: bool,
+    /// A wear block at both ends, of 2mm unless stated
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "2mm"
+    )]
+    pub wear: Option<String>,
     /// Two stacks of this height at once, no block twice
     #[arg(long)]
     pub two: bool,

@@ -40,7 +40,16 @@ pub(super) fn zero(
     file: &Path,
     options: &SetupOptions,
 ) -> Result<Answer, Failure> {
-    let setup = config::resolve(config, options)?;
+    // A table may be of any instrument: what the configuration says of its cables is none of its matter, and
+    // its own decimals say what the display showed.
+    let options = SetupOptions {
+        cable: options.cable.clone().or(Some("typed".to_owned())),
+        ..options.clone()
+    };
+    let mut setup = config::resolve(config, &options)?;
+    if options.resolution.is_none() {
+        setup.indicator.resolution = None;
+    }
     let table = Table::read(file, ZERO_COLUMNS)?;
     let evidence = zero_evidence(&table, &setup)?;
     let outcome = fold::outcome(StepKind::Zero, &setup, &evidence)

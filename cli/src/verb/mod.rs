@@ -7,6 +7,7 @@ mod export;
 mod manual;
 mod mark;
 mod session;
+mod stack;
 mod status;
 mod step;
 // mod table;
@@ -52,6 +53,7 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         Verb::Status => asking(&paths()?, status::run),
         Verb::Export(args) => asking(&paths()?, async |client| export::run(client, &args).await),
         Verb::Verify { file } => verify::run(&file),
+        Verb::Stack(args) => stack::run(&configuration(named_config)?, &args),
         Verb::Taper { spec } => taper::run(&configuration(named_config)?, &spec.join(" ")),
         Verb::Cable(CableVerb::Listen {
             cable,

@@ -1,12 +1,7 @@
-//! Fits: lines, small linear models, circles and limaçons by least squares, and exact minimum zones.
+//! Fits: the straight line, and small linear models by least squares.
 
-mod circle;
-mod directions;
 mod line;
 mod linear;
-pub mod minimum_zone;
 
-pub use circle::{Circle, Limacon, LimaconSums, circle, limacon, limacon_of_directions};
-pub use directions::directions;
 pub use line::{Line, line};
 pub use linear::{FitError, LinearFit, linear};

@@ -1,0 +1,261 @@
+//! The verbs that need no daemon, as whole processes: what they print, where, and how they exit.
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+/// The program in an environment without any of the user's own files.
+fn conewright(home: &Path, args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_conewright"));
+    command
+        .env_clear()
+        .env("HOME", home)
+        .current_dir(home)
+        .stdin(Stdio::null())
+        .args(args);
+    command
+}
+
+fn run(home: &Path, args: &[&str]) -> Output {
+    conewright(home, args).output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// The one document that `--json` prints; anything after it fails.
+fn json(home: &Path, args: &[&str]) -> (Value, i32) {
+    let out = conewright(home, args).arg("--json").output().unwrap();
+    let document = serde_json::from_slice(&out.stdout)
+        .unwrap_or_else(|e| panic!("{args:?}: {e}: {}", text(&out.stdout)));
+    (document, out.status.code().unwrap())
+}
+
+#[test]
+fn what_people_see_and_how_it_exits() {
+    let home = tempfile::tempdir().unwrap();
+    for (args, code, stdout, stderr) in [
+        (vec!["taper", "morse", "2"], 0, "half angle", ""),
+        (vec!["taper"], 0, "morse-2", ""),
+        (vec!["taper", "mores-2"], 2, "", "did you mean `morse-2`?"),
+        (vec!["taper", "90deg"], 2, "", "below 90°"),
+        (vec!["stack", "4.159"], 0, "2 + 1.15 + 1.009", ""),
+        (vec!["stack", "0"], 2, "", "a height is above 0 mm"),
+        (vec!["stack", "-5"], 2, "", "a height is above 0 mm"),
+        (vec!["stack", "5furlong"], 2, "", "unknown unit `furlong`"),
+        (
+            vec!["stack", "5", "--kit", "metrik-88"],
+            2,
+            "",
+            "did you mean `metric-88`?",
+        ),
+        (vec!["stack", "9999"], 1, "", "the highest, of 88 blocks"),
+        (vec!["stack", "0.7"], 1, "stack", "off by"),
+        (
+            vec!["stack", "--angle", "0deg", "--bar", "100"],
+            2,
+            "",
+            "above 0°",
+        ),
+        (
+            vec!["stack", "--angle", "90deg", "--bar", "100"],
+            2,
+            "",
+            "below 90°",
+        ),
+        (vec!["stack", "--angle", "1deg"], 2, "", "--bar <C>"),
+        (
+            vec!["stack", "5", "--angle", "1deg", "--bar", "100"],
+            2,
+            "",
+            "cannot be used with",
+        ),
+        (vec!["stack"], 2, "", "required"),
+        (vec!["tapr"], 2, "", "'taper'"),
+        (vec!["stack", "5", "--withn", "1um"], 2, "", "'--within'"),
+        (vec![], 2, "", "Usage"),
+        (
+            vec!["verify", "none.json"],
+            1,
+            "",
+            "none.json cannot be read",
+        ),
+        (
+            vec!["--config", "none.toml", "taper", "1:12"],
+            1,
+            "",
+            "none.toml",
+        ),
+        (vec!["--help"], 0, "Examples", ""),
+        (vec!["--version"], 0, "conewright", ""),
+        (vec!["man"], 0, "CONEWRIGHT SESSION OPEN", ""),
+        (vec!["completions", "bash"], 0, "complete -F", ""),
+    ] {
+        let out = run(home.path(), &args);
+        let (said, told) = (text(&out.stdout), text(&out.stderr));
+        assert_eq!(out.status.code(), Some(code), "{args:?}: {said}{told}");
+        assert!(said.contains(stdout), "{args:?} on stdout: {said}");
+        assert!(told.contains(stderr), "{args:?} on stderr: {told}");
+        assert_eq!(
+            stdout.is_empty(),
+            said.is_empty(),
+            "{args:?}: data on stdout: {said}"
+        );
+        assert_eq!(
+            stderr.is_empty(),
+            told.is_empty(),
+            "{args:?}: talk on stderr: {told}"
+        );
+        assert!(
+            !told.contains('\u{1b}'),
+            "{args:?}: colour where there is no terminal"
+        );
+    }
+}
+
+#[test]
+fn the_numbers_of_a_taper() {
+    let home = tempfile::tempdir().unwrap();
+    let (taper, code) = json(home.path(), &["taper", "1:12"]);
+    assert_eq!(code, 0);
+    // ISO 1119 prints 4°46'18.7970" as the cone angle of 1:12.
+    let printed = 4.0 + 46.0 / 60.0 + 18.7970 / 3600.0;
+    let included = taper["included_angle_deg"].as_f64().unwrap();
+    assert!((included - printed).abs() < 0.00005 / 3600.0, "{included}");
+    let half = taper["half_angle_deg"].as_f64().unwrap();
+    assert!((2.0 * half - included).abs() < 1e-12);
+    assert!((taper["ratio_n"].as_f64().unwrap() - 12.0).abs() < 1e-12);
+    assert_eq!(taper["name"], "1:12");
+    assert!(taper["source"].is_string());
+    // What is not known is absent.
+    assert!(taper.get("gauge_diameter_mm").is_none(), "{taper}");
+
+    let (morse, _) = json(home.path(), &["taper", "morse-2"]);
+    // 17.780 mm as ISO 296 prints it, from memory.
+    assert_eq!(morse["gauge_diameter_mm"].as_f64(), Some(17.78));
+    let (all, _) = json(home.path(), &["taper"]);
+    assert!(all["tapers"].as_array().unwrap().len() > 40);
+}
+
+#[test]
+fn the_numbers_of_a_stack() {
+    let home = tempfile::tempdir().unwrap();
+    let (stack, code) = json(home.path(), &["stack", "--angle", "1:12", "--bar", "100"]);
+    assert_eq!(code, 0);
+    // H = C sin α, α = atan(1/24): 100 / sqrt(577) mm.
+    let height = stack["height_mm"].as_f64().unwrap();
+    assert!((height - 100.0 / 577_f64.sqrt()).abs() < 1e-9, "{height}");
+    let blocks: f64 = stack["blocks_mm"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(Value::as_f64)
+        .sum();
+    let sum = stack["sum_mm"].as_f64().unwrap();
+    assert!((blocks - sum).abs() < 1e-9);
+    assert!((stack["error_um"].as_f64().unwrap() - (sum - height) * 1e3).abs() < 1e-6);
+    assert_eq!(stack["within"], true);
+    let set = (sum / 100.0).asin();
+    assert!((stack["angle_set_deg"].as_f64().unwrap() - set.to_degrees()).abs() < 1e-9);
+    let off = (set - (1.0 / 24.0_f64).atan()).to_degrees() * 3600.0;
+    assert!((stack["angle_error_arcsec"].as_f64().unwrap() - off).abs() < 1e-6);
+
+    // A stack that the kit cannot make is still told, as the closest one, and the exit code says so.
+    let (closest, code) = json(home.path(), &["stack", "0.7"]);
+    assert_eq!((code, &closest["within"]), (1, &Value::Bool(false)));
+    assert!(closest["error_um"].as_f64().unwrap().abs() > 0.5);
+    assert!(closest.get("angle_set_deg").is_none());
+
+    let (two, _) = json(home.path(), &["stack", "30", "--two"]);
+    assert_eq!(two["sum_mm"], two["second"]["sum_mm"]);
+    assert_ne!(two["blocks_mm"], two["second"]["blocks_mm"]);
+    let (worn, _) = json(home.path(), &["stack", "30", "--wear=1mm"]);
+    let ones = worn["blocks_mm"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|b| **b == 1.0)
+        .count();
+    assert_eq!(ones, 2, "{worn}");
+}
+
+#[test]
+fn failures_are_one_document_too() {
+    let home = tempfile::tempdir().unwrap();
+    for (args, exit, code, hint) in [
+        (vec!["taper", "mores-2"], 2, "unknown_name", true),
+        (vec!["taper", "0deg"], 2, "bad_value", true),
+        (vec!["stack", "9999"], 1, "no_stack", false),
+        (vec!["tapr"], 2, "usage", false),
+        (vec!["verify", "none.json"], 1, "cannot_read", false),
+        (
+            vec!["--config", "none.toml", "taper"],
+            1,
+            "bad_configuration",
+            false,
+        ),
+    ] {
+        let (document, exited) = json(home.path(), &args);
+        let error = &document["error"];
+        assert_eq!(exited, exit, "{args:?}");
+        assert_eq!(error["code"], code, "{args:?}");
+        assert!(!error["message"].as_str().unwrap().is_empty(), "{args:?}");
+        assert_eq!(error["hint"].is_string(), hint, "{args:?}: {error}");
+    }
+}
+
+#[test]
+fn records_that_are_none_and_of_another_time() {
+    let home = tempfile::tempdir().unwrap();
+    for (content, code) in [
+        ("", "no_record"),
+        ("{\"format\": \"recipe\", \"version\": 1}", "no_record"),
+        (
+            "{\"format\": \"conewright-record\", \"version\": 99}",
+            "newer_record",
+        ),
+        (
+            "{\"format\": \"conewright-record\", \"version\": 1}",
+            "no_record",
+        ),
+    ] {
+        std::fs::write(home.path().join("r.json"), content).unwrap();
+        let (document, exited) = json(home.path(), &["verify", "r.json"]);
+        assert_eq!(
+            (exited, &document["error"]["code"]),
+            (1, &Value::from(code)),
+            "{content}"
+        );
+    }
+}
+
+#[test]
+fn variables_that_are_empty_count_as_not_set() {
+    let home = tempfile::tempdir().unwrap();
+    let out = conewright(home.path(), &["taper", "1:12"])
+        .envs([
+            ("CONEWRIGHT_CONFIG", ""),
+            ("CONEWRIGHT_DATA", ""),
+            ("CONEWRIGHT_SOCKET", ""),
+        ])
+        .output()
+        .unwrap();
+    assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+}
+
+#[test]
+fn a_reader_that_goes_away_ends_it_quietly() {
+    let home = tempfile::tempdir().unwrap();
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let out = conewright(home.path(), &["taper"])
+        .stdout(writer)
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap()
+        .wait_with_output()
+        .unwrap();
+    assert_eq!(text(&out.stderr), "");
+    assert_eq!(out.status.code(), Some(0));
+}
