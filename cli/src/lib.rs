@@ -4,6 +4,7 @@ mod answer;
 mod args;
 pub mod client;
 mod demo;
+pub mod document;
 mod failure;
 mod layout;
 mod outcome_text;
