@@ -1,5 +1,25 @@
 //! Cables: the ways for readings to arrive, each served by a task of its own.
+//!
+//! [`run`] is the task: it opens the port that the configuration names, tells readings and states as
+//! [`CableEvent`]s, and waits when the device is gone. [`ports`] lists what there is, without opening any.
+//! A failure is a state with words that say what to do; nothing here ends because a device left.
 
+mod as_configured;
 mod event;
+mod fault;
+mod holder;
+mod list;
+mod listen;
+mod port;
+mod select;
+mod serve;
+mod task;
+mod teller;
 
 pub use event::{CableEvent, CableEventKind};
+pub use fault::Fault;
+pub use holder::{Holder, Holders, denial, may_open};
+pub use list::{PortInfo, UsbIdentity, ports};
+pub use listen::listen;
+pub use port::{Opened, Opener, SystemOpener};
+pub use task::{run, run_with};

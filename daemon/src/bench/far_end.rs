@@ -1,0 +1,354 @@
+//! The far end of a virtual cable: the instrument, as the thread that serves its pty sees it.
+
+use super::line::heard_at;
+use super::model::Bench;
+use metrology::{Length, Unit};
+use protocol::frame::Frame;
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::fd::OwnedFd;
+use rustix::fs::{OFlags, fcntl_getfl, fcntl_setfl};
+use rustix::pty::{OpenptFlags, grantpt, ioctl_tiocgptpeer, openpt, ptsname, unlockpt};
+use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
+use std::io;
+use std::os::unix::ffi::OsStringExt;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// When the instrument speaks.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Manner {
+    /// By itself, without end.
+    Streams {
+        /// Readings a second; above 0 and at most 10 000.
+        rate_hz: f64,
+    },
+    /// When these bytes arrive.
+    Polled {
+        /// The request.
+        request: Vec<u8>,
+    },
+    /// When its key is pressed ([`super::VirtualCable::press`]).
+    Press,
+}
+
+/// How the instrument speaks.
+#[derive(Debug, Clone)]
+pub struct Speech {
+    /// The form of its frames.
+    pub frame: Frame,
+    /// The unit that it shows.
+    pub unit: Unit,
+    /// When it speaks.
+    pub manner: Manner,
+    /// The speed it is set to. A port that is set otherwise hears garbage; absent, every speed is right.
+    pub baud: Option<u32>,
+    /// A symbolic link that is kept pointing at the pty while it is plugged, so that its name outlives an unplug.
+    pub link: Option<PathBuf>,
+}
+
+impl Speech {
+    /// A stream in millimetres that every speed understands.
+    #[must_use]
+    pub const fn streams(frame: Frame, rate_hz: f64) -> Self {
+        Self {
+            frame,
+            unit: Unit::Mm,
+            manner: Manner::Streams { rate_hz },
+            baud: None,
+            link: None,
+        }
+    }
+}
+
+/// How often it is looked whether somebody listens, while nobody does.
+const LOOK_AGAIN: Duration = Duration::from_millis(5);
+/// A request longer than this is none.
+const HEARD_LIMIT: usize = 4096;
+
+/// The instrument.
+#[derive(Debug)]
+pub(super) struct FarEnd {
+    pub bench: Bench,
+    speech: Speech,
+    plug: Option<Plug>,
+    /// Frames still to be damaged.
+    pub garble: u32,
+    /// Whether it streams; silence is no hang-up.
+    pub silent: bool,
+    /// Readings shown and written whole.
+    pub sent: u64,
+    /// Readings that the port had no room for, or the frame cannot hold.
+    pub lost: u64,
+    /// Bytes that came from the port's side and have not been understood yet.
+    heard: Vec<u8>,
+    next: Instant,
+}
+
+/// The pty of a plugged cable.
+#[derive(Debug)]
+struct Plug {
+    master: OwnedFd,
+    path: PathBuf,
+    listening: bool,
+}
+
+impl FarEnd {
+    pub fn new(bench: Bench, speech: Speech) -> io::Result<Self> {
+        if let Manner::Streams { rate_hz } = speech.manner
+            && !(rate_hz > 0.0 && rate_hz <= 10_000.0)
+        {
+            return Err(io::Error::new(
+                io::ErrorKind::InvalidInput,
+                format!("a rate of {rate_hz} readings a second: it is above 0 and at most 10 000"),
+            ));
+        }
+        let step = bench.set_up().resolution;
+        if speech
+            .frame
+            .encode(Length::ZERO, step, speech.unit)
+            .is_none()
+        {
+            return Err(io::Error::new(
+                io::ErrorKind::InvalidInput,
+                format!(
+                    "this frame cannot show steps of {step} in {}",
+                    speech.unit.sign()
+                ),
+            ));
+        }
+        let mut far = Self {
+            bench,
+            speech,
+            plug: None,
+            garble: 0,
+            silent: false,
+            sent: 0,
+            lost: 0,
+            heard: Vec::new(),
+            next: Instant::now(),
+        };
+        far.plug_in()?;
+        Ok(far)
+    }
+
+    /// The name to open: the link where there is one. `None` while unplugged without a link.
+    pub fn path(&self) -> Option<PathBuf> {
+        let own = || self.plug.as_ref().map(|plug| plug.path.clone());
+        self.speech.link.clone().or_else(own)
+    }
+
+    /// Opens a new pty, as a plug makes a new device node. Does nothing when plugged.
+    pub fn plug_in(&mut self) -> io::Result<()> {
+        if self.plug.is_some() {
+            return Ok(());
+        }
+        // Without close-on-exec a child would hold the far end open, and nobody would see the hang-up.
+        let master = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC)?;
+        grantpt(&master)?;
+        unlockpt(&master)?;
+        fcntl_setfl(&master, fcntl_getfl(&master)? | OFlags::NONBLOCK)?;
+        {
+            // Opened and closed once, the near end makes the master report a hang-up until somebody listens:
+            // before that the kernel would keep what is written, and echo it.
+            let flags = OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC;
+            let near = ioctl_tiocgptpeer(&master, flags)?;
+            let mut termios = tcgetattr(&near)?;
+            termios.make_raw();
+            tcsetattr(&near, OptionalActions::Now, &termios)?;
+        }
+        let name = ptsname(&master, Vec::new())?.into_bytes();
+        let path = PathBuf::from(std::ffi::OsString::from_vec(name));
+        if let Some(link) = &self.speech.link {
+            replace_link(&path, link)?;
+        }
+        self.plug = Some(Plug {
+            master,
+            path,
+            listening: false,
+        });
+        Ok(())
+    }
+
+    /// Closes the master: whoever has the port open sees the hang-up.
+    pub fn unplug(&mut self) {
+        if self.plug.take().is_some() {
+            self.heard.clear();
+            self.remove_link();
+        }
+    }
+
+    pub fn remove_link(&self) {
+        if let Some(link) = &self.speech.link {
+            // Gone already is as good.
+            let _ = std::fs::remove_file(link);
+        }
+    }
+
+    /// The speed that the port's side has set, while it is plugged.
+    pub fn speed(&self) -> Option<u32> {
+        let plug = self.plug.as_ref()?;
+        Some(tcgetattr(&plug.master).ok()?.output_speed())
+    }
+
+    /// The frame of the next reading, not sent; `None` when the frame cannot hold it.
+    pub fn next_frame(&mut self) -> Option<Vec<u8>> {
+        let dt_s = match self.speech.manner {
+            Manner::Streams { rate_hz } => 1.0 / rate_hz,
+            Manner::Polled { .. } | Manner::Press => 0.0,
+        };
+        let shown = self.bench.read(dt_s);
+        self.frame_of(shown)
+    }
+
+    fn frame_of(&self, shown: Length) -> Option<Vec<u8>> {
+        let step = self.bench.set_up().resolution;
+        self.speech.frame.encode(shown, step, self.speech.unit)
+    }
+
+    /// Sends the next reading, damaged when damage is due. Nothing happens, and no reading is used up, while
+    /// nobody listens.
+    pub fn show(&mut self) {
+        if !self.listening() {
+            return;
+        }
+        let Some(mut bytes) = self.next_frame() else {
+            self.lost += 1;
+            return;
+        };
+        if self.garble > 0 {
+            self.garble -= 1;
+            // A middle byte with its high bit set is part of no text, and breaks the check of every other form.
+            let middle = bytes.len() / 2;
+            if let Some(byte) = bytes.get_mut(middle) {
+                *byte ^= 0x80;
+            }
+        }
+        if self.send(&bytes) {
+            self.sent += 1;
+        } else {
+            self.lost += 1;
+        }
+    }
+
+    /// Sends bytes as they are, at the instrument's speed; false when they did not all go.
+    pub fn send(&mut self, bytes: &[u8]) -> bool {
+        let speed = self.speed();
+        let Some(plug) = &self.plug else {
+            return false;
+        };
+        let heard = match (self.speech.baud, speed) {
+            // Speed 0 is a port that nobody has set.
+            (Some(own), Some(other)) if own != other && other > 0 => heard_at(bytes, own, other),
+            _ => bytes.to_vec(),
+        };
+        // A port whose buffer is full loses what comes, as a real one does.
+        matches!(rustix::io::write(&plug.master, &heard), Ok(n) if n == heard.len())
+    }
+
+    /// Whether somebody has the port open.
+    pub fn listening(&mut self) -> bool {
+        let Some(plug) = &mut self.plug else {
+            return false;
+        };
+        let mut fds = [PollFd::new(&plug.master, PollFlags::OUT)];
+        let now = Timespec {
+            tv_sec: 0,
+            tv_nsec: 0,
+        };
+        plug.listening =
+            poll(&mut fds, Some(&now)).is_ok() && !fds[0].revents().contains(PollFlags::HUP);
+        plug.listening
+    }
+
+    /// Waits until a command comes, the port's side writes, or the next reading is due; then does what is due.
+    pub fn wait(&mut self, wake: &OwnedFd) {
+        let listening = self.listening();
+        let now = Instant::now();
+        let streams = matches!(self.speech.manner, Manner::Streams { .. }) && !self.silent;
+        let until = if !listening {
+            self.plug.as_ref().map(|_| LOOK_AGAIN)
+        } else if streams {
+            Some(self.next.saturating_duration_since(now))
+        } else {
+            None
+        };
+        let until = until.map(|d| Timespec {
+            tv_sec: i64::try_from(d.as_secs()).unwrap_or(i64::MAX),
+            tv_nsec: i64::from(d.subsec_nanos()),
+        });
+        let mut fds = vec![PollFd::new(wake, PollFlags::IN)];
+        // A master without a listener reports the hang-up at once and for ever; waiting on it would spin.
+        if let Some(plug) = self.plug.as_ref().filter(|_| listening) {
+            fds.push(PollFd::new(&plug.master, PollFlags::IN));
+        }
+        let interrupted = poll(&mut fds, until.as_ref()).is_err();
+        let woken = fds[0].revents().contains(PollFlags::IN);
+        let spoken_to = fds
+            .get(1)
+            .is_some_and(|fd| fd.revents().contains(PollFlags::IN));
+        drop(fds);
+        if interrupted {
+            return;
+        }
+        if woken {
+            let mut count = [0; 8];
+            let _ = rustix::io::read(wake, &mut count);
+        }
+        if spoken_to {
+            self.hear();
+        }
+        if let Manner::Streams { rate_hz } = self.speech.manner
+            && !self.silent
+        {
+            let period = Duration::from_secs_f64(1.0 / rate_hz);
+            let now = Instant::now();
+            if listening && now >= self.next {
+                self.show();
+                self.next += period;
+            }
+            // A stream that could not go on for a while does not make up for it.
+            if self.next + period < now {
+                self.next = now;
+            }
+        }
+    }
+
+    fn hear(&mut self) {
+        let Some(plug) = &self.plug else {
+            return;
+        };
+        let mut chunk = [0; 512];
+        while let Ok(n) = rustix::io::read(&plug.master, &mut chunk) {
+            if n == 0 {
+                break;
+            }
+            self.heard.extend_from_slice(&chunk[..n]);
+        }
+        if let Manner::Polled { request } = &self.speech.manner
+            && !request.is_empty()
+        {
+            let request = request.clone();
+            while let Some(at) = self
+                .heard
+                .windows(request.len())
+                .position(|window| window == request)
+            {
+                self.heard.drain(..at + request.len());
+                if !self.silent {
+                    self.show();
+                }
+            }
+        }
+        let excess = self.heard.len().saturating_sub(HEARD_LIMIT);
+        self.heard.drain(..excess);
+    }
+}
+
+/// Points the link at the pty in one step, so that nobody meets a name that is half there.
+fn replace_link(target: &Path, link: &Path) -> io::Result<()> {
+    let mut aside = link.as_os_str().to_owned();
+    aside.push(".new");
+    let _ = std::fs::remove_file(&aside);
+    std::os::unix::fs::symlink(target, &aside)?;
+    std::fs::rename(&aside, link)
+}

@@ -1,0 +1,455 @@
+//! The model of a set-up: what an indicator would show while a hand moves the table, taps and clamps.
+//!
+//! The table carries the set-up along the travel x. The edge that the indicator touches lies along
+//! `r(x) = r_A + m·x` with a small bow; m is what the user brings to zero. A tap turns the set-up by δ about
+//! a point p along the travel and slides it by s, so that the reading at x changes by `δ·(x − p) + s`.
+//! Tightening the clamp turns it once more about p. What the indicator shows is that reading plus noise
+//! and drift, rounded to its display.
+
+use super::random::Random;
+use metrology::Length;
+
+/// What a tightening clamp does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClampShift {
+    /// Mean change of slope, mm per mm.
+    pub slope: f64,
+    /// Standard deviation of a single one, mm per mm.
+    pub slope_sd: f64,
+}
+
+/// How a hand fails to do what it was told.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hand {
+    /// It stops this part of the way short of or beyond the target.
+    pub stop_error: f64,
+    /// A tap also slides the set-up by this part of the way, to either side.
+    pub slide: f64,
+}
+
+/// A set-up as it is at the start. Places are distances from station A along the travel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SetUp {
+    /// Slope of the edge, mm per mm; a larger reading is nearer to the indicator.
+    pub slope: f64,
+    /// Reading at A, mm.
+    pub at_a_mm: f64,
+    /// Length over which `bow_um` is stated, mm; the span between the outer stations.
+    pub span_mm: f64,
+    /// Bow of the edge: how far its middle stands out over `span_mm`, µm.
+    pub bow_um: f64,
+    /// The point about which taps and clamp turn the set-up, mm.
+    pub pivot_mm: f64,
+    /// What the clamp does.
+    pub clamp: ClampShift,
+    /// Standard deviation of a single reading, µm.
+    pub noise_um: f64,
+    /// Steady drift, µm a minute.
+    pub drift_um_per_min: f64,
+    /// One step of the indicator's display; at least a picometre.
+    pub resolution: Length,
+    /// The hand that taps.
+    pub hand: Hand,
+}
+
+impl Default for SetUp {
+    /// The demo's set-up: 0.3 mm out over 80 mm, a 1 µm display, a hand that is 5 % off and slides 2 %.
+    fn default() -> Self {
+        Self {
+            slope: 0.3 / 80.0,
+            at_a_mm: 0.012,
+            span_mm: 80.0,
+            bow_um: 0.0,
+            pivot_mm: 95.0,
+            clamp: ClampShift {
+                slope: 2.5e-5,
+                slope_sd: 2.0e-6,
+            },
+            noise_um: 0.15,
+            drift_um_per_min: 0.05,
+            resolution: Length::from_um(1),
+            hand: Hand {
+                stop_error: 0.05,
+                slide: 0.02,
+            },
+        }
+    }
+}
+
+/// What no indicator shows: the state of the model, for checks against the answers of the program.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Truth {
+    /// Where the table stands, mm from A.
+    pub x_mm: f64,
+    /// Slope of the edge now, mm per mm.
+    pub slope: f64,
+    /// The reading at the indicator now, without noise, drift and rounding, mm.
+    pub reading_mm: f64,
+    /// Whether the clamp is tight.
+    pub clamped: bool,
+}
+
+/// A movement that is spread over readings, as a hand takes time over it.
+#[derive(Debug, Clone, Copy)]
+struct Motion {
+    left: u32,
+    x: f64,
+    slope: f64,
+    at_a: f64,
+}
+
+/// A hand nearer to the pivot than this cannot turn the set-up from there.
+const SHORTEST_LEVER_MM: f64 = 1.0;
+
+/// The set-up, its present state, and its chance.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    set_up: SetUp,
+    random: Random,
+    x: f64,
+    slope: f64,
+    at_a: f64,
+    clamped: bool,
+    /// What the last tightening did, which loosening takes back.
+    clamp_turn: f64,
+    elapsed_s: f64,
+    motion: Option<Motion>,
+}
+
+impl Bench {
+    /// A set-up with the table at A and the clamp loose. The same seed and the same calls give the same readings.
+    #[must_use]
+    pub const fn new(seed: u64, set_up: SetUp) -> Self {
+        Self {
+            random: Random::new(seed),
+            x: 0.0,
+            slope: set_up.slope,
+            at_a: set_up.at_a_mm,
+            clamped: false,
+            clamp_turn: 0.0,
+            elapsed_s: 0.0,
+            motion: None,
+            set_up,
+        }
+    }
+
+    /// A set-up as the closed loop is judged by: L = 60 mm between stations, up to ±200 µm out over it, pivot
+    /// anywhere from −L/2 to 3L/2, and marks good to 0.15 µm.
+    #[must_use]
+    pub fn any(seed: u64) -> Self {
+        // The parameters come from a generator of their own, so that the readings' chance does not depend on them.
+        let mut random = Random::new(seed ^ 0x005e_7a9b_e9c4_0000);
+        let span = 60.0;
+        let set_up = SetUp {
+            slope: random.between(-0.2, 0.2) / span,
+            at_a_mm: random.between(-0.1, 0.1),
+            span_mm: span,
+            pivot_mm: random.between(-0.5 * span, 1.5 * span),
+            clamp: ClampShift {
+                slope: 0.0,
+                slope_sd: 0.0,
+            },
+            drift_um_per_min: 0.0,
+            resolution: Length::from_pm(100_000),
+            ..SetUp::default()
+        };
+        Self::new(seed, set_up)
+    }
+
+    /// The set-up as it was at the start.
+    #[must_use]
+    pub const fn set_up(&self) -> &SetUp {
+        &self.set_up
+    }
+
+    /// What no indicator shows.
+    #[must_use]
+    pub fn truth(&self) -> Truth {
+        Truth {
+            x_mm: self.x,
+            slope: self.slope,
+            reading_mm: self.reading_at(self.x),
+            clamped: self.clamped,
+        }
+    }
+
+    /// The edge under the indicator at x, mm, without noise, drift and rounding.
+    #[must_use]
+    pub fn reading_at(&self, x_mm: f64) -> f64 {
+        let t = x_mm / self.set_up.span_mm;
+        self.at_a + self.slope * x_mm + 4e-3 * self.set_up.bow_um * t * (1.0 - t)
+    }
+
+    /// Moves the table to x.
+    pub fn move_to(&mut self, x_mm: f64) {
+        self.finish_motion();
+        self.x = x_mm;
+    }
+
+    /// Moves the table to x while the next `readings` readings are shown.
+    pub fn move_over(&mut self, x_mm: f64, readings: u32) {
+        self.finish_motion();
+        self.spread(readings, x_mm - self.x, 0.0, 0.0);
+    }
+
+    /// Taps so that the reading at the station x changes by `change_mm`, with the hand's slide but no stop error.
+    ///
+    /// A tight clamp lets nothing move. Nearer than 1 mm to the pivot a hand finds no lever, and the set-up turns as if
+    /// it were 1 mm away. Returns how far the reading at x really goes.
+    pub fn tap(&mut self, x_mm: f64, change_mm: f64) -> f64 {
+        self.tap_over(x_mm, change_mm, 1)
+    }
+
+    /// Taps, spread over the next `readings` readings; a hand gives several small taps rather than one.
+    pub fn tap_over(&mut self, x_mm: f64, change_mm: f64, readings: u32) -> f64 {
+        self.finish_motion();
+        if self.clamped {
+            return 0.0;
+        }
+        let slide = self.random.sign() * self.set_up.hand.slide * change_mm;
+        let arm = x_mm - self.set_up.pivot_mm;
+        let lever = SHORTEST_LEVER_MM.max(arm.abs()).copysign(arm);
+        let turn = (change_mm - slide) / lever;
+        self.spread(readings, 0.0, turn, slide - turn * self.set_up.pivot_mm);
+        turn * arm + slide
+    }
+
+    /// Does what the advice says: taps until the reading at the station x is `target_mm`, and stops short or beyond as
+    /// this hand does. Spread over the next `readings` readings.
+    pub fn follow(&mut self, x_mm: f64, target_mm: f64, readings: u32) {
+        self.finish_motion();
+        let way = target_mm - self.reading_at(x_mm) - self.drift_mm();
+        let stop = 1.0 + self.random.sign() * self.set_up.hand.stop_error;
+        self.tap_over(x_mm, way * stop, readings);
+    }
+
+    /// Tightens the clamp, which turns the set-up about the pivot. Does nothing when it is tight.
+    pub fn clamp(&mut self) {
+        self.finish_motion();
+        if !self.clamped {
+            self.clamped = true;
+            let shift = self.set_up.clamp;
+            self.clamp_turn = shift.slope + shift.slope_sd * self.random.normal();
+            self.turn(self.clamp_turn);
+        }
+    }
+
+    /// Loosens the clamp: what tightening did goes back, give or take its scatter.
+    pub fn loosen(&mut self) {
+        self.finish_motion();
+        if self.clamped {
+            self.clamped = false;
+            let scatter = self.set_up.clamp.slope_sd * self.random.normal();
+            self.turn(scatter - self.clamp_turn);
+        }
+    }
+
+    /// What the indicator shows next. `dt_s` is the model's time since the last reading.
+    pub fn read(&mut self, dt_s: f64) -> Length {
+        self.elapsed_s += dt_s;
+        if let Some(motion) = &mut self.motion {
+            let part = 1.0 / f64::from(motion.left);
+            self.x += motion.x * part;
+            self.slope += motion.slope * part;
+            self.at_a += motion.at_a * part;
+            let rest = 1.0 - part;
+            motion.x *= rest;
+            motion.slope *= rest;
+            motion.at_a *= rest;
+            motion.left -= 1;
+            if motion.left == 0 {
+                self.motion = None;
+            }
+        }
+        let noise = 1e-3 * self.set_up.noise_um * self.random.normal();
+        let mm = self.reading_at(self.x) + self.drift_mm() + noise;
+        let step = self.set_up.resolution.pm().max(1);
+        Length::from_pm((mm * 1e9 / step as f64).round() as i64 * step)
+    }
+
+    /// Whether a movement is still going on.
+    #[must_use]
+    pub const fn moving(&self) -> bool {
+        self.motion.is_some()
+    }
+
+    fn drift_mm(&self) -> f64 {
+        1e-3 * self.set_up.drift_um_per_min * self.elapsed_s / 60.0
+    }
+
+    fn turn(&mut self, by: f64) {
+        self.slope += by;
+        self.at_a -= by * self.set_up.pivot_mm;
+    }
+
+    fn spread(&mut self, readings: u32, x: f64, slope: f64, at_a: f64) {
+        self.motion = Some(Motion {
+            left: readings.max(1),
+            x,
+            slope,
+            at_a,
+        });
+        if readings <= 1 {
+            self.finish_motion();
+        }
+    }
+
+    fn finish_motion(&mut self) {
+        if let Some(motion) = self.motion.take() {
+            self.x += motion.x;
+            self.slope += motion.slope;
+            self.at_a += motion.at_a;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn quiet() -> SetUp {
+        SetUp {
+            noise_um: 0.0,
+            drift_um_per_min: 0.0,
+            hand: Hand {
+                stop_error: 0.0,
+                slide: 0.0,
+            },
+            clamp: ClampShift {
+                slope: 1e-5,
+                slope_sd: 0.0,
+            },
+            ..SetUp::default()
+        }
+    }
+
+    #[test]
+    fn the_same_seed_shows_the_same() {
+        let show = |seed| {
+            let mut bench = Bench::new(seed, SetUp::default());
+            let mut shown = Vec::new();
+            for i in 0..200 {
+                match i {
+                    20 => bench.move_over(80.0, 10),
+                    60 => bench.follow(80.0, 0.05, 8),
+                    100 => bench.clamp(),
+                    150 => bench.loosen(),
+                    _ => {}
+                }
+                shown.push(bench.read(0.05));
+            }
+            shown
+        };
+        assert_eq!(show(1), show(1));
+        assert_ne!(show(1), show(2));
+    }
+
+    #[test]
+    fn a_tap_turns_about_the_pivot() {
+        let mut bench = Bench::new(1, quiet());
+        let before = |b: &Bench| [b.reading_at(0.0), b.reading_at(80.0), b.reading_at(95.0)];
+        let [a0, b0, p0] = before(&bench);
+        let went = bench.tap(80.0, -0.03);
+        let [a1, b1, p1] = before(&bench);
+        assert!((went + 0.03).abs() < 1e-12);
+        assert!((b1 - b0 + 0.03).abs() < 1e-12);
+        // Similar triangles: A is 95 mm from the pivot, B 15 mm, on the same side.
+        assert!((a1 - a0 + 0.03 * 95.0 / 15.0).abs() < 1e-12);
+        assert!((p1 - p0).abs() < 1e-12, "the pivot stays");
+    }
+
+    #[test]
+    fn the_target_of_the_formula_takes_the_slope_out() {
+        // T(x) = r(x) - m (x - p) brings the slope to zero for any station and pivot; textbook geometry.
+        for seed in 0..50 {
+            let any = Bench::any(seed);
+            let mut bench = Bench::new(
+                seed,
+                SetUp {
+                    hand: quiet().hand,
+                    ..*any.set_up()
+                },
+            );
+            let (m, p) = (bench.truth().slope, bench.set_up().pivot_mm);
+            let x = if p > 30.0 { 0.0 } else { 60.0 };
+            bench.follow(x, bench.reading_at(x) - m * (x - p), 5);
+            while bench.moving() {
+                bench.read(0.05);
+            }
+            assert!(bench.truth().slope.abs() < 1e-15, "seed {seed}");
+        }
+    }
+
+    #[test]
+    fn the_hand_is_off_by_what_it_is_said_to_be() {
+        for seed in 0..20 {
+            let mut bench = Bench::new(
+                seed,
+                SetUp {
+                    drift_um_per_min: 0.0,
+                    ..SetUp::default()
+                },
+            );
+            let from = bench.reading_at(0.0);
+            bench.follow(0.0, from + 0.1, 1);
+            let went = bench.reading_at(0.0) - from;
+            assert!((went / 0.1 - 1.0).abs() - 0.05 < 1e-9, "{went}");
+            assert!((went / 0.1 - 1.0).abs() > 0.049, "{went}");
+        }
+    }
+
+    #[test]
+    fn the_clamp_holds_and_shifts() {
+        let mut bench = Bench::new(1, quiet());
+        let free = bench.truth().slope;
+        bench.clamp();
+        assert!((bench.truth().slope - free - 1e-5).abs() < 1e-15);
+        assert!(
+            bench.tap(0.0, 0.1).abs() < f64::EPSILON,
+            "a tight clamp lets nothing move"
+        );
+        bench.clamp();
+        assert!(
+            (bench.truth().slope - free - 1e-5).abs() < 1e-15,
+            "once only"
+        );
+        bench.loosen();
+        assert!((bench.truth().slope - free).abs() < 1e-15);
+    }
+
+    #[test]
+    fn the_display_rounds_to_its_step_and_drift_goes_with_time() {
+        let mut bench = Bench::new(
+            3,
+            SetUp {
+                drift_um_per_min: 6.0,
+                resolution: Length::from_um(2),
+                ..quiet()
+            },
+        );
+        let first = bench.read(0.0);
+        assert_eq!(first, Length::from_um(12));
+        // 0.1 µm a second for 100 s.
+        assert_eq!(bench.read(100.0) - first, Length::from_um(10));
+    }
+
+    #[test]
+    fn noise_has_the_stated_spread() {
+        let mut bench = Bench::new(
+            5,
+            SetUp {
+                noise_um: 0.5,
+                resolution: Length::from_pm(1_000),
+                ..quiet()
+            },
+        );
+        let n = 20_000;
+        let squares: f64 = (0..n).map(|_| (bench.read(0.05).um() - 12.0).powi(2)).sum();
+        // Five standard errors of a standard deviation: 5 · 0.5/sqrt(2n).
+        let sd = (squares / f64::from(n)).sqrt();
+        assert!(
+            (sd - 0.5).abs() < 5.0 * 0.5 / (2.0 * f64::from(n)).sqrt(),
+            "{sd}"
+        );
+    }
+}

@@ -1,0 +1,400 @@
+//! One opened port, from its opening to its hang-up.
+//!
+//! A read of no bytes is the hang-up, never "nothing yet": an unplugged port is readable for ever, and a loop that
+//! takes it for silence spins. Silence has timers: one tells the sniffer that a frame's edge is known, one makes
+//! the last value old.
+
+use super::CableEventKind;
+use super::as_configured::AsConfigured;
+use super::port::Opened;
+use super::teller::{Teller, Unheard};
+use crate::clock::Clock;
+use config::model::{Cable, Cadence};
+use metrology::{Length, Unit};
+use protocol::api::CableState;
+use protocol::frame::{Frame, Sniffer};
+use std::io::ErrorKind;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt};
+use tokio::time::{Instant, sleep_until, timeout};
+
+/// Skipped bytes are told at most this often; garbage comes in thousands.
+const SKIPPED_EVERY: Duration = Duration::from_millis(250);
+/// An opened port is announced when its line was silent once, at its first reading, or at the latest after this.
+const ANNOUNCE_WITHIN: Duration = Duration::from_millis(500);
+/// A press is shown as live for this long; then the cable is quiet again.
+const PRESS_SHOWN: Duration = Duration::from_secs(2);
+/// So many requests without an answer make a polled cable stale.
+const MISSES: u32 = 3;
+
+/// Why a port is no longer served.
+#[derive(Debug)]
+pub(super) enum End {
+    /// It left, in words.
+    HangUp(String),
+    /// Nobody takes the events.
+    Unheard,
+}
+
+impl From<Unheard> for End {
+    fn from(Unheard: Unheard) -> Self {
+        Self::Unheard
+    }
+}
+
+/// What outlives one opening: the sniffer's counts, and what the configuration says.
+pub(super) struct Served {
+    sniffer: Sniffer,
+    as_configured: AsConfigured,
+    pause: Duration,
+    told_skipped: u64,
+    cadence: Cadence,
+    request: Vec<u8>,
+    frame_name: String,
+    settings: String,
+    clock: Arc<dyn Clock>,
+}
+
+/// A value and where it came from in time.
+type Value = (Length, Length, Option<Unit>);
+
+impl Served {
+    pub fn new(cable: &Cable, frame: Frame, clock: Arc<dyn Clock>) -> Self {
+        // A frame that has a request of its own needs none in the configuration.
+        let request = match &cable.cadence {
+            Cadence::Polled { request, .. } if !request.is_empty() => request.clone(),
+            _ => frame.request().unwrap_or_default(),
+        };
+        Self {
+            pause: Duration::from_secs_f64(frame.pause_s(cable.settings.baud)),
+            sniffer: Sniffer::new(frame, cable.unit),
+            as_configured: AsConfigured::of(cable),
+            told_skipped: 0,
+            cadence: cable.cadence.clone(),
+            request,
+            frame_name: cable.frame.clone(),
+            settings: cable.settings.to_string(),
+            clock,
+        }
+    }
+
+    /// Reads the port until it hangs up. The port is dropped, and so closed, before this returns.
+    pub async fn serve<P>(&mut self, opened: Opened<P>, teller: &mut Teller) -> End
+    where
+        P: AsyncRead + AsyncWrite + Unpin,
+    {
+        // Half a frame from before the last hang-up is no part of what comes now.
+        self.sniffer.reset();
+        let Opened {
+            mut port,
+            path,
+            notes,
+        } = opened;
+        let notes = (!notes.is_empty()).then(|| notes.join("; "));
+        let end = self.listen(&mut port, notes.as_deref(), teller).await;
+        drop(port);
+        self.sniffer.reset();
+        if let End::HangUp(why) = end {
+            if let Err(unheard) = self.tell_skipped(teller).await {
+                return unheard.into();
+            }
+            return End::HangUp(format!(
+                "{} left ({why}): put the cable back; waiting for it",
+                path.display()
+            ));
+        }
+        end
+    }
+
+    async fn listen<P>(&mut self, port: &mut P, notes: Option<&str>, teller: &mut Teller) -> End
+    where
+        P: AsyncRead + AsyncWrite + Unpin,
+    {
+        let opened = Instant::now();
+        let mut timers = Timers::new(&self.cadence, opened, self.pause);
+        timers.skipped_at_reading = self.sniffer.skipped_bytes();
+        let mut buffer = [0; 4096];
+        let mut values: Vec<Value> = Vec::new();
+        loop {
+            let told = tokio::select! {
+                biased;
+                // What there is to read is read before any timer says that there was nothing.
+                read = port.read(&mut buffer) => match read {
+                    Ok(0) => return End::HangUp("hang-up".to_owned()),
+                    Ok(n) => {
+                        let steady_ns = self.clock.steady_ns();
+                        self.take(&buffer[..n], &mut values);
+                        timers.heard(self.pause);
+                        self.tell(&mut values, steady_ns, notes, &mut timers, teller).await
+                    }
+                    Err(error) if error.kind() == ErrorKind::Interrupted => Ok(()),
+                    Err(error) => return End::HangUp(error.to_string()),
+                },
+                () = at(timers.pause) => {
+                    let steady_ns = self.clock.steady_ns();
+                    timers.pause = None;
+                    self.take_pause(&mut values);
+                    // The line is known to be idle: from here on every frame that comes is whole.
+                    timers.announce = timers.announce.map(|_| Instant::now());
+                    self.tell(&mut values, steady_ns, notes, &mut timers, teller).await
+                }
+                // After the pause: what is asked for before the line was idle may be taken for the tail of something.
+                () = at(timers.request) => self.ask(port, &mut timers).await,
+                () = at(timers.announce) => {
+                    timers.announce = None;
+                    teller.state(CableState::Quiet, notes).await
+                }
+                () = at(timers.answer) => {
+                    self.missed(&mut timers, teller).await
+                }
+                () = at(timers.old) => self.grew_old(&mut timers, notes, teller).await,
+                () = at(timers.skipped) => {
+                    timers.skipped = None;
+                    timers.skipped_next = Instant::now() + SKIPPED_EVERY;
+                    self.tell_skipped(teller).await
+                }
+            };
+            match told {
+                Ok(()) => {}
+                Err(unheard) => return unheard.into(),
+            }
+        }
+    }
+
+    fn take(&mut self, bytes: &[u8], values: &mut Vec<Value>) {
+        let as_configured = self.as_configured;
+        self.sniffer.push(bytes, &mut |decoded| {
+            values.extend(
+                as_configured
+                    .apply(&decoded)
+                    .map(|(v, r)| (v, r, decoded.unit)),
+            );
+        });
+    }
+
+    fn take_pause(&mut self, values: &mut Vec<Value>) {
+        let as_configured = self.as_configured;
+        self.sniffer.pause(&mut |decoded| {
+            values.extend(
+                as_configured
+                    .apply(&decoded)
+                    .map(|(v, r)| (v, r, decoded.unit)),
+            );
+        });
+    }
+
+    /// Tells the readings of one read; they share its time, and keep their order.
+    async fn tell(
+        &mut self,
+        values: &mut Vec<Value>,
+        steady_ns: i64,
+        notes: Option<&str>,
+        timers: &mut Timers,
+        teller: &mut Teller,
+    ) -> Result<(), Unheard> {
+        if !values.is_empty() {
+            timers.reading(&self.cadence);
+            timers.skipped_at_reading = self.sniffer.skipped_bytes();
+            // Most readings come while the cable is live, and its state needs no comparing then.
+            if !teller.is(CableState::Live) {
+                teller.state(CableState::Live, notes).await?;
+            }
+        }
+        for (value, resolution, unit) in values.drain(..) {
+            let kind = CableEventKind::Reading {
+                value,
+                resolution,
+                steady_ns,
+                unit,
+            };
+            teller.send(kind).await?;
+        }
+        if self.sniffer.skipped_bytes() > self.told_skipped && timers.skipped.is_none() {
+            timers.skipped = Some(timers.skipped_next);
+        }
+        // Garbage that never stops keeps the port readable, and would keep the timer below from its turn.
+        if timers.old.is_some_and(|old| old <= Instant::now()) {
+            self.grew_old(timers, notes, teller).await?;
+        }
+        Ok(())
+    }
+
+    async fn tell_skipped(&mut self, teller: &Teller) -> Result<(), Unheard> {
+        let total = self.sniffer.skipped_bytes();
+        if total == self.told_skipped {
+            return Ok(());
+        }
+        self.told_skipped = total;
+        let last = self.sniffer.last_skipped();
+        teller.send(CableEventKind::Skipped { total, last }).await
+    }
+
+    /// The last value has outlived its time.
+    async fn grew_old(
+        &mut self,
+        timers: &mut Timers,
+        notes: Option<&str>,
+        teller: &mut Teller,
+    ) -> Result<(), Unheard> {
+        timers.old = None;
+        match self.cadence {
+            Cadence::Press => teller.state(CableState::Quiet, notes).await,
+            Cadence::Streams { stale_after_s } => {
+                let words = self.why_nothing(&format!("no reading for {stale_after_s} s"), timers);
+                self.tell_skipped(teller).await?;
+                teller.state(CableState::Stale, Some(&words)).await
+            }
+            // A polled cable grows old by its misses.
+            Cadence::Polled { .. } => Ok(()),
+        }
+    }
+
+    fn why_nothing(&self, what: &str, timers: &Timers) -> String {
+        let noise = self.sniffer.skipped_bytes() > timers.skipped_at_reading
+            || self.sniffer.waiting_bytes() > 0;
+        if noise {
+            format!(
+                "{what}, though bytes come: are {} and the frame `{}` what the instrument sends? Last: {}",
+                self.settings,
+                self.frame_name,
+                self.sniffer.last_skipped()
+            )
+        } else {
+            format!("{what}: is the instrument on, and does it send by itself?")
+        }
+    }
+
+    /// Sends a request.
+    async fn ask<P: AsyncWrite + Unpin>(
+        &mut self,
+        port: &mut P,
+        timers: &mut Timers,
+    ) -> Result<(), Unheard> {
+        let Cadence::Polled {
+            interval_s,
+            timeout_s,
+            ..
+        } = self.cadence
+        else {
+            timers.request = None;
+            return Ok(());
+        };
+        let now = Instant::now();
+        let patience = seconds(timeout_s);
+        timers.request = None;
+        timers.next_request = now + seconds(interval_s);
+        timers.answer = Some(now + patience);
+        // A write that fails is a port that leaves: the read that follows says so. One that does not end in time is
+        // a miss.
+        let _ = timeout(patience, port.write_all(&self.request)).await;
+        Ok(())
+    }
+
+    /// An answer did not come.
+    async fn missed(&mut self, timers: &mut Timers, teller: &mut Teller) -> Result<(), Unheard> {
+        timers.answer = None;
+        let mut next = timers.next_request;
+        if self.sniffer.waiting_bytes() > 0 {
+            // Half an answer must not be glued to the next one, nor its late other half be taken for one.
+            self.sniffer.reset();
+            let idle = Instant::now() + self.pause;
+            timers.pause = Some(idle);
+            next = next.max(idle);
+        }
+        timers.request = Some(next);
+        timers.misses = timers.misses.saturating_add(1);
+        if timers.misses < MISSES {
+            return Ok(());
+        }
+        let words = if self.sniffer.skipped_bytes() > timers.skipped_at_reading {
+            self.why_nothing(&format!("{MISSES} requests without a good answer"), timers)
+        } else {
+            format!(
+                "{MISSES} requests without an answer: is the instrument on, and is `request` what it understands?"
+            )
+        };
+        self.tell_skipped(teller).await?;
+        if teller.is(CableState::Stale) {
+            return Ok(());
+        }
+        teller.state(CableState::Stale, Some(&words)).await
+    }
+}
+
+/// What is due when.
+#[derive(Debug)]
+struct Timers {
+    /// The line has been silent for long enough.
+    pause: Option<Instant>,
+    /// The opening is announced.
+    announce: Option<Instant>,
+    /// The last value is old.
+    old: Option<Instant>,
+    /// Skipped bytes are told.
+    skipped: Option<Instant>,
+    skipped_next: Instant,
+    /// The next request goes out.
+    request: Option<Instant>,
+    next_request: Instant,
+    /// An answer is waited for until then.
+    answer: Option<Instant>,
+    misses: u32,
+    /// What was skipped before the last reading is no reason for there being none now.
+    skipped_at_reading: u64,
+}
+
+impl Timers {
+    fn new(cadence: &Cadence, now: Instant, pause: Duration) -> Self {
+        let polled = matches!(cadence, Cadence::Polled { .. });
+        Self {
+            pause: Some(now + pause),
+            announce: Some(now + ANNOUNCE_WITHIN.max(pause)),
+            old: match cadence {
+                Cadence::Streams { stale_after_s } => Some(now + seconds(*stale_after_s)),
+                Cadence::Polled { .. } | Cadence::Press => None,
+            },
+            skipped: None,
+            skipped_next: now,
+            request: polled.then_some(now + pause),
+            next_request: now + pause,
+            answer: None,
+            misses: 0,
+            skipped_at_reading: 0,
+        }
+    }
+
+    /// Bytes came.
+    fn heard(&mut self, pause: Duration) {
+        self.pause = Some(Instant::now() + pause);
+    }
+
+    /// A reading came.
+    fn reading(&mut self, cadence: &Cadence) {
+        self.announce = None;
+        self.misses = 0;
+        let now = Instant::now();
+        self.old = match cadence {
+            Cadence::Streams { stale_after_s } => Some(now + seconds(*stale_after_s)),
+            Cadence::Press => Some(now + PRESS_SHOWN),
+            Cadence::Polled { .. } => None,
+        };
+        if self.answer.take().is_some() {
+            self.request = Some(self.next_request);
+        }
+    }
+}
+
+/// Seconds from the configuration; what cannot be a duration waits for ever.
+fn seconds(s: f64) -> Duration {
+    // A year is beyond every cadence, and within what an instant can be moved by.
+    const YEAR_S: f64 = 31_557_600.0;
+    Duration::try_from_secs_f64(s.min(YEAR_S)).unwrap_or(Duration::ZERO)
+}
+
+async fn at(when: Option<Instant>) {
+    match when {
+        Some(when) => sleep_until(when).await,
+        None => std::future::pending().await,
+    }
+}

@@ -1,0 +1,188 @@
+//! The task of a cable: opens its port, serves it while it lasts, and waits when there is none.
+//!
+//! It never ends because its device left. The order is: open, announce, serve; at a hang-up drop the port at once,
+//! so that its name is free for the device that comes back, tell `gone`, and look for it again.
+
+use super::CableEvent;
+use super::fault::Fault;
+use super::port::{Opener, SystemOpener};
+use super::serve::{End, Served};
+use super::teller::{Teller, Unheard};
+use crate::clock::Clock;
+use config::model::Cable;
+use protocol::api::CableState;
+use protocol::frame::Frame;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::{mpsc, watch};
+use tokio::time::{Instant, sleep};
+
+/// A device that is gone is looked for this often: it is back within a quarter of a second of being there.
+const LOOK_AGAIN: Duration = Duration::from_millis(250);
+/// A port that is held or not permitted is tried again this often.
+const TRY_AGAIN: Duration = Duration::from_secs(1);
+/// For this long after a plug a refusal is the system still setting the device up: its node is root's for about
+/// a tenth of a second under udev (measured).
+const PLUG_GRACE: Duration = Duration::from_secs(1);
+/// While that lasts it is tried this often.
+const GRACE_AGAIN: Duration = Duration::from_millis(50);
+
+/// Serves a cable until `stop` becomes true or nobody takes its events. `index` is its place in the configuration.
+///
+/// Readings are told in the order of their arrival, each after the state that makes it current.
+pub async fn run(
+    cable: Cable,
+    index: usize,
+    clock: Arc<dyn Clock>,
+    events: mpsc::Sender<CableEvent>,
+    stop: watch::Receiver<bool>,
+) {
+    let opener = SystemOpener::new(cable.clone());
+    run_with(opener, cable, index, clock, events, stop).await;
+}
+
+/// The same with a port from elsewhere.
+pub async fn run_with<O: Opener>(
+    mut opener: O,
+    cable: Cable,
+    index: usize,
+    clock: Arc<dyn Clock>,
+    events: mpsc::Sender<CableEvent>,
+    mut stop: watch::Receiver<bool>,
+) {
+    let mut teller = Teller::new(index, cable.name.clone(), events);
+    let Some(frame) = Frame::shipped(&cable.frame) else {
+        let words = format!(
+            "there is no frame `{}`: name one of {} in the configuration",
+            cable.frame,
+            Frame::names().join(", ")
+        );
+        // Nobody to tell is no reason to go on either.
+        let _ = teller.state(CableState::Denied, Some(&words)).await;
+        return;
+    };
+    let served = Served::new(&cable, frame, clock);
+    tokio::select! {
+        biased;
+        _ = stop.wait_for(|stop| *stop) => {}
+        // Nobody listens: the engine is gone.
+        Unheard = open_and_serve(&mut opener, served, &mut teller) => {}
+    }
+}
+
+async fn open_and_serve<O: Opener>(
+    opener: &mut O,
+    mut served: Served,
+    teller: &mut Teller,
+) -> Unheard {
+    let mut patience = Patience::default();
+    loop {
+        let wait = match opener.open().await {
+            Ok(opened) => {
+                let end = served.serve(opened, teller).await;
+                patience.left();
+                match end {
+                    End::Unheard => return Unheard,
+                    End::HangUp(words) => {
+                        if let Err(unheard) = teller.state(CableState::Gone, Some(&words)).await {
+                            return unheard;
+                        }
+                    }
+                }
+                GRACE_AGAIN
+            }
+            Err(fault) => match patience.with(&fault, Instant::now()) {
+                Answer::Wait(wait) => wait,
+                Answer::Tell(wait) => {
+                    let told = teller.state(fault.state(), Some(fault.detail())).await;
+                    if let Err(unheard) = told {
+                        return unheard;
+                    }
+                    wait
+                }
+            },
+        };
+        sleep(wait).await;
+    }
+}
+
+/// What to do about a fault.
+#[derive(Debug, PartialEq, Eq)]
+enum Answer {
+    /// Try again after this, and say nothing yet.
+    Wait(Duration),
+    /// Say so, and try again after this.
+    Tell(Duration),
+}
+
+/// Tells a plug from a refusal.
+#[derive(Debug, Default)]
+struct Patience {
+    was_gone: bool,
+    refused_since: Option<Instant>,
+}
+
+impl Patience {
+    /// The device left.
+    const fn left(&mut self) {
+        self.was_gone = true;
+        self.refused_since = None;
+    }
+
+    fn with(&mut self, fault: &Fault, now: Instant) -> Answer {
+        if matches!(fault, Fault::Gone(_)) {
+            self.left();
+            return Answer::Tell(LOOK_AGAIN);
+        }
+        let since = *self.refused_since.get_or_insert(now);
+        if self.was_gone && now.duration_since(since) < PLUG_GRACE {
+            Answer::Wait(GRACE_AGAIN)
+        } else {
+            self.was_gone = false;
+            Answer::Tell(TRY_AGAIN)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refusal_right_after_a_plug_is_not_told() {
+        let denied = Fault::Denied("mode 0600".to_owned());
+        let gone = Fault::Gone("no such file".to_owned());
+        let start = Instant::now();
+        let after = |ms| start + Duration::from_millis(ms);
+        let mut patience = Patience::default();
+        // At the start nothing was seen to be plugged.
+        assert_eq!(patience.with(&denied, after(0)), Answer::Tell(TRY_AGAIN));
+        assert_eq!(patience.with(&gone, after(100)), Answer::Tell(LOOK_AGAIN));
+        assert_eq!(
+            patience.with(&denied, after(200)),
+            Answer::Wait(GRACE_AGAIN)
+        );
+        assert_eq!(
+            patience.with(&denied, after(1_199)),
+            Answer::Wait(GRACE_AGAIN)
+        );
+        assert_eq!(
+            patience.with(&denied, after(1_200)),
+            Answer::Tell(TRY_AGAIN)
+        );
+        assert_eq!(
+            patience.with(&denied, after(1_300)),
+            Answer::Tell(TRY_AGAIN)
+        );
+        // The next plug has its own second.
+        patience.left();
+        assert_eq!(
+            patience.with(&denied, after(5_000)),
+            Answer::Wait(GRACE_AGAIN)
+        );
+        assert_eq!(
+            patience.with(&denied, after(6_000)),
+            Answer::Tell(TRY_AGAIN)
+        );
+    }
+}

@@ -1,0 +1,69 @@
+//! What a cable's task says: events for the engine, and a line in the log when a reason changes.
+
+use super::{CableEvent, CableEventKind};
+use protocol::api::CableState;
+use tokio::sync::mpsc::Sender;
+
+/// Nobody listens any more: the task ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Unheard;
+
+/// Says each thing once.
+#[derive(Debug)]
+pub(super) struct Teller {
+    index: usize,
+    name: String,
+    events: Sender<CableEvent>,
+    now: Option<(CableState, Option<String>)>,
+    /// How often the present state was found again.
+    again: u64,
+}
+
+impl Teller {
+    pub const fn new(index: usize, name: String, events: Sender<CableEvent>) -> Self {
+        Self {
+            index,
+            name,
+            events,
+            now: None,
+            again: 0,
+        }
+    }
+
+    pub async fn send(&self, kind: CableEventKind) -> Result<(), Unheard> {
+        let event = CableEvent {
+            cable: self.index,
+            kind,
+        };
+        self.events.send(event).await.map_err(|_| Unheard)
+    }
+
+    /// The state, when it or its reason is new.
+    pub async fn state(&mut self, state: CableState, detail: Option<&str>) -> Result<(), Unheard> {
+        if let Some((now, why)) = &self.now {
+            if *now == state && why.as_deref() == detail {
+                self.again += 1;
+                return Ok(());
+            }
+            if self.again > 0 {
+                tracing::debug!(cable = %self.name, state = ?now, times = self.again, "found again");
+            }
+        }
+        self.again = 0;
+        let why = detail.unwrap_or("as it should be");
+        match state {
+            CableState::Live | CableState::Quiet => {
+                tracing::info!(cable = %self.name, ?state, "{why}");
+            }
+            _ => tracing::warn!(cable = %self.name, ?state, "{why}"),
+        }
+        let detail = detail.map(str::to_owned);
+        self.now = Some((state, detail.clone()));
+        self.send(CableEventKind::State { state, detail }).await
+    }
+
+    /// Whether that is the state that was told last.
+    pub fn is(&self, state: CableState) -> bool {
+        self.now.as_ref().is_some_and(|(now, _)| *now == state)
+    }
+}

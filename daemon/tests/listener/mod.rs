@@ -1,0 +1,128 @@
+//! A listener for the tests of cables: the cable's task, its events, and a deadline on every wait.
+
+// Each test file is a crate of its own, and uses its part of this.
+#![allow(dead_code)]
+
+use conewright_daemon::cable::{CableEvent, CableEventKind, Opener, SystemOpener, run_with};
+use conewright_daemon::clock::{Clock, SystemClock};
+use config::model::{Cable, Cadence, Parity, PortSelector, SerialSettings};
+use metrology::{Length, Unit};
+use protocol::api::CableState;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::{mpsc, watch};
+use tokio::task::JoinHandle;
+use tokio::time::timeout;
+
+/// No event that a test waits for takes as long as this, on however busy a machine.
+const DEADLINE: Duration = Duration::from_secs(30);
+
+pub fn cable(port: &Path, cadence: Cadence) -> Cable {
+    Cable {
+        name: "bench".to_owned(),
+        port: PortSelector::Path(port.to_owned()),
+        settings: SerialSettings {
+            baud: 9600,
+            data_bits: 8,
+            parity: Parity::None,
+            stop_bits: 1,
+            dtr: None,
+            rts: None,
+        },
+        cadence,
+        frame: "text".to_owned(),
+        unit: Unit::Mm,
+        resolution: None,
+        invert: false,
+        scale: 1.0,
+        error_limit: None,
+        lever_angle: None,
+    }
+}
+
+pub const STREAMS: Cadence = Cadence::Streams { stale_after_s: 2.0 };
+
+pub struct Listener {
+    pub events: mpsc::Receiver<CableEvent>,
+    stop: watch::Sender<bool>,
+    task: JoinHandle<()>,
+}
+
+/// What a wait went past, and what it ended with.
+pub struct Seen {
+    pub before: Vec<CableEventKind>,
+    pub last: CableEventKind,
+}
+
+impl Listener {
+    pub fn of(cable: Cable) -> Self {
+        Self::with(
+            SystemOpener::new(cable.clone()),
+            cable,
+            Arc::new(SystemClock),
+        )
+    }
+
+    pub fn with<O: Opener + 'static>(opener: O, cable: Cable, clock: Arc<dyn Clock>) -> Self {
+        let (events_in, events) = mpsc::channel(64);
+        let (stop, stopped) = watch::channel(false);
+        let task = tokio::spawn(run_with(opener, cable, 0, clock, events_in, stopped));
+        Self { events, stop, task }
+    }
+
+    pub async fn next(&mut self) -> CableEventKind {
+        timeout(DEADLINE, self.events.recv())
+            .await
+            .expect("no event came within the deadline")
+            .expect("the cable's task ended")
+            .kind
+    }
+
+    /// Waits for an event that fits.
+    pub async fn until(&mut self, fits: impl Fn(&CableEventKind) -> bool) -> Seen {
+        let mut before = Vec::new();
+        loop {
+            let last = self.next().await;
+            if fits(&last) {
+                return Seen { before, last };
+            }
+            before.push(last);
+        }
+    }
+
+    /// Waits for a state, and gives its detail.
+    pub async fn state(&mut self, wanted: CableState) -> Option<String> {
+        let seen = self
+            .until(|kind| matches!(kind, CableEventKind::State { state, .. } if *state == wanted))
+            .await;
+        match seen.last {
+            CableEventKind::State { detail, .. } => detail,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// Waits for the next reading.
+    pub async fn reading(&mut self) -> (Length, i64) {
+        let seen = self
+            .until(|kind| matches!(kind, CableEventKind::Reading { .. }))
+            .await;
+        match seen.last {
+            CableEventKind::Reading {
+                value, steady_ns, ..
+            } => (value, steady_ns),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// Stops the task, and waits until it has ended.
+    pub async fn stop(self) {
+        self.stop
+            .send(true)
+            .expect("the task ended before it was told to");
+        timeout(DEADLINE, self.task)
+            .await
+            .expect("the task did not end within the deadline")
+            .expect("the task panicked");
+    }
+}
