@@ -1,7 +1,12 @@
-//! Fits: the straight line, and small linear models by least squares.
+//! Fits: lines, small linear models, circles and limaçons by least squares, and exact minimum zones.
 
+mod circle;
+mod directions;
 mod line;
 mod linear;
+pub mod minimum_zone;
 
+pub use circle::{Circle, Limacon, LimaconSums, circle, limacon, limacon_of_directions};
+pub use directions::directions;
 pub use line::{Line, line};
 pub use linear::{FitError, LinearFit, linear};

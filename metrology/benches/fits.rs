@@ -1,0 +1,106 @@
+//! Times of the fits, on data like those of a long sweep and of many turns.
+//!
+//! `cargo bench -p conewright-metrology`; `benches/lstsq.py` times numpy's `lstsq` on data of the same shape and size.
+//! Aims: line and limaçon over 10⁶ points in a quarter of numpy's time; minimum zone circle over 10⁵ points under 10 ms;
+//! minimum zone line over 10⁶ points under 30 ms; one more live reading at the same cost whatever came before.
+
+use conewright_metrology::fit::{self, LimaconSums, minimum_zone};
+use divan::{Bencher, black_box};
+
+fn main() {
+    divan::main();
+}
+
+/// Noise between −1 and 1: a Weyl sequence, the same in every run.
+fn noise(i: usize) -> f64 {
+    ((i as f64 * 0.754_877_666_246_692_8).fract() - 0.5) * 2.0
+}
+
+/// A sweep: 60 mm with a slope, a bow of 3 µm and noise of ±1 µm.
+fn sweep(points: usize) -> (Vec<f64>, Vec<f64>) {
+    (0..points)
+        .map(|i| {
+            let x = 60.0 * i as f64 / points as f64;
+            let bow = 3e-3 * (1.0 - ((x - 30.0) / 30.0).powi(2));
+            (x, 0.2 + 1e-4 * x + bow + 1e-3 * noise(i))
+        })
+        .unzip()
+}
+
+/// Ten turns, 8 µm off centre, three lobes of 2 µm and noise of ±1 µm: angles and readings.
+fn turns(points: usize) -> (Vec<f64>, Vec<f64>) {
+    (0..points)
+        .map(|i| {
+            let t = std::f64::consts::TAU * 10.0 * i as f64 / points as f64;
+            (
+                t,
+                8e-3 * (t - 1.0).cos() + 2e-3 * (3.0 * t).cos() + 1e-3 * noise(i),
+            )
+        })
+        .unzip()
+}
+
+#[divan::bench]
+fn line_1e6(bencher: Bencher<'_, '_>) {
+    let (x, y) = sweep(1_000_000);
+    bencher.bench_local(|| fit::line(black_box(&x), black_box(&y)));
+}
+
+#[divan::bench]
+fn limacon_1e6(bencher: Bencher<'_, '_>) {
+    let (t, y) = turns(1_000_000);
+    bencher.bench_local(|| fit::limacon(black_box(&t), black_box(&y)));
+}
+
+#[divan::bench]
+fn limacon_of_directions_1e6(bencher: Bencher<'_, '_>) {
+    let (t, y) = turns(1_000_000);
+    let (s, c): (Vec<f64>, Vec<f64>) = t.iter().map(|t| t.sin_cos()).unzip();
+    bencher.bench_local(|| fit::limacon_of_directions(black_box(&c), black_box(&s), black_box(&y)));
+}
+
+#[divan::bench]
+fn circle_1e5(bencher: Bencher<'_, '_>) {
+    let points = plane(100_000);
+    bencher.bench_local(|| fit::circle(black_box(&points)));
+}
+
+/// The turns as points about an axis, at a radius of 20 mm.
+fn plane(points: usize) -> Vec<[f64; 2]> {
+    let (t, y) = turns(points);
+    t.iter()
+        .zip(&y)
+        .map(|(t, y)| [(20.0 + y) * t.cos(), (20.0 + y) * t.sin()])
+        .collect()
+}
+
+#[divan::bench]
+fn minimum_zone_limacon_1e5(bencher: Bencher<'_, '_>) {
+    let (t, y) = turns(100_000);
+    bencher.bench_local(|| minimum_zone::limacon(black_box(&t), black_box(&y)));
+}
+
+#[divan::bench]
+fn minimum_zone_circle_1e5(bencher: Bencher<'_, '_>) {
+    let points = plane(100_000);
+    bencher.bench_local(|| minimum_zone::circle(black_box(&points)));
+}
+
+#[divan::bench]
+fn minimum_zone_line_1e6(bencher: Bencher<'_, '_>) {
+    let (x, y) = sweep(1_000_000);
+    bencher.bench_local(|| minimum_zone::line(black_box(&x), black_box(&y)));
+}
+
+#[divan::bench(args = [1_000, 100_000, 10_000_000])]
+fn one_more_live_reading(bencher: Bencher<'_, '_>, before: usize) {
+    let mut sums = LimaconSums::default();
+    for i in 0..before {
+        let t = i as f64 * 0.01;
+        sums.push(t.cos(), t.sin(), noise(i));
+    }
+    bencher.bench_local(|| {
+        sums.push(black_box(0.6), black_box(0.8), black_box(0.1));
+        sums.solve()
+    });
+}
