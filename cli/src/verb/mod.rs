@@ -38,9 +38,7 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         // These print for themselves, as they go.
         Verb::Demo(options) => return demo::run(&DemoOptions { json, ..options }),
         Verb::Watch => {
-            let paths = paths()?;
-            let client = Client::new(&paths);
-            return watch::run(&paths, client);
+            return watch::run(Client::new(&paths()?));
         }
         Verb::Session(verb) => asking(&paths()?, async |client| session::run(client, verb).await),
         Verb::Step(verb) => asking(&paths()?, async |client| step::run(client, verb).await),

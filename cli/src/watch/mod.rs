@@ -1,13 +1,50 @@
 //! The live view.
+//!
+//! [`state`] is what it knows, [`hand`] what its user does; [`keys`], [`words`] and [`advice`] are pure, and
+//! [`view`] draws from them. Only [`run`] and [`terminal`] have a terminal, a connection and a clock.
 
-use crate::client::Client;
-use crate::{Exit, Failure, Paths};
+mod advice;
+mod bar;
+mod digits;
+mod hand;
+mod keys;
+mod look;
+mod run;
+mod state;
+mod terminal;
+mod view;
+mod words;
 
-/// Shows the live view until the user quits it.
+use crate::client::{Client, block_on};
+use crate::{Exit, Failure};
+pub use run::{Ended, show};
+use std::io::IsTerminal;
+
+/// Whether there is a terminal to show the live view in and to take its keys from.
+#[must_use]
+pub fn possible() -> bool {
+    std::io::stdin().is_terminal()
+        && std::io::stdout().is_terminal()
+        && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
+}
+
+/// Shows the live view until the user quits it; a daemon is started when none is running.
 ///
 /// # Errors
 /// When the terminal or the daemon cannot be used.
-pub fn run(paths: &Paths, client: Client) -> Result<Exit, Failure> {
-    let _ = (paths, client);
-    Err(Failure::usage("the live view is not there yet"))
+pub fn run(client: Client) -> Result<Exit, Failure> {
+    if !possible() {
+        return Err(Failure::new(
+            "no_terminal",
+            "the live view needs a terminal for screen and keys",
+        )
+        .hint("without one: conewright status"));
+    }
+    block_on(async {
+        client.ensure_daemon().await?;
+        match show(client, None).await? {
+            Ended::Quit | Ended::Finished => Ok(Exit::Done),
+            Ended::Signal(name) => Err(Failure::new("ended", format!("ended by {name}"))),
+        }
+    })
 }

@@ -1,0 +1,137 @@
+//! What the terminal can show: block characters or plain ASCII, colours or none. The meaning never rests on
+//! either: every colour stands beside a word.
+
+use super::digits::{Form, LOWEST_OF_CELLS, LOWEST_OF_HALVES};
+use ratatui::style::{Color, Modifier, Style};
+use std::borrow::Cow;
+
+/// How things look in this terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Look {
+    /// Block characters and the letters beyond ASCII can be shown.
+    pub blocks: bool,
+    /// Colours may be used.
+    pub colour: bool,
+}
+
+impl Look {
+    /// From the environment's `NO_COLOR` (any text in it means none) and the locale in force, the first of
+    /// `LC_ALL`, `LC_CTYPE`, `LANG` that is not empty.
+    #[must_use]
+    pub fn of(no_color: Option<&str>, locale: Option<&str>) -> Self {
+        let utf8 = |name: &str| {
+            let name = name.to_ascii_lowercase();
+            name.contains("utf-8") || name.contains("utf8")
+        };
+        Self {
+            blocks: locale.is_some_and(utf8),
+            colour: no_color.is_none_or(str::is_empty),
+        }
+    }
+
+    /// A text in letters that the terminal has.
+    #[must_use]
+    pub fn text<'a>(self, text: &'a str) -> Cow<'a, str> {
+        if self.blocks || text.is_ascii() {
+            return Cow::Borrowed(text);
+        }
+        let mut plain = String::with_capacity(text.len());
+        for c in text.chars() {
+            match c {
+                'µ' => plain.push('u'),
+                '±' => plain.push_str("+/-"),
+                '°' => plain.push_str(" deg "),
+                '·' => plain.push('-'),
+                '─' => plain.push('-'),
+                '│' | '┃' => plain.push('|'),
+                'α' => plain.push_str("alpha"),
+                c if c.is_ascii() => plain.push(c),
+                _ => plain.push('?'),
+            }
+        }
+        Cow::Owned(plain)
+    }
+
+    /// The form of large digits.
+    #[must_use]
+    pub const fn digits(self, current: bool) -> Form {
+        match (self.blocks, current) {
+            (true, true) => Form::Blocks,
+            (true, false) => Form::Hatched,
+            (false, true) => Form::Ascii,
+            (false, false) => Form::AsciiHatched,
+        }
+    }
+
+    /// The lowest digits that can be read.
+    #[must_use]
+    pub const fn lowest_digits(self) -> u16 {
+        if self.blocks {
+            LOWEST_OF_HALVES
+        } else {
+            LOWEST_OF_CELLS
+        }
+    }
+
+    /// A style with a colour where there are colours.
+    #[must_use]
+    pub fn ink(self, colour: Color) -> Style {
+        if self.colour {
+            Style::new().fg(colour)
+        } else {
+            Style::new()
+        }
+    }
+
+    /// What the eye should find first.
+    #[must_use]
+    pub fn strong(self) -> Style {
+        Style::new().add_modifier(Modifier::BOLD)
+    }
+
+    /// What is there for reference.
+    #[must_use]
+    pub fn faint(self) -> Style {
+        Style::new().add_modifier(Modifier::DIM)
+    }
+
+    /// A word on a plate of its own: verdicts, refusals, a cable that is not live.
+    #[must_use]
+    pub fn plate(self, colour: Color) -> Style {
+        self.ink(colour)
+            .add_modifier(Modifier::REVERSED)
+            .add_modifier(Modifier::BOLD)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_environment_decides() {
+        for (no_color, locale, blocks, colour) in [
+            (None, Some("de_DE.UTF-8"), true, true),
+            (Some("1"), Some("C.utf8"), true, false),
+            // The convention: an empty NO_COLOR is none.
+            (Some(""), Some("C"), false, true),
+            (None, None, false, true),
+        ] {
+            assert_eq!(
+                Look::of(no_color, locale),
+                Look { blocks, colour },
+                "{no_color:?} {locale:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn plain_text_is_ascii() {
+        let plain = Look {
+            blocks: false,
+            colour: false,
+        };
+        assert_eq!(plain.text("2 µm ± 1"), "2 um +/- 1");
+        assert!(plain.text("é─·±°").is_ascii());
+    }
+}

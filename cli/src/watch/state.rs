@@ -1,0 +1,252 @@
+//! What the live view knows and what its user is in the middle of. Events go in. There is no terminal, no
+//! connection and no clock here.
+
+use super::keys::Held;
+use super::look::Look;
+use metrology::Length;
+use protocol::api::{CableState, CableStatus, Live, LiveReading, MarkLine, Status};
+use std::collections::BTreeMap;
+
+/// The connection to the background process.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Link {
+    /// Not made yet.
+    Waiting,
+    /// There.
+    Up,
+    /// Lost, and being sought.
+    Lost {
+        /// Since when, local clock.
+        since_s: f64,
+        /// Why, in words.
+        why: String,
+    },
+}
+
+/// The last reading of a cable.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Latest {
+    /// Its value.
+    pub value: Length,
+    /// One step of the display.
+    pub resolution: Length,
+    /// Whether a mark made now would be accepted, as far as it is known.
+    pub settled: bool,
+    /// When it came, local clock.
+    pub at_s: f64,
+}
+
+/// A question that only `y` answers with yes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Question {
+    /// Take the last mark back?
+    Undo,
+    /// Close the open step and open the next?
+    NextStep,
+}
+
+/// What the user is in the middle of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Mode {
+    /// Nothing.
+    Plain,
+    /// Typing a value for the next mark.
+    Value(String),
+    /// Typing a note.
+    Note(String),
+    /// Being asked.
+    Asked(Question),
+    /// Reading the help.
+    Help,
+}
+
+/// How a message is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// It was done.
+    Done,
+    /// It was not done.
+    Refused,
+    /// An answer is wanted.
+    Question,
+}
+
+/// Words for the user, shown until the next key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Message {
+    /// How it is meant.
+    pub tone: Tone,
+    /// What.
+    pub text: String,
+    /// What next.
+    pub hint: Option<String>,
+}
+
+/// A value that streams is current only this long, s, whatever is said of its cable.
+const CURRENT_S: f64 = 2.0;
+
+/// The indicator as it may be shown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Indicator<'a> {
+    /// Its cable.
+    pub cable: &'a CableStatus,
+    /// Its last value and one step of its display.
+    pub value: Option<(Length, Length)>,
+    /// Age of that value, s.
+    pub age_s: Option<f64>,
+    /// Whether the value is that of now.
+    pub current: bool,
+    /// Whether a mark made now would be accepted.
+    pub settled: bool,
+}
+
+/// Everything that the view draws from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Watch {
+    /// The last snapshot.
+    pub status: Option<Status>,
+    /// The connection.
+    pub link: Link,
+    /// The last reading of each cable.
+    pub latest: BTreeMap<String, Latest>,
+    /// What the user is in the middle of.
+    pub mode: Mode,
+    /// Words until the next key.
+    pub message: Option<Message>,
+    /// The station that the user went to without marking there.
+    pub went_to: Option<String>,
+    /// The next mark begins a new round.
+    pub new_round: bool,
+    /// A request is under way.
+    pub waiting: bool,
+    /// Set when another hand steers, as in the demo: keys only look and leave.
+    pub caption: Option<String>,
+    /// How things look.
+    pub look: Look,
+    /// Tells a held key from one pressed again.
+    pub(super) held: Held,
+}
+
+impl Watch {
+    /// Knows nothing yet.
+    #[must_use]
+    pub fn new(look: Look) -> Self {
+        Self {
+            status: None,
+            link: Link::Waiting,
+            latest: BTreeMap::new(),
+            mode: Mode::Plain,
+            message: None,
+            went_to: None,
+            new_round: false,
+            waiting: false,
+            caption: None,
+            look,
+            held: Held::default(),
+        }
+    }
+
+    /// Takes an event of the stream in.
+    pub fn on_live(&mut self, live: Live, now_s: f64) {
+        self.link = Link::Up;
+        match live {
+            Live::Reading(LiveReading {
+                cable,
+                value,
+                resolution,
+                settled,
+                ..
+            }) => {
+                let latest = Latest {
+                    value,
+                    resolution,
+                    settled,
+                    at_s: now_s,
+                };
+                self.latest.insert(cable, latest);
+            }
+            Live::Snapshot(status) => self.on_status(*status, now_s),
+        }
+    }
+
+    fn on_status(&mut self, status: Status, now_s: f64) {
+        for cable in &status.cables {
+            let (Some(value), Some(resolution), Some(age_s)) =
+                (cable.reading, cable.resolution, cable.age_s)
+            else {
+                continue;
+            };
+            let at_s = now_s - age_s;
+            // A reading that came by itself tells more than the snapshot does of the same one.
+            let newer = self.latest.get(&cable.name).is_none_or(|known| {
+                at_s > known.at_s + 0.2 || (at_s > known.at_s - 0.2 && value != known.value)
+            });
+            if newer {
+                let latest = Latest {
+                    value,
+                    resolution,
+                    settled: false,
+                    at_s,
+                };
+                self.latest.insert(cable.name.clone(), latest);
+            }
+        }
+        let place = |s: &Status| (s.session.clone(), s.step, s.marks.last().map(|m| m.number));
+        if self
+            .status
+            .as_ref()
+            .is_some_and(|old| place(old) != place(&status))
+        {
+            self.went_to = None;
+        }
+        self.status = Some(status);
+    }
+
+    /// The connection is gone, or still is.
+    pub fn on_lost(&mut self, why: &str, now_s: f64) {
+        self.waiting = false;
+        match &mut self.link {
+            Link::Lost { why: known, .. } => why.clone_into(known),
+            link => {
+                *link = Link::Lost {
+                    since_s: now_s,
+                    why: why.to_owned(),
+                };
+            }
+        }
+    }
+
+    /// The indicator, and whether its value is that of now.
+    #[must_use]
+    pub fn indicator(&self, now_s: f64) -> Option<Indicator<'_>> {
+        let status = self.status.as_ref()?;
+        let name = status.indicator.as_ref()?;
+        let cable = status.cables.iter().find(|cable| &cable.name == name)?;
+        let latest = self.latest.get(name);
+        let age_s = latest.map(|latest| (now_s - latest.at_s).max(0.0));
+        let current = self.link == Link::Up
+            && cable.state == CableState::Live
+            && age_s.is_some_and(|age| age < CURRENT_S);
+        Some(Indicator {
+            cable,
+            value: latest.map(|latest| (latest.value, latest.resolution)),
+            age_s,
+            current,
+            settled: current && latest.is_some_and(|latest| latest.settled),
+        })
+    }
+
+    /// The last mark that counts.
+    #[must_use]
+    pub fn last_mark(&self) -> Option<&MarkLine> {
+        self.status.as_ref()?.marks.last()
+    }
+
+    /// The station that the indicator stands at, as far as the user has said.
+    #[must_use]
+    pub fn stands_at(&self) -> Option<&str> {
+        self.went_to
+            .as_deref()
+            .or_else(|| self.last_mark()?.station.as_deref())
+    }
+}
