@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+use conewright_metrology::blocks::Stack;
+use conewright_metrology::setting::{Bar, BarKind};
 use conewright_metrology::setup::{BigEnd, Fixture, IndicatorSide, LearnedPivot, Sense, Setup};
 use conewright_metrology::taper::Taper;
 use conewright_metrology::uncertainty::Verdict;
@@ -378,6 +380,46 @@ fn the_budget_lists_what_is_known_largest_first() {
     near(outcome.budget[0].u, 1.052_6, 1e-3);
     let combined: f64 = outcome.budget.iter().map(|c| c.u * c.u).sum::<f64>().sqrt();
     near(outcome.rounds[0].residual_u_arcsec, combined, 1e-12);
+}
+
+/// The half angle is judged with what the stack is known to be off, and with what stack and bar are not known to.
+#[test]
+fn the_half_angle_counts_stack_and_bar() {
+    let mut setup = one_to_twelve();
+    setup.bar = Some(Bar {
+        kind: BarKind::Sine,
+        centre_distance: Some("100mm".parse().unwrap()),
+        constant: Length::ZERO,
+        disc_radii: None,
+        centre_distance_u: Some("1um".parse().unwrap()),
+    });
+    setup.stack = Some(Stack {
+        height: "4.163mm".parse().unwrap(),
+        blocks: vec![],
+        sum: "4.163mm".parse().unwrap(),
+        error_um: 0.0,
+        within: true,
+        u_um: Some(0.2),
+        angle_set_deg: None,
+        angle_error_arcsec: Some(-4.9),
+    });
+    let level = marks(&[(1, "A", 0.0), (1, "B", 0.0)]);
+    let outcome = tell(&setup, &level);
+    near(outcome.half_angle_error_arcsec.unwrap(), -4.9, 1e-9);
+    // The edge is level, and yet the half angle is at its limit of 5 arc-seconds.
+    assert_eq!(outcome.verdict, Some(Verdict::Undecided));
+    let u = |name: &str| {
+        outcome
+            .budget
+            .iter()
+            .find(|c| c.component == name)
+            .unwrap()
+            .u
+    };
+    // dα = dH/(C cos α), dα = (dC/C) tan α: 0.2 µm and 1 µm on 100 mm.
+    near(u("height of the stack"), 0.412_9, 1e-3);
+    near(u("centre distance of the bar"), 0.085_9, 1e-3);
+    assert!(outcome.half_angle_expanded_arcsec > outcome.residual_expanded_arcsec);
 }
 
 #[test]

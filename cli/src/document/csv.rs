@@ -1,5 +1,6 @@
 //! A record's readings as a table that opens in a spreadsheet.
 
+use metrology::{Length, Unit};
 use protocol::evidence::{Mark, MarkSource, Reading, Time};
 use protocol::record::{Record, StepRecord};
 
@@ -47,11 +48,37 @@ pub fn write(record: &Record, decimal: Decimal) -> String {
     for step in &record.steps {
         for (cable, readings) in &step.evidence.readings {
             for reading in readings {
-                put(&reading_row(step, cable, reading, start, decimal));
+                let Reading {
+                    seq,
+                    t,
+                    value,
+                    resolution,
+                } = *reading;
+                let mark = mark_of(step, cable, reading);
+                let value = Value {
+                    cable,
+                    seq: Some(seq),
+                    t,
+                    value,
+                    resolution,
+                    mark,
+                };
+                put(&row(step, &value, start, decimal));
             }
         }
         for mark in &step.evidence.marks {
-            put_typed(&mut put, step, mark, start, decimal);
+            if let MarkSource::Typed { value, resolution } = mark.source {
+                let (cable, t, mark) = ("typed", mark.t, Some(mark));
+                let value = Value {
+                    cable,
+                    seq: None,
+                    t,
+                    value,
+                    resolution,
+                    mark,
+                };
+                put(&row(step, &value, start, decimal));
+            }
         }
     }
     let bytes = table.into_inner().unwrap_or_default();
@@ -87,84 +114,44 @@ fn mark_cells(mark: Option<&Mark>) -> [String; 3] {
     })
 }
 
-fn row(
-    step: &StepRecord,
-    cable: &str,
-    seq: String,
+/// What a row says about one value, typed or read.
+struct Value<'a> {
+    cable: &'a str,
+    seq: Option<u64>,
     t: Time,
-    start: Time,
-    value: [String; 2],
-    mark: Option<&Mark>,
-    decimal: Decimal,
-) -> [String; 11] {
-    let [value, resolution] = value.map(|cell| number(cell, decimal));
-    let [mark, station, round] = mark_cells(mark);
+    value: Length,
+    resolution: Length,
+    mark: Option<&'a Mark>,
+}
+
+fn row(step: &StepRecord, value: &Value<'_>, start: Time, decimal: Decimal) -> [String; 11] {
+    let mm = |length: Length| number(length.decimal(Unit::Mm), decimal);
+    let [mark, station, round] = mark_cells(value.mark);
     [
         step.number.to_string(),
         step.kind.name().to_owned(),
-        text(cable),
-        seq,
-        super::utc(t),
-        number(format!("{:.3}", t.since_s(start)), decimal),
-        value,
-        resolution,
+        text(value.cable),
+        value.seq.map_or_else(String::new, |seq| seq.to_string()),
+        super::utc(value.t),
+        number(format!("{:.3}", value.t.since_s(start)), decimal),
+        mm(value.value),
+        mm(value.resolution),
         mark,
         station,
         round,
     ]
 }
 
-fn reading_row(
-    step: &StepRecord,
-    cable: &str,
-    reading: &Reading,
-    start: Time,
-    decimal: Decimal,
-) -> [String; 11] {
-    let uses = |mark: &&Mark| match &mark.source {
+/// The mark whose dwell holds a reading.
+fn mark_of<'a>(step: &'a StepRecord, cable: &str, reading: &Reading) -> Option<&'a Mark> {
+    step.evidence.marks.iter().find(|mark| match &mark.source {
         MarkSource::Dwell {
             cable: of,
             first_seq,
             last_seq,
         } => of == cable && (*first_seq..=*last_seq).contains(&reading.seq),
         MarkSource::Typed { .. } => false,
-    };
-    let mm = |length: metrology::Length| length.decimal(metrology::Unit::Mm);
-    let value = [mm(reading.value), mm(reading.resolution)];
-    let mark = step.evidence.marks.iter().find(uses);
-    row(
-        step,
-        cable,
-        reading.seq.to_string(),
-        reading.t,
-        start,
-        value,
-        mark,
-        decimal,
-    )
-}
-
-fn put_typed(
-    put: &mut impl FnMut(&[String]),
-    step: &StepRecord,
-    mark: &Mark,
-    start: Time,
-    decimal: Decimal,
-) {
-    if let MarkSource::Typed { value, resolution } = &mark.source {
-        let mm = |length: &metrology::Length| length.decimal(metrology::Unit::Mm);
-        let value = [mm(value), mm(resolution)];
-        put(&row(
-            step,
-            "typed",
-            String::new(),
-            mark.t,
-            start,
-            value,
-            Some(mark),
-            decimal,
-        ));
-    }
+    })
 }
 
 #[cfg(test)]

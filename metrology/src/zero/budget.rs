@@ -72,7 +72,22 @@ impl Known<'_> {
     /// stack in the plan.
     pub(super) fn half_angle(&self, residual: Angle, budget: &Budget) -> Option<HalfAngle> {
         let stack_error = self.setup.stack.as_ref()?.angle_error_arcsec?;
-        let whole = budget.clone();
+        let mut whole = budget.clone();
+        if let (Some(stack), Some(bar), Some(taper)) =
+            (&self.setup.stack, &self.setup.bar, &self.setup.taper)
+            && let Ok(sensitivity) = bar.sensitivity(taper.half_angle)
+        {
+            let arcsec = |per_mm: f64, u_mm: f64| Angle::from_rad(per_mm * u_mm).arcsec();
+            if let Some(u_um) = stack.u_um {
+                let u = arcsec(sensitivity.stack_rad_per_mm, u_um * 1e-3);
+                whole.add("height of the stack", u, None);
+            }
+            if let (Some(u), Some(per_mm)) = (bar.centre_distance_u, sensitivity.centre_rad_per_mm)
+            {
+                let u = arcsec(per_mm, u.mm());
+                whole.add("centre distance of the bar", u, None);
+            }
+        }
         Some(HalfAngle {
             error_arcsec: residual.arcsec() + stack_error,
             expanded_arcsec: whole.expanded(COVERAGE),
