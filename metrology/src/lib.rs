@@ -6,7 +6,10 @@
 
 pub mod blocks;
 pub mod domain;
+pub mod filter;
 pub mod fit;
+pub mod harmonics;
+pub mod outliers;
 pub mod quantity;
 pub mod setting;
 pub mod setup;

@@ -171,11 +171,11 @@ impl LimaconSums {
 /// ```
 /// use conewright_metrology::fit::{FitError, limacon};
 /// use std::f64::consts::FRAC_PI_2;
-/// // 5 µm at noon, nothing at three and nine, -5 µm at six.
+/// // Nothing at 0° and 180°, 5 µm at 90°, -5 µm at 270°.
 /// let angles = [0.0, FRAC_PI_2, 2.0 * FRAC_PI_2, 3.0 * FRAC_PI_2];
-/// let fit = limacon(&angles, &[0.005, 0.0, -0.005, 0.0])?;
+/// let fit = limacon(&angles, &[0.0, 0.005, 0.0, -0.005])?;
 /// assert!((fit.eccentricity() - 0.005).abs() < 1e-15);
-/// assert!(fit.high_spot().deg() < 1e-9);
+/// assert!((fit.high_spot().deg() - 90.0).abs() < 1e-9);
 /// assert_eq!(limacon(&[0.0, 0.0, 3.1], &[1.0, 1.0, 2.0]), Err(FitError::Degenerate));
 /// # Ok::<(), FitError>(())
 /// ```

@@ -1,0 +1,318 @@
+//! The Gaussian profile filter, for open profiles along a line and for closed ones round a turn.
+//!
+//! Source: ISO 16610-21. The weighting function of cut-off λc is `s(x) = exp(−π (x/(α λc))²)/(α λc)` with
+//! `α = √(ln 2/π)`, so that half of a wave of length λc is let through.
+
+use crate::fit::{FitError, directions};
+use crate::harmonics::{Harmonics, are_even};
+use std::f64::consts::{PI, TAU};
+use std::fmt;
+
+/// α = √(ln 2/π) of ISO 16610-21.
+pub const ALPHA: f64 = 0.469_718_639_349_825_5;
+
+/// How far the weights reach, in cut-offs: beyond they are below 2e-6 of the middle one.
+const REACH: f64 = 1.0;
+
+/// The usual cut-offs round a turn, in undulations per revolution. Source: ISO 12181-2, table of transmission bands.
+pub const UNDULATIONS: [u32; 4] = [15, 50, 150, 500];
+
+/// Waves shorter than this many times the cut-off's frequency pass with less than 1e-11 of their height.
+const NOTHING_PASSES: f64 = 6.1;
+
+/// Why a profile cannot be filtered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum FilterError {
+    /// The cut-off is not a number above zero.
+    CutOff {
+        /// The cut-off, in the positions' unit.
+        cut_off: f64,
+    },
+    /// The filter is longer than the profile.
+    TooLong {
+        /// The cut-off.
+        cut_off: f64,
+        /// The profile's length, in the same unit.
+        length: f64,
+    },
+    /// The readings are too far apart to carry waves of the cut-off.
+    TooCoarse {
+        /// The widest gap between neighbours, in the positions' unit or in radians.
+        gap: f64,
+        /// The widest allowed: half the cut-off.
+        allowed: f64,
+    },
+    /// The harmonics cannot be fitted.
+    Fit(FitError),
+}
+
+impl fmt::Display for FilterError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::CutOff { cut_off } => write!(f, "a cut-off of {cut_off} is none: it is above 0"),
+            Self::TooLong { cut_off, length } => write!(
+                f,
+                "a filter with a cut-off of {cut_off} mm is longer than the profile of {length} mm: take a shorter \
+                 cut-off, or none"
+            ),
+            Self::TooCoarse { gap, allowed } => write!(
+                f,
+                "neighbouring readings are up to {gap:.4} apart, and this cut-off needs them within {allowed:.4}: take \
+                 more readings, or a longer cut-off"
+            ),
+            Self::Fit(error) => error.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for FilterError {}
+
+/// The share of a wave's amplitude that the filter lets through, by its frequency over the cut-off's: `2^−(f/fc)²`.
+///
+/// ```
+/// use conewright_metrology::filter::transmission;
+/// assert_eq!(transmission(1.0), 0.5);
+/// assert!((transmission(2.0) - 0.0625).abs() < 1e-15);
+/// ```
+#[must_use]
+pub fn transmission(f_over_cut_off: f64) -> f64 {
+    (-f_over_cut_off * f_over_cut_off).exp2()
+}
+
+/// The filtered profile at the points of an open profile, in their order.
+///
+/// `x` must rise or fall throughout (equal neighbours allowed); each point weighs with the stretch of the profile that it
+/// stands for, so spacing may be uneven. At the ends, where the weights would reach past the profile, a straight line is
+/// fitted under them (order 1 of ISO 16610-28's moment criterion): a straight profile comes out as it is, whatever its
+/// slope, and inside the result is that of ISO 16610-21.
+///
+/// # Errors
+/// A cut-off that is not above zero or longer than the profile, readings too far apart for it, or points out of order.
+///
+/// ```
+/// use conewright_metrology::filter::open;
+/// let x: Vec<f64> = (0..=600).map(|i| f64::from(i) * 0.1).collect();
+/// let wave: Vec<f64> = x.iter().map(|x| (std::f64::consts::TAU * x / 8.0).sin()).collect();
+/// let smooth = open(&x, &wave, 8.0)?;
+/// assert!((smooth[300] - 0.5 * wave[300]).abs() < 1e-4, "half of a wave as long as the cut-off");
+/// assert!(open(&x, &wave, 80.0).is_err(), "longer than the profile");
+/// # Ok::<(), conewright_metrology::filter::FilterError>(())
+/// ```
+pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Vec<f64>, FilterError> {
+    let n = x.len().min(y.len());
+    if !(cut_off > 0.0 && cut_off.is_finite()) {
+        return Err(FilterError::CutOff { cut_off });
+    }
+    if n < 3 {
+        return Err(FilterError::Fit(FitError::TooFew {
+            points: n,
+            needed: 3,
+        }));
+    }
+    if let Some(index) = (0..n).find(|i| !(x[*i] + y[*i]).is_finite()) {
+        return Err(FilterError::Fit(FitError::NotFinite { index }));
+    }
+    if x[0] > x[n - 1] {
+        let reversed = |v: &[f64]| v[..n].iter().rev().copied().collect::<Vec<f64>>();
+        let mut smooth = open(&reversed(x), &reversed(y), cut_off)?;
+        smooth.reverse();
+        return Ok(smooth);
+    }
+    let length = x[n - 1] - x[0];
+    if !x[..n].is_sorted() || length == 0.0 {
+        return Err(FilterError::Fit(FitError::Degenerate));
+    }
+    if cut_off > length {
+        return Err(FilterError::TooLong { cut_off, length });
+    }
+    let gap = x[..n]
+        .windows(2)
+        .map(|pair| pair[1] - pair[0])
+        .fold(0.0, f64::max);
+    if gap > cut_off / 2.0 {
+        return Err(FilterError::TooCoarse {
+            gap,
+            allowed: cut_off / 2.0,
+        });
+    }
+    // The stretch that a point stands for: half way to each neighbour.
+    let stretch = |i: usize| {
+        let (before, after) = (i.saturating_sub(1), (i + 1).min(n - 1));
+        (x[after] - x[before]) / 2.0
+    };
+    let reach = REACH * cut_off;
+    let scale = -PI / (ALPHA * cut_off).powi(2);
+    let (mut from, mut to) = (0, 0);
+    let smooth = (0..n)
+        .map(|i| {
+            while x[i] - x[from] > reach {
+                from += 1;
+            }
+            while to < n && x[to] - x[i] <= reach {
+                to += 1;
+            }
+            // Weighted sums of 1, d, d² and of y with them; the line's value at d = 0 is the filtered one.
+            let mut s = [0.0; 5];
+            for j in from..to {
+                let d = x[j] - x[i];
+                let w = (scale * d * d).exp() * stretch(j);
+                let v = y[j] - y[i];
+                for (sum, term) in s.iter_mut().zip([w, w * d, w * d * d, w * v, w * v * d]) {
+                    *sum += term;
+                }
+            }
+            let determinant = s[0] * s[2] - s[1] * s[1];
+            y[i] + (s[3] * s[2] - s[4] * s[1]) / determinant
+        })
+        .collect();
+    Ok(smooth)
+}
+
+/// The filtered profile at readings round a turn, by a cut-off in undulations per revolution.
+///
+/// Evenly spread readings are filtered exactly, harmonic by harmonic; others by weights about each angle. Several turns
+/// are one profile: readings at one angle are averaged by the filter, as the part's own form is what it keeps.
+///
+/// # Errors
+/// A cut-off of zero, or readings too far apart for it: neighbours must be within half an undulation.
+///
+/// ```
+/// use conewright_metrology::filter::closed;
+/// let angles: Vec<f64> = (0..360).map(|i| f64::from(i).to_radians()).collect();
+/// let lobes: Vec<f64> = angles.iter().map(|t| (15.0 * t).cos()).collect();
+/// let smooth = closed(&angles, &lobes, 15)?;
+/// assert!((smooth[0] - 0.5).abs() < 1e-9);
+/// assert!(closed(&angles[..20], &lobes[..20], 15).is_err(), "most of the turn is missing");
+/// # Ok::<(), conewright_metrology::filter::FilterError>(())
+/// ```
+pub fn closed(angles_rad: &[f64], y: &[f64], cut_off_upr: u32) -> Result<Vec<f64>, FilterError> {
+    let n = angles_rad.len().min(y.len());
+    let (angles, y) = (&angles_rad[..n], &y[..n]);
+    if cut_off_upr == 0 {
+        return Err(FilterError::CutOff { cut_off: 0.0 });
+    }
+    if n < 3 {
+        return Err(FilterError::Fit(FitError::TooFew {
+            points: n,
+            needed: 3,
+        }));
+    }
+    if let Some(index) = (0..n).find(|i| !(angles[*i] + y[*i]).is_finite()) {
+        return Err(FilterError::Fit(FitError::NotFinite { index }));
+    }
+    let wave = TAU / f64::from(cut_off_upr);
+    let mut order: Vec<usize> = (0..n).collect();
+    let place: Vec<f64> = angles.iter().map(|a| a.rem_euclid(TAU)).collect();
+    order.sort_by(|i, j| place[*i].total_cmp(&place[*j]));
+    let sorted: Vec<f64> = order.iter().map(|i| place[*i]).collect();
+    let across = sorted[0] + TAU - sorted[n - 1];
+    let gap = sorted
+        .windows(2)
+        .map(|pair| pair[1] - pair[0])
+        .fold(across, f64::max);
+    if gap > wave / 2.0 {
+        return Err(FilterError::TooCoarse {
+            gap,
+            allowed: wave / 2.0,
+        });
+    }
+    let highest = (f64::from(cut_off_upr) * NOTHING_PASSES).ceil() as usize;
+    let readings_a_turn = TAU * (n - 1) as f64 / (angles[n - 1] - angles[0]).abs();
+    // One pass per order is worth it only while there are not more orders than weights to a reading.
+    if are_even(angles) && (highest as f64) < readings_a_turn / 2.0 {
+        let mut kept = Harmonics::fit(angles, y, highest).map_err(FilterError::Fit)?;
+        for (k, term) in kept.terms.iter_mut().enumerate() {
+            let share = transmission((k + 1) as f64 / f64::from(cut_off_upr));
+            *term = term.map(|v| v * share);
+        }
+        let (cos, sin) = directions(angles);
+        return Ok(cos.iter().zip(&sin).map(|(c, s)| kept.at(*c, *s)).collect());
+    }
+    let scale = -PI / (ALPHA * wave).powi(2);
+    let reach = (REACH * wave).min(PI);
+    // A place counted on past the turn, so that the weights may reach round.
+    let at = |k: usize| sorted[k % n] + TAU * (k / n) as f64;
+    let mut smooth = vec![0.0; n];
+    let (mut from, mut to) = (0, 0);
+    for i in n..2 * n {
+        while at(i) - at(from) > reach {
+            from += 1;
+        }
+        while to < 3 * n && at(to) - at(i) <= reach {
+            to += 1;
+        }
+        let (mut weights, mut sum) = (0.0, 0.0);
+        let own = y[order[i % n]];
+        for k in from.max(1)..to.min(3 * n - 1) {
+            let d = at(k) - at(i);
+            let w = (scale * d * d).exp() * (at(k + 1) - at(k - 1)) / 2.0;
+            weights += w;
+            sum += w * (y[order[k % n]] - own);
+        }
+        smooth[order[i % n]] = own + sum / weights;
+    }
+    Ok(smooth)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn alpha_is_what_it_is_called() {
+        assert!((ALPHA - (std::f64::consts::LN_2 / PI).sqrt()).abs() < 1e-15);
+    }
+
+    /// A straight profile is not bent at its ends, evenly read or not.
+    #[test]
+    fn a_straight_profile_passes_unchanged() {
+        let x: Vec<f64> = (0..200)
+            .map(|i| f64::from(i) * 0.3 + 0.1 * f64::from(i % 3))
+            .collect();
+        let y: Vec<f64> = x.iter().map(|x| 5.0 - 0.02 * x).collect();
+        for (got, want) in open(&x, &y, 8.0).unwrap().iter().zip(&y) {
+            assert!((got - want).abs() < 1e-12);
+        }
+        let falling = |v: &[f64]| v.iter().rev().copied().collect::<Vec<_>>();
+        let smooth = open(&falling(&x), &falling(&y), 8.0).unwrap();
+        assert!((smooth[0] - y[199]).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_limits_of_a_filter() {
+        let x: Vec<f64> = (0..=10).map(f64::from).collect();
+        let y = vec![0.0; 11];
+        assert!(open(&x, &y, 10.0).is_ok());
+        assert_eq!(
+            open(&x, &y, 10.01),
+            Err(FilterError::TooLong {
+                cut_off: 10.01,
+                length: 10.0
+            })
+        );
+        assert!(open(&x, &y, 2.0).is_ok());
+        assert_eq!(
+            open(&x, &y, 1.99),
+            Err(FilterError::TooCoarse {
+                gap: 1.0,
+                allowed: 0.995
+            })
+        );
+        assert_eq!(open(&x, &y, 0.0), Err(FilterError::CutOff { cut_off: 0.0 }));
+        assert!(
+            open(&[0.0, 2.0, 1.0, 3.0], &[0.0; 4], 3.0).is_err(),
+            "out of order"
+        );
+        // Thirty readings a turn just carry fifteen undulations.
+        let turn = |n: u32| {
+            (0..n)
+                .map(|i| TAU * f64::from(i) / f64::from(n))
+                .collect::<Vec<_>>()
+        };
+        assert!(closed(&turn(31), &[0.0; 31], 15).is_ok());
+        assert!(matches!(
+            closed(&turn(29), &[0.0; 29], 15),
+            Err(FilterError::TooCoarse { .. })
+        ));
+    }
+}
