@@ -17,19 +17,22 @@ fn conewright(home: &Path, args: &[&str]) -> Command {
 }
 
 fn run(home: &Path, args: &[&str]) -> Output {
-    conewright(home, args).output().unwrap()
+    conewright(home, args).output().expect("it starts")
 }
 
 fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).unwrap()
+    String::from_utf8(bytes.to_vec()).expect("its output is UTF-8")
 }
 
 /// The one document that `--json` prints; anything after it fails.
 fn json(home: &Path, args: &[&str]) -> (Value, i32) {
-    let out = conewright(home, args).arg("--json").output().unwrap();
+    let out = conewright(home, args)
+        .arg("--json")
+        .output()
+        .expect("it starts");
     let document = serde_json::from_slice(&out.stdout)
         .unwrap_or_else(|e| panic!("{args:?}: {e}: {}", text(&out.stdout)));
-    (document, out.status.code().unwrap())
+    (document, out.status.code().expect("it exits by itself"))
 }
 
 #[test]

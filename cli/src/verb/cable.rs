@@ -1,13 +1,77 @@
-//! `cable listen`: a cable's readings as they arrive.
+//! `cable`: the ports and the configured cables, and a cable's readings as they arrive.
+//!
+//! Ports are listed here and not by the daemon: someone who writes a configuration has none to start one with.
 
-use crate::client::{Client, block_on};
-use crate::layout::reading;
-use crate::verb::status::state;
-use crate::{Exit, Failure, Paths};
+use super::status::{cables as cable_lines, state};
+use crate::client::{Client, ClientError, block_on};
+use crate::layout::{Table, reading};
+use crate::{Answer, Exit, Failure, Paths};
+use config::Config;
+use daemon::cable::{PortInfo, ports};
 use protocol::api::{Live, LiveReading, Status};
 use serde_json::json;
 use std::io::Write;
 use std::time::Duration;
+
+/// Lists the ports, without opening any, and the cables of the configuration with their states.
+///
+/// The states are the daemon's, so it is started when there is a cable that it could have a state of. That it
+/// cannot be does not keep the ports from being listed.
+pub(super) fn list(
+    paths: &Paths,
+    configuration: impl FnOnce() -> Result<Config, Failure>,
+) -> Result<Answer, Failure> {
+    let ports = ports();
+    let client = Client::new(paths);
+    let cables = block_on(async {
+        match client.status().await {
+            Ok(status) => return Ok(status.cables),
+            Err(ClientError::NotRunning { .. }) if configuration()?.cables.is_empty() => {
+                return Ok(Vec::new());
+            }
+            Err(ClientError::NotRunning { .. }) => client.ensure_daemon().await?,
+            Err(error) => return Err(error.into()),
+        }
+        Ok(client.status().await?.cables)
+    });
+    let (cables, complaint) = match cables {
+        Ok(cables) => (cables, None),
+        Err(failure) => (Vec::new(), Some(failure)),
+    };
+    let mut text = port_lines(&ports);
+    if cables.is_empty() && complaint.is_none() {
+        text.push_str("no cable is configured\n");
+    } else {
+        text.push_str(&cable_lines(&cables));
+    }
+    let mut answer = Answer::new(text, &json!({ "ports": ports, "cables": cables }))?;
+    if let Some(failure) = complaint {
+        answer.exit = failure.exit;
+        answer.complaint = Some(failure);
+    }
+    Ok(answer)
+}
+
+fn port_lines(ports: &[PortInfo]) -> String {
+    if ports.is_empty() {
+        return "no serial port on this computer\n".to_owned();
+    }
+    let mut table = Table::new(&["port", "access", "usb", "what it is", ""]);
+    for port in ports {
+        let held = port.held_by.as_ref().map(|by| format!("held by {by}"));
+        let remarks: Vec<String> = held.into_iter().chain(port.denial.clone()).collect();
+        table.row([
+            port.path.display().to_string(),
+            port.access.clone(),
+            port.usb
+                .as_ref()
+                .map_or(String::new(), |usb| usb.selector()),
+            port.description.clone().unwrap_or_default(),
+            remarks.join("; "),
+        ]);
+    }
+    table.text()
+}
 
 /// What ends the listening; without either it goes on until it is interrupted.
 pub(super) struct Limits {

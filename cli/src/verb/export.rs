@@ -3,6 +3,8 @@
 use super::session::record;
 use crate::args::ExportArgs;
 use crate::client::Client;
+use crate::document::csv::{self, Decimal};
+use crate::document::html;
 use crate::{Answer, Failure};
 use serde_json::json;
 use std::fs::{self, File};
@@ -13,14 +15,18 @@ use std::path::Path;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Form {
     Json,
+    Csv(Decimal),
+    Html,
 }
 
 pub(super) async fn run(client: Client, args: &ExportArgs) -> Result<Answer, Failure> {
-    let form = form(&args.to)?;
+    let form = form(&args.to, args.decimal_comma)?;
     let record = record(&client, args.session.as_deref()).await?;
     let session = record.session.clone();
     let content = match form {
         Form::Json => record.write(),
+        Form::Csv(decimal) => csv::write(&record, decimal),
+        Form::Html => html::write(&record),
     };
     write_whole(&args.to, content.as_bytes()).map_err(|e| {
         Failure::new(
@@ -45,10 +51,16 @@ pub(super) async fn run(client: Client, args: &ExportArgs) -> Result<Answer, Fai
     )
 }
 
-fn form(to: &Path) -> Result<Form, Failure> {
+fn form(to: &Path, comma: bool) -> Result<Form, Failure> {
     let ending = to.extension().map(|e| e.to_string_lossy().to_lowercase());
     match ending.as_deref() {
+        Some("csv") => Ok(Form::Csv(if comma { Decimal::Comma } else { Decimal::Point })),
+        _ if comma => Err(Failure::usage(format!(
+            "--decimal-comma is for a .csv, and {} is none",
+            to.display()
+        ))),
         Some("json") => Ok(Form::Json),
+        Some("html") => Ok(Form::Html),
         _ => Err(Failure::bad_value(format!(
             "{} does not say what to write: its ending is none of .json, .csv, .html",
             to.display()

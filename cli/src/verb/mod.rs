@@ -1,6 +1,6 @@
 //! The verbs: each turns its arguments into an answer.
 
-// mod analyse;
+mod analyse;
 mod cable;
 mod daemon;
 mod export;
@@ -10,11 +10,11 @@ mod session;
 mod stack;
 mod status;
 mod step;
-// mod table;
+mod table;
 mod taper;
 mod verify;
 
-use crate::args::{CableVerb, Cli, DaemonVerb, Verb};
+use crate::args::{AnalyseVerb, CableVerb, Cli, DaemonVerb, Verb};
 use crate::client::{Client, block_on};
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
@@ -50,9 +50,13 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         }
         Verb::Status => asking(&paths()?, status::run),
         Verb::Export(args) => asking(&paths()?, async |client| export::run(client, &args).await),
+        Verb::Analyse(AnalyseVerb::Zero { file, setup }) => {
+            analyse::zero(&configuration(named_config)?, &file, &(*setup).into())
+        }
         Verb::Verify { file } => verify::run(&file),
         Verb::Stack(args) => stack::run(&configuration(named_config)?, &args),
         Verb::Taper { spec } => taper::run(&configuration(named_config)?, &spec.join(" ")),
+        Verb::Cable(CableVerb::List) => cable::list(&paths()?, || configuration(named_config)),
         Verb::Cable(CableVerb::Listen {
             cable,
             count,
