@@ -1,7 +1,7 @@
 //! What a user may set, its loader with good messages, and the shipped tapers, kits and cables.
 
 pub mod find;
-pub mod frames;
+pub mod frame;
 pub mod load;
 mod lookup;
 pub mod model;
@@ -10,7 +10,6 @@ mod resolve;
 pub mod shipped;
 
 pub use load::{ConfigError, Mistake};
-pub use lookup::check_half_angle;
 pub use model::{Cable, Cadence, Config, PortSelector, SerialSettings};
 pub use resolve::resolve;
 pub use shipped::{shipped_cautions, shipped_kits, shipped_tapers};

@@ -12,7 +12,6 @@ use metrology::setup::Fixture;
 use metrology::taper::Taper;
 use metrology::{Angle, Length};
 use protocol::api::{Code, Refusal};
-use std::f64::consts::FRAC_PI_2;
 
 /// The systems of named tapers, with the ways in which the trade writes them before the number. Blanks,
 /// hyphens and underscores count for nothing here.
@@ -87,22 +86,14 @@ fn own<'a, T>(table: &'a std::collections::BTreeMap<String, T>, name: &str) -> O
     })
 }
 
-/// A half angle that a cone can have.
-///
-/// # Errors
-/// [`Code::BadValue`] for 0°, 90° and everything outside.
-pub fn check_half_angle(half_angle: Angle, written: &str) -> Result<Angle, Refusal> {
-    if half_angle > Angle::ZERO && half_angle.rad() < FRAC_PI_2 {
-        return Ok(half_angle);
-    }
-    Err(Refusal::new(
-        Code::BadValue,
-        format!(
-            "`{written}` is no taper: its half angle is {}°, and that of a taper lies above 0° and below 90°",
-            half_angle.deg()
-        ),
-    )
-    .hint("give the half angle, between the axis and the cone's side: `1.431deg`, or the ratio on diameter: `1:12`"))
+/// Refuses an angle that no cone has.
+fn check_half_angle(half_angle: Angle) -> Result<Angle, Refusal> {
+    metrology::taper::check_half_angle(half_angle).map_err(|e| {
+        Refusal::new(Code::BadValue, format!("taper: {e}")).hint(
+            "give the half angle, between the axis and the cone's side: `1.431deg`, or the ratio on diameter: \
+             `1:12`",
+        )
+    })
 }
 
 impl Config {
@@ -157,7 +148,7 @@ impl Config {
         let half_angle = spec
             .parse::<Angle>()
             .map_err(|e| Refusal::new(Code::BadValue, format!("taper {e}")).hint(TAPER_FORMS))?;
-        let half_angle = check_half_angle(half_angle, spec)?;
+        let half_angle = check_half_angle(half_angle)?;
         let by_ratio = spec.contains(':') || spec.ends_with("in/ft");
         Ok(Taper {
             name: spec.split_whitespace().collect(),

@@ -1,5 +1,6 @@
 //! The configuration as the program uses it: checked, with every name resolved.
 
+use crate::frame::FrameTable;
 use metrology::blocks::Kit;
 use metrology::setting::Bar;
 use metrology::setup::{Fixture, Indicator, SettleRule};
@@ -126,8 +127,10 @@ pub struct Cable {
     pub settings: SerialSettings,
     /// How its readings come.
     pub cadence: Cadence,
-    /// The frame, by the name it is shipped or described under.
+    /// The frame, by the name it is shipped under, or [`crate::frame::DESCRIBED`].
     pub frame: String,
+    /// The frame as the cable's own table describes it.
+    pub described: Option<FrameTable>,
     /// The unit when the frame does not say.
     pub unit: Unit,
     /// One step of the display, where it is coarser than the digits sent, or the frame does not show it.
@@ -140,6 +143,27 @@ pub struct Cable {
     pub error_limit: Option<Length>,
     /// Angle of a lever-type indicator's lever to the surface.
     pub lever_angle: Option<Angle>,
+}
+
+impl Cable {
+    /// A cable of which only what must be stated is stated.
+    #[must_use]
+    pub fn new(name: &str, port: PortSelector, cadence: Cadence, frame: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            port,
+            settings: SerialSettings::default(),
+            cadence,
+            frame: frame.to_owned(),
+            described: None,
+            unit: Unit::Mm,
+            resolution: None,
+            invert: false,
+            scale: 1.0,
+            error_limit: None,
+            lever_angle: None,
+        }
+    }
 }
 
 /// Which port a cable is.

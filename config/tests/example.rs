@@ -1,10 +1,12 @@
 //! The commented example is loaded, every table of it, and means what its comments say.
 
+use conewright_config::frame::DESCRIBED;
 use conewright_config::model::{Colour, LogLevel};
 use conewright_config::{Cadence, Config, PortSelector};
 use metrology::blocks::Grade;
 use metrology::setting::BarKind;
 use metrology::{Length, Unit};
+use protocol::frame::{Frame, Sniffer};
 use std::path::Path;
 
 fn example() -> Config {
@@ -20,8 +22,8 @@ fn length(text: &str) -> Length {
 fn cables_in_the_order_of_the_file() {
     let config = example();
     let names: Vec<_> = config.cables.iter().map(|c| c.name.as_str()).collect();
-    assert_eq!(names, ["bench", "lever", "probe"]);
-    let [bench, lever, probe] = &config.cables[..] else {
+    assert_eq!(names, ["bench", "lever", "probe", "column", "transducer"]);
+    let [bench, lever, probe, ..] = &config.cables[..] else {
         panic!()
     };
     assert_eq!(bench.port, PortSelector::Path("/dev/ttyUSB0".into()));
@@ -48,6 +50,39 @@ fn cables_in_the_order_of_the_file() {
         }
     );
     assert_eq!(probe.unit, Unit::In);
+}
+
+/// A described frame reads what its description says, and a record can tell how.
+#[test]
+fn frames_by_description() {
+    let config = example();
+    let [.., column, transducer] = &config.cables[..] else {
+        panic!()
+    };
+    let mut values = Vec::new();
+    let mut sniffer = Sniffer::new(column.decoder().unwrap(), column.unit);
+    sniffer.push(b"2:+9,999 MM\r\n1:-0,012 MM\r\n1:+0.013 MM\r\n", &mut |d| {
+        values.push(d.value)
+    });
+    assert_eq!(values, [length("-0.012")]);
+    assert_eq!(column.frame, DESCRIBED);
+    let told = column.described.as_ref().unwrap().to_string();
+    assert!(
+        told.contains("point = \"comma\"") && !told.contains('\n'),
+        "{told}"
+    );
+
+    // Function 04, registers 4 and 5 of address 2; the CRC is checked by the frame's own tests.
+    let Cadence::Polled { request, .. } = &transducer.cadence else {
+        panic!()
+    };
+    assert_eq!(request[..6], [2, 4, 0, 4, 0, 2]);
+    let told = transducer.described.as_ref().unwrap().to_string();
+    assert!(
+        told.contains("words = \"low\"") && told.contains("step_mm = 0.0001"),
+        "{told}"
+    );
+    assert_eq!(config.cables[0].decoder(), Frame::shipped("text"));
 }
 
 #[test]

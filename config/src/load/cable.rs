@@ -1,13 +1,14 @@
 //! `[cable.NAME]`: which port, how it is set, and how its readings come and are to be understood.
 
+use super::frame;
 use super::mistake::Problem;
 use super::section::{Section, Value};
 use super::value::{
     UNITS, angle, boolean, choice, factor, list, mismatch, positive, seconds, text, whole,
 };
-use crate::frames;
 use crate::model::{Cable, Cadence, Parity, PortSelector, SerialSettings};
 use metrology::{Angle, Unit};
+use protocol::frame::Frame;
 use std::f64::consts::FRAC_PI_2;
 use toml::de::DeValue;
 
@@ -75,18 +76,21 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
         section.optional("rts", boolean),
     );
     let settings = section.optional("settings", settings);
-    let cadence = cadence(section);
-    let frame = section.required(
-        "frame",
-        &format!("a frame by name: {}", frames::NAMES.join(", ")),
-        frame,
-    );
+    let frame = frame::read(section);
+    let decoder = frame
+        .as_ref()
+        .and_then(|(name, described)| match described {
+            Some(table) => table.frame().ok(),
+            None => Frame::shipped(name),
+        });
+    let cadence = cadence(section, decoder.as_ref());
     let unit = section.optional("unit", choice(&UNITS));
     let resolution = section.optional("resolution", positive);
     let invert = section.optional("invert", boolean);
     let scale = section.optional("scale", factor);
     let error_limit = section.optional("error_limit", positive);
     let lever_angle = section.optional("lever_angle", lever_angle);
+    let (frame, described) = frame?;
     Some(Cable {
         name,
         port: port?,
@@ -96,7 +100,8 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
             ..settings.unwrap_or_default()
         },
         cadence: cadence?,
-        frame: frame?,
+        frame,
+        described,
         unit: unit.unwrap_or(Unit::Mm),
         resolution,
         invert: invert.unwrap_or(false),
@@ -221,7 +226,8 @@ fn settings(value: &Value<'_>) -> Result<SerialSettings, Problem> {
     })
 }
 
-fn cadence(section: &Section<'_>) -> Option<Cadence> {
+/// The cadence. Some frames know their own request; whether this one does is not known when it is broken.
+fn cadence(section: &Section<'_>, frame: Option<&Frame>) -> Option<Cadence> {
     let kind = section.required("cadence", "one of streams, polled, press", choice(&KINDS));
     // The keys are read even where they do not belong, so that their own mistakes are told as well.
     let stale_after_s = section.optional("stale_after", seconds(0.05, 3600.0));
@@ -241,11 +247,12 @@ fn cadence(section: &Section<'_>) -> Option<Cadence> {
             stale_after_s: stale_after_s.unwrap_or(STALE_AFTER_S),
         }),
         Kind::Polled => {
-            if !section.has("request") {
+            let own_request = frame.and_then(Frame::request);
+            if !section.has("request") && own_request.is_none() && frame.is_some() {
                 section.wrong(Problem::new("`request` is missing").expected(REQUEST));
             }
             Some(Cadence::Polled {
-                request: request?,
+                request: request.or(own_request)?,
                 interval_s: interval_s.unwrap_or(INTERVAL_S),
                 timeout_s: timeout_s.unwrap_or(TIMEOUT_S),
             })
@@ -271,17 +278,6 @@ fn request<'a>(value: &'a Value<'a>) -> Result<Vec<u8>, Problem> {
     } else {
         Err(Problem::new(format!("a request of {} bytes", bytes.len()))
             .expected(format!("1 to {MAX_REQUEST} bytes")))
-    }
-}
-
-fn frame(value: &Value<'_>) -> Result<String, Problem> {
-    let name = text(value)?.trim();
-    if frames::NAMES.contains(&name) {
-        Ok(name.to_owned())
-    } else {
-        Err(Problem::new(format!("there is no frame `{name}`"))
-            .expected(format!("one of {}", frames::NAMES.join(", ")))
-            .near(crate::near::nearest(name, frames::NAMES)))
     }
 }
 

@@ -5,6 +5,7 @@
 
 mod bench;
 mod cable;
+mod frame;
 mod habits;
 mod kit;
 mod mistake;

@@ -168,6 +168,13 @@ impl<'a> Section<'a> {
         })
     }
 
+    /// The table under a key that may hold something else as well.
+    pub fn subtable(&self, key: &str) -> Option<Self> {
+        let (_, value) = self.entry(key)?;
+        value.get_ref().as_table()?;
+        self.section(key)
+    }
+
     /// The named tables under a key, `[cable.bench]`, in the order of the file.
     pub fn named_sections(&self, key: &str) -> Vec<(String, Self)> {
         let Some((_, value)) = self.entry(key) else {

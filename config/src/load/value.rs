@@ -3,8 +3,8 @@
 use super::mistake::Problem;
 use super::section::{Value, kind_of};
 use crate::near::nearest;
+use metrology::taper::{HALF_ANGLE_DOMAIN, check_half_angle};
 use metrology::{Angle, Length, QuantityError, Unit};
-use std::f64::consts::FRAC_PI_2;
 use toml::de::DeValue;
 
 /// A value of another kind than the one that belongs there.
@@ -92,13 +92,11 @@ pub(super) fn unread(error: &QuantityError) -> Problem {
 
 /// The half angle of a cone: above 0° and below 90°.
 pub(super) fn half_angle(value: &Value<'_>) -> Result<Angle, Problem> {
-    match angle(value)? {
-        half if half > Angle::ZERO && half.rad() < FRAC_PI_2 => Ok(half),
-        half => Err(
-            Problem::new(format!("no cone has a half angle of {}°", half.deg()))
-                .expected("a half angle above 0° and below 90°"),
-        ),
-    }
+    let half = angle(value)?;
+    check_half_angle(half).map_err(|_| {
+        Problem::new(format!("no cone has a half angle of {}°", half.deg()))
+            .expected(format!("a half angle {HALF_ANGLE_DOMAIN}"))
+    })
 }
 
 /// A time in seconds: a bare number, `"0.2s"` or `"200ms"`, from `least` to `most`.

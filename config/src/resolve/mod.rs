@@ -6,9 +6,10 @@
 mod stations;
 
 use crate::load::TYPED;
-use crate::lookup::check_half_angle;
 use crate::model::{Cable, Config};
 use crate::near::hint;
+use metrology::blocks::{Kit, Stack, StackRules, stack_for_angle};
+use metrology::setting::Bar;
 use metrology::setup::{Fixture, Indicator, Sense, SettleRule, Setup};
 use metrology::taper::Taper;
 use metrology::tolerance::{AtSide, Tolerance};
@@ -83,6 +84,7 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         .as_deref()
         .map(|name| config.kit(name))
         .transpose()?;
+    let stack = plan(taper.as_ref(), bar.as_ref(), kit.as_ref())?;
     let indicator = indicator(config, options)?;
     let settle = match &options.settle_band {
         Some(text) => SettleRule {
@@ -106,7 +108,7 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         sense,
         bar,
         kit,
-        stack: None,
+        stack,
         fixture: fixture(config, options)?,
         indicator,
         straightness: not_negative("straightness", options.straightness.as_deref(), "1um")?,
@@ -171,21 +173,23 @@ fn not_negative(what: &str, text: Option<&str>, example: &str) -> Result<Option<
 
 /// Refuses a cone that comes to its point before its length ends.
 fn check_cone(taper: &Taper, length: Option<Length>) -> Result<(), Refusal> {
-    check_half_angle(taper.half_angle, &taper.name)?;
-    let (Some(gauge), Some(length)) = (taper.gauge_diameter, length) else {
-        return Ok(());
+    let part = Taper {
+        length,
+        ..taper.clone()
     };
-    let to_the_point = gauge.mm() / (2.0 * taper.half_angle.tan());
-    if length.mm() < to_the_point {
-        return Ok(());
-    }
-    Err(bad(
-        format!(
-            "length: `{}` of {} from a gauge diameter of {gauge} comes to its point after {to_the_point:.3} mm",
-            taper.name, length
-        ),
-        "check the length and the taper; the length is that of the part over which an error counts",
-    ))
+    part.check().map_err(|e| {
+        let to_the_point = part
+            .gauge_diameter
+            .map(|gauge| gauge.mm() / (2.0 * part.half_angle.tan()));
+        let hint = match to_the_point {
+            Some(mm) => format!(
+                "`{}` comes to its point after {mm:.3} mm; check length and taper",
+                taper.name
+            ),
+            None => "check the taper".to_owned(),
+        };
+        bad(e.to_string(), hint)
+    })
 }
 
 /// The tolerance that is stated, or the configuration's where it can be applied.
@@ -212,27 +216,29 @@ fn tolerance(
     Ok(Some(tolerance))
 }
 
+/// Refuses a tolerance that has no limits for this part.
 fn check_tolerance(
     tolerance: Tolerance,
     taper: Option<&Taper>,
     length: Option<Length>,
     sense: Option<Sense>,
 ) -> Result<(), Refusal> {
-    if matches!(tolerance, Tolerance::At { .. } | Tolerance::OnDiameter(_)) {
-        if length.is_none() {
-            return Err(bad(
-                format!(
-                    "tolerance: `{tolerance}` counts over the taper's length, which is not known"
-                ),
-                "state it: `--length 30`",
-            ));
+    match taper {
+        Some(taper) => {
+            tolerance.limits(taper.half_angle, length).map_err(|e| {
+                bad(
+                    format!("tolerance: {e}"),
+                    "state the length of the taper: `--length 30`, or another tolerance",
+                )
+            })?;
         }
-        if taper.is_none() {
+        None if matches!(tolerance, Tolerance::At { .. } | Tolerance::OnDiameter(_)) => {
             return Err(bad(
                 format!("tolerance: `{tolerance}` belongs to a taper, and none is stated"),
                 "state it: `--taper 1:12`; or a tolerance of the edge: `1um/60mm`",
             ));
         }
+        None => {}
     }
     let to_one_side = matches!(
         tolerance,
@@ -251,6 +257,34 @@ fn check_tolerance(
         ));
     }
     Ok(())
+}
+
+/// The stack that sets the taper's half angle in the bar, with what it really sets.
+///
+/// A stack that the kit cannot make well enough is part of the plan, which says how far it is off; none at all,
+/// or a bar that cannot be set to this angle, is refused.
+fn plan(
+    taper: Option<&Taper>,
+    bar: Option<&Bar>,
+    kit: Option<&Kit>,
+) -> Result<Option<Stack>, Refusal> {
+    let (Some(taper), Some(bar)) = (taper, bar) else {
+        return Ok(None);
+    };
+    bar.stack_height_mm(taper.half_angle).map_err(|e| {
+        bad(
+            format!("bar: {e}"),
+            "check the kind, the numbers and the constant of the bar",
+        )
+    })?;
+    kit.map(|kit| stack_for_angle(kit, bar, taper.half_angle, &StackRules::default()))
+        .transpose()
+        .map_err(|e| {
+            bad(
+                format!("stack: {e}"),
+                "another kit or another bar can set this angle",
+            )
+        })
 }
 
 /// The fixture by name: the configuration's, or a new one. A pivot that is stated wins.

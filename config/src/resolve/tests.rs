@@ -129,6 +129,44 @@ fn a_whole_set_up() {
     );
 }
 
+/// *Common practice*, no source: a number 2 Morse is set with a stack of about 1.62 mm on 65 mm between
+/// rollers, and 2.62 mm for a bar whose constant is 1 mm. What the stack really sets is part of the plan.
+#[test]
+fn the_stack_is_planned() {
+    let plan = |constant| {
+        let pairs = [
+            ("taper", "morse-2"),
+            ("bar", "65"),
+            ("bar_constant", constant),
+            ("kit", "metric-112"),
+        ];
+        resolved(&pairs).stack.unwrap()
+    };
+    let stack = plan("0");
+    assert!((stack.height.mm() - 1.62).abs() < 0.005, "{stack:?}");
+    let stack = plan("1");
+    assert!(
+        (stack.height.mm() - 2.62).abs() < 0.005 && stack.within,
+        "{stack:?}"
+    );
+    assert_eq!(stack.blocks.iter().copied().sum::<Length>(), stack.sum);
+    // 65 mm of bar: an error of 0.5 µm in the stack is 1.6″.
+    assert!(stack.angle_error_arcsec.unwrap().abs() < 1.7);
+
+    // The same with 32 pieces cannot be met to 0.5 µm; the plan says so and is not refused.
+    let coarse = resolved(&[
+        ("taper", "morse-2"),
+        ("bar", "65"),
+        ("bar_constant", "1"),
+        ("kit", "metric-32"),
+    ]);
+    let coarse = coarse.stack.unwrap();
+    assert!(!coarse.within && coarse.error_um.abs() > 0.5, "{coarse:?}");
+    // Without a kit, or without a taper, there is no plan.
+    assert_eq!(resolved(&[("taper", "morse-2"), ("bar", "65")]).stack, None);
+    assert_eq!(resolved(&[("bar", "65"), ("kit", "metric-88")]).stack, None);
+}
+
 /// The indicator: option before cable before habit.
 #[test]
 fn what_is_known_of_the_indicator() {
@@ -232,8 +270,12 @@ fn bad_input_is_refused() {
     use Code::{BadValue, UnknownName};
     let long = "x".repeat(41);
     for (pairs, code, message) in [
-        (&[("taper", "0deg")][..], BadValue, "half angle is 0°"),
-        (&[("taper", "90deg")], BadValue, "half angle is 90°"),
+        (
+            &[("taper", "0deg")][..],
+            BadValue,
+            "half angle 0.0000000° is out of its domain",
+        ),
+        (&[("taper", "90deg")], BadValue, "half angle 90.0000000°"),
         (&[("taper", "100deg")], BadValue, "above 0° and below 90°"),
         (
             &[("taper", "moorse")],
@@ -437,11 +479,42 @@ fn bad_input_is_refused() {
             BadValue,
             "settle band: `0` is not above zero",
         ),
+        // AT grades are for cone lengths over 6 mm to 630 mm (ISO 1947).
+        (
+            &[("tolerance", "AT4"), ("taper", "1:50"), ("length", "6")],
+            BadValue,
+            "AT table of ISO 1947",
+        ),
+        (
+            &[
+                ("tolerance", "AT4"),
+                ("taper", "1:50"),
+                ("length", "630.001"),
+            ],
+            BadValue,
+            "AT table of ISO 1947",
+        ),
+        // 10 · sin α is 0.1 mm; with a constant of −1 mm no height is left.
+        (
+            &[
+                ("taper", "1:50"),
+                ("bar", "10"),
+                ("bar_constant", "-1"),
+                ("kit", "metric-88"),
+            ],
+            BadValue,
+            "bar: ",
+        ),
+        (
+            &[("taper", "80deg"), ("bar", "5000"), ("kit", "metric-32")],
+            BadValue,
+            "stack: a stack of",
+        ),
         // Morse 2 comes to its point after 17.780 · 20.020 = 355.956 mm.
         (
             &[("taper", "morse-2"), ("length", "355.956")],
             BadValue,
-            "comes to its point after 355.956 mm",
+            "taper length 355.956 mm is out of its domain",
         ),
     ] {
         let refusal = match resolve(&config(), &options(pairs)) {
