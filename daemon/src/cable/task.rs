@@ -51,7 +51,7 @@ pub async fn run_with<O: Opener>(
     mut stop: watch::Receiver<bool>,
 ) {
     let mut teller = Teller::new(index, cable.name.clone(), events);
-    let Some(frame) = Frame::shipped(&cable.frame) else {
+    let Some(frame) = cable.decoder() else {
         let words = format!(
             "there is no frame `{}`: name one of {} in the configuration",
             cable.frame,

@@ -5,8 +5,8 @@
 
 use conewright_daemon::cable::{CableEvent, CableEventKind, Opener, SystemOpener, run_with};
 use conewright_daemon::clock::{Clock, SystemClock};
-use config::model::{Cable, Cadence, Parity, PortSelector, SerialSettings};
-use metrology::{Length, Unit};
+use config::model::{Cable, Cadence, PortSelector};
+use metrology::Length;
 use protocol::api::CableState;
 use std::path::Path;
 use std::sync::Arc;
@@ -19,26 +19,8 @@ use tokio::time::timeout;
 const DEADLINE: Duration = Duration::from_secs(30);
 
 pub fn cable(port: &Path, cadence: Cadence) -> Cable {
-    Cable {
-        name: "bench".to_owned(),
-        port: PortSelector::Path(port.to_owned()),
-        settings: SerialSettings {
-            baud: 9600,
-            data_bits: 8,
-            parity: Parity::None,
-            stop_bits: 1,
-            dtr: None,
-            rts: None,
-        },
-        cadence,
-        frame: "text".to_owned(),
-        unit: Unit::Mm,
-        resolution: None,
-        invert: false,
-        scale: 1.0,
-        error_limit: None,
-        lever_angle: None,
-    }
+    let port = PortSelector::Path(port.to_owned());
+    Cable::new("bench", port, cadence, "text")
 }
 
 pub const STREAMS: Cadence = Cadence::Streams { stale_after_s: 2.0 };
