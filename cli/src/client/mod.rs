@@ -8,6 +8,8 @@ mod exchange;
 mod fault;
 mod sse;
 mod start;
+#[cfg(test)]
+mod tests;
 
 pub use events::Events;
 pub use fault::ClientError;

@@ -37,6 +37,10 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
     let answer = match cli.verb {
         // These print for themselves, as they go.
         Verb::Demo(options) => return demo::run(&DemoOptions { json, ..options }),
+        Verb::Watch if json => Err(Failure::usage(
+            "the live view is a screen, and no JSON document",
+        )
+        .hint("conewright --json status tells the same once")),
         Verb::Watch => {
             return watch::run(Client::new(&paths()?));
         }
