@@ -1,0 +1,83 @@
+//! Whatever a user types, every place that reads it gives a value or a refusal with a hint.
+
+use conewright_config::{Config, resolve};
+use proptest::prelude::*;
+use protocol::api::SetupOptions;
+
+/// Texts near to those that are meant, and anything else.
+fn typed() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "(morse|MT|b|bs|jarno|metric|7:24|1:|inch|Brown & Sharpe)?[ _-]?-?[0-9]{0,4}(\\.[0-9]+)?(deg|mm|um|in/ft|in|d|div)?",
+        "[A-Ca-c ,=/+0-9.-]{0,12}",
+        ".{0,30}",
+    ]
+}
+
+proptest! {
+    #[test]
+    fn options_are_resolved_or_refused(texts in proptest::collection::vec(proptest::option::of(typed()), 21)) {
+        let mut texts = texts.into_iter();
+        let mut next = || texts.next().flatten();
+        let options = SetupOptions {
+            taper: next(),
+            length: next(),
+            tolerance: next(),
+            bar: next(),
+            bar_kind: next(),
+            bar_constant: next(),
+            kit: next(),
+            span: next(),
+            stations: next().into_iter().chain(next()).collect(),
+            pass: next(),
+            fixture: next(),
+            pivot: next(),
+            big_end: next(),
+            indicator_side: next(),
+            cable: next(),
+            resolution: next(),
+            indicator_error: next(),
+            division: next(),
+            straightness: next(),
+            station_error: next(),
+            settle_band: next(),
+        };
+        check(&options)?;
+        // One at a time, or the first refusal would hide every other place.
+        let none = SetupOptions::default;
+        let span = Some("80".to_owned());
+        for one in [
+            SetupOptions { taper: options.taper.clone(), ..none() },
+            SetupOptions { bar: options.bar.clone(), bar_kind: Some("tangent".to_owned()), ..none() },
+            SetupOptions { kit: options.kit.clone(), ..none() },
+            SetupOptions { span: span.clone(), stations: options.stations.clone(), ..none() },
+            SetupOptions { span, pass: options.pass.clone(), ..none() },
+            SetupOptions { tolerance: options.tolerance.clone(), taper: Some("morse-2".to_owned()), ..none() },
+        ] {
+            check(&one)?;
+        }
+    }
+
+    #[test]
+    fn any_file_is_read_or_refused(text in "(\\[[a-z.\"]{0,12}\\]\n)?([a-z_]{1,12} ?= ?.{0,12}\n?){0,3}") {
+        if let Err(error) = Config::parse(&text, "f") {
+            prop_assert!(!error.mistakes().is_empty());
+        }
+    }
+}
+
+fn check(options: &SetupOptions) -> Result<(), TestCaseError> {
+    match resolve(&Config::default(), options) {
+        Ok(setup) => {
+            // What is resolved is a set-up: it goes through its own JSON unchanged.
+            let json = serde_json::to_string(&setup).expect("a set-up is JSON");
+            let back: metrology::setup::Setup = serde_json::from_str(&json).expect("its own JSON");
+            prop_assert_eq!(back.stations, setup.stations);
+            prop_assert_eq!(back.pass, setup.pass);
+        }
+        Err(refusal) => {
+            prop_assert!(!refusal.message.is_empty());
+            prop_assert!(refusal.hint.is_some_and(|hint| !hint.is_empty()));
+        }
+    }
+    Ok(())
+}
