@@ -5,11 +5,12 @@
 use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
 use conewright_protocol::fold::StepKind;
 use conewright_protocol::record::{
-    Difference, Event, EventKind, FORMAT, ReadError, Record, SessionInfo, StepRecord, VERSION,
-    Verified, verify,
+    Difference, Event, EventKind, FORMAT, ReadError, Record, SCHEMA, SessionInfo, StepRecord,
+    VERSION, Verified, verify,
 };
 use metrology::Length;
 use metrology::setup::{Setup, Station};
+use serde_json::Value;
 
 fn mark(number: u32, round: u32, station: (&str, i64), seq: (u64, u64)) -> Mark {
     Mark {
@@ -107,16 +108,13 @@ fn what_is_written_is_read_back_and_agrees() {
 #[test]
 fn a_record_laid_out_anew_keeps_its_seal() {
     let text = record().write();
-    let value: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let value: Value = serde_json::from_str(&text).unwrap();
     assert!(
         text.lines().count() > 80,
         "readings and marks are a line each"
     );
     let squeezed: String = text.split('\n').map(str::trim_start).collect();
-    assert_eq!(
-        serde_json::from_str::<serde_json::Value>(&squeezed).unwrap(),
-        value
-    );
+    assert_eq!(serde_json::from_str::<Value>(&squeezed).unwrap(), value);
     assert!(matches!(verify(&squeezed), Ok(Verified::Agrees { .. })));
 }
 
@@ -206,4 +204,28 @@ fn what_is_no_record_is_said_to_be_none() {
         verify(&cut[..cut.len() / 2]),
         Err(ReadError::Malformed(_))
     ));
+}
+
+#[test]
+fn a_record_keeps_to_its_published_schema_and_a_wrong_one_does_not() {
+    let schema: Value = serde_json::from_str(SCHEMA).unwrap();
+    let schema = jsonschema::validator_for(&schema).unwrap();
+    let written: Value = serde_json::from_str(&record().write()).unwrap();
+    let faults: Vec<String> = schema
+        .iter_errors(&written)
+        .map(|fault| format!("{}: {fault}", fault.instance_path()))
+        .collect();
+    assert!(faults.is_empty(), "{faults:#?}");
+    for (pointer, wrong) in [
+        ("/version", Value::from(2)),
+        ("/digest", Value::from("sha256:00")),
+        ("/steps/0/kind", Value::from("sweeping")),
+        ("/steps/0/marks/0/source/from", Value::from("guess")),
+        ("/steps/0/readings/bench/0/3", Value::from(-1.0)),
+        ("/steps/0/outcome/verdict", Value::from("perhaps")),
+    ] {
+        let mut changed = written.clone();
+        *changed.pointer_mut(pointer).unwrap() = wrong;
+        assert!(!schema.is_valid(&changed), "{pointer}");
+    }
 }

@@ -136,3 +136,6 @@ pub enum EventKind {
     /// The daemon started or went on.
     Daemon,
 }
+
+/// The JSON schema of [`VERSION`], as it is published with the program.
+pub const SCHEMA: &str = include_str!("../../schema/record-1.json");
