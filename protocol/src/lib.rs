@@ -4,6 +4,7 @@
 //! times come in as arguments.
 
 pub mod api;
+pub mod capture;
 pub mod dwell;
 pub mod evidence;
 pub mod fold;

@@ -6,9 +6,11 @@
 //! bytes, or writes these three bytes as six hexadecimal digits, the first byte first.
 //!
 //! Nothing in three bytes says where they start. In the raw form only the silence around them does, so a
-//! value is taken when exactly three bytes came between two silences.
+//! value is taken when exactly three bytes came between two silences. A quarter of all triples of random
+//! bytes is well formed, so after garbage, and after the start, a first value only counts as proof and
+//! is skipped: the next one has to be within 10 mm of it. A scale sends several values a second.
 
-use super::line::{self, Edge, Line, Step, View, is_noise};
+use super::line::{self, Edge, Line, Step, Trust, View, is_noise};
 use super::pattern::Terminator;
 use super::{Decoded, hex, steps};
 use metrology::{Length, Unit};
@@ -18,6 +20,9 @@ const BYTES: usize = 3;
 const STEP_MM: Length = Length::from_um(10);
 /// 0.0005 in.
 const STEP_IN: Length = Length::from_pm(12_700_000);
+
+/// How far two values in a row may be apart to prove each other.
+const NEAR: Length = Length::from_um(10_000);
 
 /// How a bridge forwards it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -88,10 +93,21 @@ fn raw(view: View) -> Option<Step> {
     if !view.paused {
         return None;
     }
-    let value = <[u8; BYTES]>::try_from(bytes).ok().and_then(read);
-    Some(match value {
-        Some(value) => Step::found(BYTES, 0, value),
-        None => Step::skip(bytes.len(), Edge::Inside),
+    let Some(value) = <[u8; BYTES]>::try_from(bytes).ok().and_then(read) else {
+        return Some(Step::skip(bytes.len(), Edge::Inside));
+    };
+    let good = match view.trust {
+        Trust::None => false,
+        Trust::Held(before) => (value.value - before).abs() <= NEAR,
+        Trust::Good => true,
+    };
+    Some(if good {
+        Step::found(BYTES, 0, value)
+    } else {
+        Step {
+            trust: Trust::Held(value.value),
+            ..Step::skip(BYTES, Edge::Known)
+        }
     })
 }
 

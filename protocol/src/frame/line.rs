@@ -3,6 +3,7 @@
 use super::Decoded;
 use super::pattern::Terminator;
 use memchr::{memchr, memchr2, memmem};
+use metrology::Length;
 
 /// The longest line that can be a frame, in bytes. Longer ones are garbage with, at most, a frame at their end.
 pub(super) const LONGEST: usize = 160;
@@ -18,6 +19,17 @@ pub(super) enum Edge {
     Inside,
 }
 
+/// Whether the frames before this one were good, for a form that has nothing else to prove itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Trust {
+    /// Garbage came last, or nothing.
+    None,
+    /// One good frame came since, and waits for another one that agrees with it.
+    Held(Length),
+    /// Only good frames came since then.
+    Good,
+}
+
 /// The buffer as a frame sees it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct View<'a> {
@@ -25,6 +37,7 @@ pub(super) struct View<'a> {
     pub edge: Edge,
     /// After these bytes the line was silent.
     pub paused: bool,
+    pub trust: Trust,
 }
 
 /// What the head of the buffer turned out to be.
@@ -36,6 +49,7 @@ pub(super) struct Step {
     pub skipped: usize,
     pub found: Option<Decoded>,
     pub edge: Edge,
+    pub trust: Trust,
 }
 
 impl Step {
@@ -46,6 +60,7 @@ impl Step {
             skipped: bytes,
             found: None,
             edge,
+            trust: Trust::None,
         }
     }
 
@@ -56,6 +71,7 @@ impl Step {
             skipped,
             found: None,
             edge: Edge::Known,
+            trust: Trust::Good,
         }
     }
 
@@ -66,6 +82,7 @@ impl Step {
             skipped,
             found: Some(value),
             edge: Edge::Known,
+            trust: Trust::Good,
         }
     }
 }

@@ -65,7 +65,7 @@ impl Decoded {
 /// let mut values = Vec::new();
 /// sniffer.push(b"garbage\r\n-0.0120 mm\r\n+0.01", &mut |d| values.push(d.value));
 /// assert_eq!(values, [Length::from_um(-12)]);
-/// assert_eq!(sniffer.skipped_bytes(), 9);
+/// assert_eq!(sniffer.skipped_bytes(), 8);
 /// # Ok::<(), &str>(())
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -153,6 +153,9 @@ impl Frame {
     /// it does not have.
     #[must_use]
     pub fn encode(&self, value: Length, resolution: Length, unit: Unit) -> Option<Vec<u8>> {
+        if value.abs() > Length::LIMIT {
+            return None;
+        }
         match &self.0 {
             Kind::Text(text) => text.encode(value, resolution, unit),
             Kind::Bcd13(bcd) => bcd.encode(value, resolution, unit),

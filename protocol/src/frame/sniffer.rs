@@ -33,9 +33,9 @@
 //!   with two.
 //! - *Finding the three bytes of a 24-bit frame by values that agree.* A scale at rest sends the same three
 //!   bytes again and again, and each of the three ways to cut that stream agrees with itself. Only the
-//!   pause between frames tells.
+//!   pause between frames tells where one starts; agreement only tells frames from noise.
 
-use super::line::{Edge, Step, View};
+use super::line::{Edge, Step, Trust, View};
 use super::{Decoded, Frame};
 use metrology::Unit;
 
@@ -51,6 +51,7 @@ pub struct Sniffer {
     bare: Unit,
     waiting: Vec<u8>,
     edge: Edge,
+    trust: Trust,
     skipped: u64,
     last: Tail,
 }
@@ -65,6 +66,7 @@ impl Sniffer {
             bare,
             waiting: Vec::with_capacity(CAPACITY),
             edge,
+            trust: Trust::None,
             skipped: 0,
             last: Tail::default(),
         }
@@ -105,6 +107,7 @@ impl Sniffer {
     pub fn reset(&mut self) {
         self.drop_waiting();
         self.edge = start(&self.frame);
+        self.trust = Trust::None;
     }
 
     /// Bytes that were part of no frame, since the sniffer was made. Bytes that still wait are not counted.
@@ -133,6 +136,7 @@ impl Sniffer {
                 bytes,
                 edge: self.edge,
                 paused,
+                trust: self.trust,
             };
             let step = match self.frame.scan(view, self.bare) {
                 Some(step) => step,
@@ -143,6 +147,7 @@ impl Sniffer {
             self.skipped += step.skipped as u64;
             self.last.push(&bytes[..step.skipped]);
             self.edge = step.edge;
+            self.trust = step.trust;
             // Every step is done with a byte at least: a step of none would be one for ever.
             at += step.taken.max(1);
             if let Some(value) = step.found {
@@ -156,6 +161,7 @@ impl Sniffer {
         self.skipped += self.waiting.len() as u64;
         self.last.push(&self.waiting);
         self.waiting.clear();
+        self.trust = Trust::None;
     }
 }
 

@@ -1,6 +1,6 @@
 //! Lines of text: a compiled pattern, both ways.
 
-use super::line::{self, Edge, LONGEST, Line, Step, View, is_blank, is_noise};
+use super::line::{self, Edge, LONGEST, Line, Step, Trust, View, is_blank, is_noise};
 use super::matcher::{Fit, Parts, Rules};
 use super::pattern::{
     self, Blanks, PatternError, Piece, Point, Presence, Sign, Terminator, TextPattern,
@@ -107,7 +107,7 @@ impl TextFrame {
             let rest = View {
                 bytes: &view.bytes[total..],
                 edge: Edge::Known,
-                paused: view.paused,
+                ..view
             };
             // The other half of a CR LF is an empty line where either of them ends one.
             let ended = view.bytes[total - 1];
@@ -146,7 +146,7 @@ impl TextFrame {
     fn search(&self, text: &[u8], edge: Edge) -> Option<(usize, Parts)> {
         let from = usize::from(edge == Edge::Inside);
         (from..text.len()).find_map(|start| {
-            let behind_noise = start > 0 && is_noise(text[start - 1]);
+            let behind_noise = start > 0 && self.is_noise(text[start - 1]);
             if start > 0 && !behind_noise && !self.may_start_with(text[start]) {
                 return None;
             }
@@ -183,6 +183,12 @@ impl TextFrame {
         self.lines[0].iter().find(|piece| **piece != Piece::Blank)
     }
 
+    /// A byte that is no text, and no start or end of text that this pattern has itself.
+    fn is_noise(&self, byte: u8) -> bool {
+        let own = |piece: &Piece| matches!(piece, Piece::Literal(l) if l.contains(&byte));
+        is_noise(byte) && !self.lines[0].iter().any(own)
+    }
+
     fn may_start_with(&self, byte: u8) -> bool {
         match self.head() {
             Some(Piece::Literal(literal)) => literal[0] == byte,
@@ -215,8 +221,13 @@ impl TextFrame {
 
     /// Whether these bytes, behind the last one that is no text, are a frame of this form that was cut
     /// off. A frame that could be whole does not count: two values in a line are another instrument's.
+    /// A sign alone does not either: of two signs nobody knows which one is right.
     fn is_cut_frame(&self, bytes: &[u8], edge: Edge) -> bool {
-        let noise = bytes.iter().rposition(|b| is_noise(*b));
+        let last = bytes.iter().rfind(|b| !is_blank(**b));
+        if matches!(last, Some(b'+' | b'-')) {
+            return false;
+        }
+        let noise = bytes.iter().rposition(|b| self.is_noise(*b));
         if noise.is_none() && edge == Edge::Inside {
             return false;
         }
@@ -260,6 +271,7 @@ impl TextFrame {
             bytes,
             edge: Edge::Known,
             paused: false,
+            trust: Trust::None,
         };
         self.scan(view, bare)
             .filter(|step| step.skipped == 0)?

@@ -1,0 +1,597 @@
+//! Frames both ways, and what streams of whole, cut, glued and garbled frames may and may not give.
+
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
+use conewright_protocol::frame::{
+    Blanks, Decoded, Frame, Modbus, PatternError, Point, Presence, Registers, Sign, Sniffer,
+    Terminator, TextPattern, Width, WordOrder,
+};
+use metrology::{Length, Unit};
+use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+
+/// Makes the left edge known, and for the frame of three bytes the form as well.
+fn prove(sniffer: &mut Sniffer) {
+    if *sniffer.frame() == Frame::shipped("bits24").unwrap() {
+        for _ in 0..3 {
+            sniffer.pause(&mut |_| {});
+            sniffer.push(&[0; 3], &mut |_| {});
+        }
+    }
+    sniffer.pause(&mut |_| {});
+}
+
+/// The values in pieces of a stream, and the sniffer afterwards. `known`: it starts after a silence.
+fn sniff(frame: &Frame, known: bool, pieces: &[&[u8]]) -> (Vec<Decoded>, Sniffer) {
+    let mut sniffer = Sniffer::new(frame.clone(), Unit::Mm);
+    let mut values = Vec::new();
+    if known {
+        prove(&mut sniffer);
+    }
+    for piece in pieces {
+        sniffer.push(piece, &mut |value| values.push(value));
+    }
+    // The frame of three bytes ends with a silence.
+    sniffer.pause(&mut |value| values.push(value));
+    (values, sniffer)
+}
+
+fn shipped() -> Vec<(&'static str, Frame)> {
+    Frame::names()
+        .iter()
+        .map(|name| (*name, Frame::shipped(name).unwrap()))
+        .collect()
+}
+
+/// The unit, step and largest count that a shipped frame can state.
+fn span(name: &str) -> (Unit, Length, i64) {
+    match name {
+        "bits24" | "bits24-hex" => (Unit::Mm, Length::from_um(10), (1 << 20) - 1),
+        _ => (Unit::Mm, Length::from_um(1), 999_999),
+    }
+}
+
+/// A value of a shipped frame with its bytes.
+fn coded(name: &str, frame: &Frame, count: i64) -> (Length, Vec<u8>) {
+    let (unit, step, most) = span(name);
+    let value = Length::from_pm(count.clamp(-most, most) * step.pm());
+    let bytes = frame.encode(value, step, unit);
+    (value, bytes.unwrap_or_else(|| panic!("{name}: {value}")))
+}
+
+fn values(decoded: &[Decoded]) -> Vec<Length> {
+    decoded.iter().map(|d| d.value).collect()
+}
+
+fn modbus() -> impl Strategy<Value = Modbus> {
+    (
+        1_u8..=247,
+        any::<bool>(),
+        0..u16::MAX,
+        any::<[bool; 3]>(),
+        1_i64..200_000,
+    )
+        .prop_map(
+            |(address, input, register, [wide, low, signed], step)| Modbus {
+                address,
+                registers: if input {
+                    Registers::Input
+                } else {
+                    Registers::Holding
+                },
+                register,
+                width: if wide { Width::Bits32 } else { Width::Bits16 },
+                words: if low { WordOrder::Low } else { WordOrder::High },
+                signed,
+                step: Length::from_pm(step * 1_000),
+            },
+        )
+}
+
+/// Descriptions of text lines: pieces in any sensible order, with every key.
+fn patterns() -> impl Strategy<Value = TextPattern> {
+    let line = prop::sample::select(vec![
+        "{sign}{value}",
+        "{sign}{value}{unit}",
+        "{channel} {sign}{value} {unit}{status}",
+        "X={sign}{value};{unit}",
+        "{unit} {sign}{value}",
+        "{status}{sign}{value}",
+        "#{channel}:{sign}{value}",
+        "{sign}{value}\n{unit}",
+        "LABEL\n{sign}{value} {unit}",
+        "\u{2}{sign}{value}\u{3}",
+    ]);
+    let sign = prop::sample::select(vec![Sign::Optional, Sign::Always, Sign::Minus]);
+    let point = prop::sample::select(vec![Point::Either, Point::Point, Point::Comma, Point::None]);
+    let terminator = prop::sample::select(vec![
+        Terminator::Any,
+        Terminator::Cr,
+        Terminator::Lf,
+        Terminator::CrLf,
+    ]);
+    let digits = (prop::option::of(2_u8..6), prop::option::of(1_u8..6));
+    let flags = any::<[bool; 3]>();
+    (
+        line,
+        sign,
+        point,
+        terminator,
+        digits,
+        flags,
+        prop::option::of(15_u8..30),
+    )
+        .prop_map(
+            |(line, sign, point, terminator, (whole, places), [exact, always, own], width)| {
+                let has = |piece: &str| line.contains(piece);
+                let units = [("MM", Unit::Mm), ("IN", Unit::In)].map(|(s, u)| (s.to_owned(), u));
+                TextPattern {
+                    line: line.to_owned(),
+                    sign,
+                    point,
+                    whole,
+                    places,
+                    unit: if always && has("{unit}") {
+                        Presence::Always
+                    } else {
+                        Presence::Optional
+                    },
+                    units: if own && has("{unit}") {
+                        units.into()
+                    } else {
+                        Default::default()
+                    },
+                    status: if has("{status}") {
+                        "LOH".to_owned()
+                    } else {
+                        String::new()
+                    },
+                    channel: has("{channel}").then_some(7),
+                    width: if exact { None } else { width },
+                    blanks: if exact { Blanks::Exact } else { Blanks::Free },
+                    terminator,
+                    ..TextPattern::default()
+                }
+            },
+        )
+}
+
+proptest! {
+    // A failure is made a test of its own; no file is written beside this one.
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn shipped_frames_come_back_as_sent(count in -999_999_i64..=999_999) {
+        for (name, frame) in shipped() {
+            let (value, bytes) = coded(name, &frame, count);
+            let (got, sniffer) = sniff(&frame, true, &[&bytes]);
+            prop_assert_eq!(values(&got), vec![value], "{}", name);
+            prop_assert_eq!(got[0].resolution, span(name).1, "{}", name);
+            let proof = if name == "bits24" { 3 } else { 0 };
+            prop_assert_eq!(sniffer.skipped_bytes(), proof, "{}", name);
+        }
+    }
+
+    #[test]
+    fn inch_frames_come_back_as_sent(count in -99_999_i64..=99_999) {
+        for name in ["text", "text-unit", "text-status", "text-two-lines", "bcd13", "bcd13-hex", "typed"] {
+            let frame = Frame::shipped(name).unwrap();
+            let step = Length::from_pm(254_000);
+            let value = Length::from_pm(count * step.pm());
+            let bytes = frame.encode(value, step, Unit::In).unwrap();
+            let (got, _) = sniff(&frame, true, &[&bytes]);
+            prop_assert_eq!(values(&got), vec![value], "{}", name);
+            prop_assert_eq!((got[0].unit, got[0].resolution), (Some(Unit::In), step), "{}", name);
+        }
+        let frame = Frame::shipped("bits24").unwrap();
+        let value = Length::from_pm(count * 12_700_000);
+        let bytes = frame.encode(value, Length::from_pm(12_700_000), Unit::In).unwrap();
+        let (got, _) = sniff(&frame, true, &[&bytes]);
+        prop_assert_eq!(values(&got), vec![value]);
+    }
+
+    #[test]
+    fn described_lines_come_back_as_sent(pattern in patterns(), count in -99_999_i64..=99_999) {
+        let frame = match Frame::from_pattern(&pattern) {
+            Ok(frame) => frame,
+            // Some of the combinations cannot be; they have to say so.
+            Err(error) => {
+                prop_assert!(
+                    matches!(error, PatternError::NeverFits { .. }),
+                    "{:?}: {}", pattern, error
+                );
+                return Ok(());
+            }
+        };
+        let places = pattern.places.unwrap_or(if pattern.point == Point::None { 0 } else { 3 });
+        let step = Length::from_pm(Unit::Mm.pm() / 10_i64.pow(u32::from(places)));
+        let value = Length::from_pm(count * step.pm());
+        if let Some(bytes) = frame.encode(value, step, Unit::Mm) {
+            // Twice, since the second one starts where the first one ends.
+            let (got, sniffer) = sniff(&frame, true, &[&bytes, &bytes]);
+            prop_assert_eq!(values(&got), vec![value, value], "{:?} {}", pattern, bytes.escape_ascii());
+            prop_assert_eq!((got[0].resolution, got[0].channel), (step, pattern.channel));
+            prop_assert_eq!(sniffer.skipped_bytes(), 0);
+        }
+    }
+
+    #[test]
+    fn registers_come_back_as_sent(modbus in modbus(), count in any::<i64>()) {
+        let frame = Frame::from_modbus(modbus).unwrap();
+        let (low, high) = match (modbus.width, modbus.signed) {
+            (Width::Bits16, true) => (i64::from(i16::MIN), i64::from(i16::MAX)),
+            (Width::Bits16, false) => (0, i64::from(u16::MAX)),
+            (Width::Bits32, true) => (i64::from(i32::MIN), i64::from(i32::MAX)),
+            (Width::Bits32, false) => (0, i64::from(u32::MAX)),
+        };
+        let count = low + count.rem_euclid(high - low + 1);
+        let value = Length::from_pm(count * modbus.step.pm());
+        let Some(bytes) = frame.encode(value, modbus.step, Unit::Mm) else {
+            prop_assert!(value.abs() > Length::LIMIT);
+            return Ok(());
+        };
+        prop_assert!(value.abs() <= Length::LIMIT);
+        let request = frame.request().unwrap();
+        let (got, sniffer) = sniff(&frame, false, &[&request, &bytes]);
+        prop_assert_eq!(got, vec![Decoded::bare(value, modbus.step)]);
+        prop_assert_eq!(sniffer.skipped_bytes(), 0);
+        prop_assert_eq!(frame.encode(Length::from_pm((high + 1) * modbus.step.pm()), modbus.step, Unit::Mm), None);
+    }
+
+    /// Whatever comes, and however it is cut: the same values and counts, and nothing is lost from the count.
+    #[test]
+    fn cuts_change_nothing(
+        parts in prop::collection::vec(
+            prop_oneof![
+                prop::collection::vec(any::<u8>(), 0..40).prop_map(Err),
+                prop::collection::vec(prop::sample::select(b"0123456789+-., mF\r\n\xff".to_vec()), 0..200).prop_map(Err),
+                (-2000_i64..2000).prop_map(Ok),
+            ],
+            0..12,
+        ),
+        cuts in prop::collection::vec(1_usize..90, 1..40),
+        known in any::<bool>(),
+    ) {
+        for (name, frame) in shipped() {
+            let mut stream = Vec::new();
+            for part in &parts {
+                match part {
+                    Ok(count) => stream.extend(coded(name, &frame, *count).1),
+                    Err(bytes) => stream.extend_from_slice(bytes),
+                }
+            }
+            let mut rest = stream.as_slice();
+            let mut pieces = Vec::new();
+            for cut in cuts.iter().cycle() {
+                let (piece, left) = rest.split_at((*cut).min(rest.len()));
+                pieces.push(piece);
+                rest = left;
+                if rest.is_empty() {
+                    break;
+                }
+            }
+            let (whole, one) = sniff(&frame, known, &[&stream]);
+            let (cut, other) = sniff(&frame, known, &pieces);
+            prop_assert_eq!(&whole, &cut, "{}", name);
+            prop_assert_eq!(one.skipped_bytes(), other.skipped_bytes(), "{}", name);
+            prop_assert_eq!(one.last_skipped(), other.last_skipped(), "{}", name);
+            prop_assert!(one.skipped_bytes() <= stream.len() as u64 + 3);
+        }
+    }
+}
+
+/// Values whose digits differ in every place, so that a wrong one shows.
+const COUNTS: [i64; 6] = [123_456, -123_456, 7, -7, 0, 98_765];
+
+#[test]
+fn a_frame_cut_anywhere_gives_no_false_value() {
+    for (name, frame) in shipped() {
+        for first in COUNTS {
+            for second in COUNTS {
+                let (a, bytes_a) = coded(name, &frame, first);
+                let (b, bytes_b) = coded(name, &frame, second);
+                for at in 0..=bytes_a.len() {
+                    let (head, tail) = bytes_a.split_at(at);
+                    // The stream starts within the first one.
+                    let (got, _) = sniff(&frame, false, &[tail, &bytes_b]);
+                    check_true(name, &got, &[a, b], tail);
+                    // The first one stops, and the second one follows at once. Without a sign nothing
+                    // shows where that one starts: `1` and `123.456` are a good line together.
+                    let signless = ["text", "text-unit", "text-status", "typed"].contains(&name);
+                    if b < Length::ZERO || !signless {
+                        let (got, _) = sniff(&frame, true, &[head, &bytes_b]);
+                        check_true(name, &got, &[a, b], head);
+                    }
+                    // The second one follows after a silence, as it does when somebody put the cable back.
+                    let mut got = Vec::new();
+                    let mut sniffer = Sniffer::new(frame.clone(), Unit::Mm);
+                    prove(&mut sniffer);
+                    for piece in [head, &bytes_b, &bytes_b] {
+                        sniffer.push(piece, &mut |value| got.push(value));
+                        sniffer.pause(&mut |value| got.push(value));
+                    }
+                    check_true(name, &got, &[a, b, b], head);
+                    let lost = got.iter().all(|d| d.value != b);
+                    assert!(
+                        !lost || name == "typed",
+                        "{name}: {b} behind {}",
+                        head.escape_ascii()
+                    );
+                    // The first one stops for good.
+                    let (got, mut sniffer) = sniff(&frame, true, &[head]);
+                    check_true(name, &got, &[a], head);
+                    sniffer.push(&bytes_b, &mut |_| {});
+                    sniffer.reset();
+                    assert_eq!(sniffer.waiting_bytes(), 0);
+                }
+                // Glued whole ones are two values, except where only a silence parts them.
+                let glued = [bytes_a, bytes_b].concat();
+                let (got, _) = sniff(&frame, true, &[&glued]);
+                let expected = if name == "bits24" { vec![] } else { vec![a, b] };
+                assert_eq!(values(&got), expected, "{name}: {}", glued.escape_ascii());
+            }
+        }
+    }
+}
+
+/// What came is among what was sent, in its order.
+fn check_true(name: &str, got: &[Decoded], sent: &[Length], cut: &[u8]) {
+    let mut sent = sent.iter();
+    for value in values(got) {
+        // A typed line that was cut off has the user's word for it: nobody can tell `12` from `123`.
+        // A terminator of two bytes may lose its second one.
+        let known = sent.any(|s| *s == value) || name == "typed";
+        assert!(known, "{name}: {value} from a cut {}", cut.escape_ascii());
+    }
+}
+
+#[test]
+fn a_press_after_a_cut_frame_is_not_lost() {
+    // Frames that show where they start are found behind any half of one before them.
+    for name in ["text-fixed", "text-counts", "bcd13", "bcd13-hex", "modbus"] {
+        let frame = Frame::shipped(name).unwrap();
+        let (_, first) = coded(name, &frame, 123_456);
+        let (b, second) = coded(name, &frame, -654_321);
+        let terminator = if first.ends_with(b"\r\n") { 2 } else { 0 };
+        for at in 0..first.len() - terminator {
+            let text = matches!(name, "text-fixed" | "text-counts");
+            if text && (at == 1 || at == first.len() - terminator) {
+                // A sign alone, or a frame that lacks nothing but its end: refused, and said why there.
+                continue;
+            }
+            let (got, _) = sniff(&frame, true, &[&first[..at], &second]);
+            assert_eq!(values(&got), [b], "{name} cut at {at}");
+        }
+    }
+}
+
+#[test]
+fn a_lost_byte_is_noticed_where_the_form_can_tell() {
+    for name in [
+        "text-fixed",
+        "text-counts",
+        "bcd13",
+        "bcd13-hex",
+        "bits24",
+        "bits24-hex",
+        "modbus",
+    ] {
+        let frame = Frame::shipped(name).unwrap();
+        for count in COUNTS {
+            let (a, bytes) = coded(name, &frame, count);
+            let content = if bytes.ends_with(b"\r\n") {
+                bytes.len() - 2
+            } else {
+                bytes.len()
+            };
+            for at in 0..content {
+                let mut damaged = bytes.clone();
+                damaged.remove(at);
+                let (got, _) = sniff(&frame, true, &[&damaged]);
+                assert_eq!(values(&got), [], "{name} without byte {at}");
+                damaged.extend_from_slice(&bytes);
+                let (got, _) = sniff(&frame, true, &[&damaged]);
+                let expected = if name == "bits24" { vec![] } else { vec![a] };
+                assert_eq!(
+                    values(&got),
+                    expected,
+                    "{name} without byte {at}, then whole"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn every_flipped_bit_of_a_register_reply_is_noticed() {
+    let frame = Frame::shipped("modbus").unwrap();
+    let (_, bytes) = coded("modbus", &frame, 123_456);
+    for bit in 0..bytes.len() * 8 {
+        let mut damaged = bytes.clone();
+        damaged[bit / 8] ^= 1 << (bit % 8);
+        assert_eq!(sniff(&frame, true, &[&damaged]).0, [], "bit {bit}");
+    }
+}
+
+/// A longest stream without an end of any kind, in pieces of a size.
+fn check_bounded(name: &str, frame: &Frame, byte: u8, piece: usize) {
+    let mut sniffer = Sniffer::new(frame.clone(), Unit::Mm);
+    let chunk = vec![byte; piece];
+    let mut pushed = 0;
+    while pushed < 1_000_000 {
+        sniffer.push(&chunk, &mut |value| panic!("{name}: {value:?}"));
+        pushed += piece;
+        assert!(sniffer.waiting_bytes() <= 512, "{name}");
+    }
+    sniffer.reset();
+    assert_eq!(
+        sniffer.skipped_bytes(),
+        pushed as u64,
+        "{name}: byte {byte}"
+    );
+    assert!(sniffer.last_skipped().chars().count() <= 64, "{name}");
+}
+
+#[test]
+fn a_stream_without_end_is_bounded_and_counted() {
+    for (name, frame) in shipped() {
+        for byte in [0, b'1', b' ', b'F', b'+', 1, 0xff] {
+            check_bounded(name, &frame, byte, 4096);
+            check_bounded(name, &frame, byte, 611);
+        }
+    }
+}
+
+/// What is well formed by an expression that was written apart from the matcher, and what is the beginning of it.
+#[test]
+fn lines_of_text_are_read_as_an_expression_reads_them() {
+    let whole =
+        regex::Regex::new(r"^ *[+-]? *([0-9]+[.,][0-9]+|[.,][0-9][0-9]+) *(mm)? *$").unwrap();
+    let signed =
+        regex::Regex::new(r"[+-] *(?:[0-9]+[.,][0-9]+|[.,][0-9][0-9]+) *(?:mm)? *$").unwrap();
+    let cut = regex::Regex::new(
+        r"^ *[+-]? *([0-9]+[.,]?|[.,][0-9]?|([0-9]+[.,][0-9]+|[.,][0-9][0-9]+) *m)$",
+    )
+    .unwrap();
+    let frame = Frame::shipped("text").unwrap();
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let lines = prop::collection::vec(
+        prop::sample::select("0011259+-., m".chars().collect::<Vec<_>>()),
+        1..12,
+    );
+    let (mut good, mut glued) = (0, 0);
+    for _ in 0..60_000 {
+        let tree = lines.new_tree(&mut runner).unwrap();
+        let line: String = tree.current().into_iter().collect();
+        let (got, _) = sniff(&frame, true, &[line.as_bytes(), b"\n"]);
+        let expected = if whole.is_match(&line) {
+            good += 1;
+            Some(line.as_str())
+        } else {
+            let start = signed.find(&line).map(|found| found.start());
+            start.filter(|at| cut.is_match(&line[..*at])).map(|at| {
+                glued += 1;
+                &line[at..]
+            })
+        };
+        // Beyond the domain of a length there is no value.
+        let value = expected.and_then(|text| Length::parse(text, Unit::Mm).ok());
+        assert_eq!(values(&got), Vec::from_iter(value), "{line:?}");
+    }
+    // Enough of both came by for the comparison to mean something.
+    assert!(good > 1000 && glued > 100, "{good} {glued}");
+}
+
+#[test]
+fn the_last_bytes_are_shown_readable_and_short() {
+    let mut sniffer = Sniffer::new(Frame::shipped("text").unwrap(), Unit::Mm);
+    assert_eq!(sniffer.last_skipped(), "");
+    sniffer.push(b"ERR 5\x00\xff\r\n", &mut |_| {});
+    assert_eq!(sniffer.last_skipped(), "ERR 5\\x00\\xff\\r");
+    sniffer.push(&[0xff; 300], &mut |_| {});
+    sniffer.push(b"\n", &mut |_| {});
+    let shown = sniffer.last_skipped();
+    assert!(
+        shown.starts_with('…') && shown.ends_with("\\xff\\n"),
+        "{shown}"
+    );
+    assert!(shown.chars().count() <= 64);
+}
+
+#[test]
+fn a_hang_up_ends_what_was_known() {
+    let mut sniffer = Sniffer::new(Frame::shipped("text").unwrap(), Unit::Mm);
+    let mut values = 0;
+    sniffer.push(b"\n3.500\n+0.0", &mut |_| values += 1);
+    sniffer.reset();
+    assert_eq!((values, sniffer.skipped_bytes()), (1, 4));
+    // What comes after it may be the end of anything.
+    sniffer.push(b"12\n2.500\n", &mut |_| values += 1);
+    assert_eq!((values, sniffer.skipped_bytes()), (2, 7));
+}
+
+/// A pattern that cannot be, and what the message has to name.
+fn check_refused(pattern: TextPattern, about: &str) {
+    let error = Frame::from_pattern(&pattern).unwrap_err().to_string();
+    assert!(error.contains(about), "{error}");
+}
+
+#[test]
+fn patterns_that_cannot_be_are_refused() {
+    let line = |line: &str| TextPattern {
+        line: line.to_owned(),
+        ..TextPattern::default()
+    };
+    check_refused(line("{sign}{number}"), "`{number}`");
+    check_refused(line("{sign}{value"), "braces");
+    check_refused(line("{sign}value}"), "braces");
+    check_refused(line("{value}\r"), "terminator");
+    check_refused(line("{value}{value}"), "twice");
+    check_refused(line("{sign}{unit}"), "no {value}");
+    check_refused(line(""), "empty");
+    check_refused(line("{value}\n\n{unit}"), "empty");
+    check_refused(line("{value}\n{sign}\n{unit}"), "3 lines");
+    check_refused(line(&format!("{}{{value}}", "x".repeat(90))), "80");
+    // The digits of the value would swallow what follows: it can never match.
+    check_refused(line("{value}0"), "never match");
+    check_refused(line("{value}{channel}"), "never match");
+    // Fixed digits make room for it.
+    let fixed = TextPattern {
+        places: Some(3),
+        ..line("{value}{channel}")
+    };
+    assert_eq!(Frame::from_pattern(&fixed).err(), None);
+    let narrow = TextPattern {
+        width: Some(4),
+        places: Some(3),
+        ..line("{value}")
+    };
+    check_refused(narrow, "never match");
+    let whole = TextPattern {
+        whole: Some(10),
+        ..line("{value}")
+    };
+    check_refused(whole, "`whole = 10`");
+    let digit = TextPattern {
+        whole: Some(1),
+        point: Point::None,
+        places: Some(0),
+        ..line("{value}")
+    };
+    check_refused(digit, "two digits");
+    let channel = TextPattern {
+        channel: Some(12),
+        ..line("{channel} {value}")
+    };
+    check_refused(channel, "`channel = 12`");
+    let alone = TextPattern {
+        channel: Some(1),
+        ..line("{value}")
+    };
+    check_refused(alone, "{channel}");
+    check_refused(line("{value}{status}"), "`status`");
+    let digits = TextPattern {
+        status: "L1".to_owned(),
+        ..line("{value}{status}")
+    };
+    check_refused(digits, "no part of a number");
+    let unused = TextPattern {
+        unit: Presence::Always,
+        ..line("{value}")
+    };
+    check_refused(unused, "{unit}");
+    for (address, step, about) in [
+        (0, 1, "address"),
+        (248, 1, "address"),
+        (1, 0, "step"),
+        (1, 201, "step"),
+    ] {
+        let modbus = Modbus {
+            address,
+            step: Length::from_um(step),
+            ..Modbus::default()
+        };
+        let error = Frame::from_modbus(modbus).unwrap_err().to_string();
+        assert!(error.contains(about), "{error}");
+    }
+}
