@@ -5,6 +5,7 @@
 //! them; results are floating point and carry their unit in their name.
 
 pub mod blocks;
+pub mod dial;
 pub mod domain;
 pub mod filter;
 pub mod fit;
@@ -14,6 +15,7 @@ pub mod quantity;
 pub mod setting;
 pub mod setup;
 pub mod stock;
+pub mod sweep;
 pub mod taper;
 pub mod thermal;
 pub mod tolerance;

@@ -2,6 +2,7 @@
 //! kits and fixtures have become their numbers, so that a record needs nothing beside itself.
 
 use crate::blocks::{Kit, Stack};
+use crate::dial::IndicatorCheck;
 use crate::setting::Bar;
 use crate::taper::Taper;
 use crate::tolerance::Tolerance;
@@ -80,6 +81,9 @@ pub struct Indicator {
         skip_serializing_if = "Option::is_none"
     )]
     pub lever_angle: Option<Angle>,
+    /// What a dial step found of it; then this counts, and not the limit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub check: Option<IndicatorCheck>,
 }
 
 /// A named way of holding, with what is known of it.

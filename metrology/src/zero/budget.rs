@@ -4,14 +4,43 @@ use super::pivot::{self, Change};
 use super::round::RoundLine;
 use super::scatter::Scatter;
 use super::{Known, Pivot, Round};
+use crate::setup::Setup;
 use crate::uncertainty::{Budget, COVERAGE, Component, rectangular};
 use crate::{Angle, Length};
 
 /// What the residual means for the half angle once stack and bar are counted.
-pub(super) struct HalfAngle {
+pub(crate) struct HalfAngle {
     pub error_arcsec: f64,
     pub expanded_arcsec: f64,
     pub components: Vec<Component>,
+}
+
+impl HalfAngle {
+    /// The half angle's error with the stack's known error, and its uncertainty with stack and bar; `None` without a
+    /// stack in the plan.
+    pub(super) fn with_stack(setup: &Setup, residual: Angle, budget: &Budget) -> Option<Self> {
+        let stack_error = setup.stack.as_ref()?.angle_error_arcsec?;
+        let mut whole = budget.clone();
+        if let (Some(stack), Some(bar), Some(taper)) = (&setup.stack, &setup.bar, &setup.taper)
+            && let Ok(sensitivity) = bar.sensitivity(taper.half_angle)
+        {
+            let arcsec = |per_mm: f64, u_mm: f64| Angle::from_rad(per_mm * u_mm).arcsec();
+            if let Some(u_um) = stack.u_um {
+                let u = arcsec(sensitivity.stack_rad_per_mm, u_um * 1e-3);
+                whole.add("height of the stack", u, None);
+            }
+            if let (Some(u), Some(per_mm)) = (bar.centre_distance_u, sensitivity.centre_rad_per_mm)
+            {
+                let u = arcsec(per_mm, u.mm());
+                whole.add("centre distance of the bar", u, None);
+            }
+        }
+        Some(Self {
+            error_arcsec: residual.arcsec() + stack_error,
+            expanded_arcsec: whole.expanded(COVERAGE),
+            components: whole.components(),
+        })
+    }
 }
 
 impl Known<'_> {
@@ -49,8 +78,8 @@ impl Known<'_> {
             "resolution of the indicator",
             scatter.rounding_mm(self.step_mm(round)),
         );
-        if let Some(limit) = self.setup.indicator.error_limit {
-            by_station("error of the indicator", rectangular(limit.mm()));
+        if let Some(error) = self.setup.indicator.error() {
+            by_station(error.component, error.u_mm);
         }
         if let Some(straightness) = self.setup.straightness {
             // Peak to valley: each place lies within half of it to either side.
@@ -66,33 +95,6 @@ impl Known<'_> {
             );
         }
         budget
-    }
-
-    /// The half angle's error with the stack's known error, and its uncertainty with stack and bar; `None` without a
-    /// stack in the plan.
-    pub(super) fn half_angle(&self, residual: Angle, budget: &Budget) -> Option<HalfAngle> {
-        let stack_error = self.setup.stack.as_ref()?.angle_error_arcsec?;
-        let mut whole = budget.clone();
-        if let (Some(stack), Some(bar), Some(taper)) =
-            (&self.setup.stack, &self.setup.bar, &self.setup.taper)
-            && let Ok(sensitivity) = bar.sensitivity(taper.half_angle)
-        {
-            let arcsec = |per_mm: f64, u_mm: f64| Angle::from_rad(per_mm * u_mm).arcsec();
-            if let Some(u_um) = stack.u_um {
-                let u = arcsec(sensitivity.stack_rad_per_mm, u_um * 1e-3);
-                whole.add("height of the stack", u, None);
-            }
-            if let (Some(u), Some(per_mm)) = (bar.centre_distance_u, sensitivity.centre_rad_per_mm)
-            {
-                let u = arcsec(per_mm, u.mm());
-                whole.add("centre distance of the bar", u, None);
-            }
-        }
-        Some(HalfAngle {
-            error_arcsec: residual.arcsec() + stack_error,
-            expanded_arcsec: whole.expanded(COVERAGE),
-            components: whole.components(),
-        })
     }
 
     /// A round as it is told.
@@ -137,12 +139,7 @@ impl Known<'_> {
             });
         let fixture = self.setup.fixture.as_ref();
         let Some(stated) = fixture.and_then(|f| f.pivot) else {
-            let remembered = fixture.and_then(|f| f.learned_pivot).map(|p| Pivot {
-                position_mm: p.position_mm,
-                u_mm: Some(p.u_mm),
-                from_rounds: Vec::new(),
-            });
-            return (learned.or(remembered), Vec::new());
+            return (learned.or_else(|| Pivot::known(self.setup)), Vec::new());
         };
         let mut remarks = Vec::new();
         if let Some(Pivot {
@@ -158,12 +155,7 @@ impl Known<'_> {
                 stated.mm()
             ));
         }
-        let stated = Pivot {
-            position_mm: stated.mm(),
-            u_mm: None,
-            from_rounds: Vec::new(),
-        };
-        (Some(stated), remarks)
+        (Pivot::known(self.setup), remarks)
     }
 
     /// Standard uncertainty of the line's reading at an end of the span, mm.
@@ -172,5 +164,20 @@ impl Known<'_> {
         // The slope's uncertainty over the span is that of two ends.
         let scattered = scatter.slope_u(round).map_or(0.0, |(u, _)| u) * (span[1] - span[0]);
         (rounding * rounding + scattered * scattered / 2.0).sqrt()
+    }
+}
+
+impl Pivot {
+    /// The pivot before anything is learned: the one that the user stated, else the one remembered with the fixture.
+    pub(crate) fn known(setup: &Setup) -> Option<Self> {
+        let fixture = setup.fixture.as_ref()?;
+        let stated = fixture.pivot.map(|pivot| (pivot.mm(), None));
+        let (position_mm, u_mm) =
+            stated.or_else(|| fixture.learned_pivot.map(|p| (p.position_mm, Some(p.u_mm))))?;
+        Some(Self {
+            position_mm,
+            u_mm,
+            from_rounds: Vec::new(),
+        })
     }
 }

@@ -6,18 +6,18 @@
 
 mod budget;
 mod clamp;
+pub(crate) mod judged;
 mod outcome;
 mod pivot;
 mod round;
 mod scatter;
-mod tap;
+pub(crate) mod tap;
 
 pub use outcome::{ClampShift, Pivot, Round, Sloping, Tap, ZeroOutcome};
 
 use crate::fit::FitError;
 use crate::setup::{BigEnd, IndicatorSide, Sense, Setup, Station};
-use crate::tolerance::{AtSide, Tolerance, ToleranceError};
-use crate::uncertainty::{COVERAGE, Verdict};
+use crate::tolerance::ToleranceError;
 use crate::{Angle, Length};
 use round::RoundLine;
 use scatter::Scatter;
@@ -177,35 +177,10 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
 
     let residual = Angle::from_rad((known.lever * current.slope).atan());
     let budget = known.residual_budget(&scatter, current);
-    let expanded = budget.expanded(COVERAGE);
-
     let sign = setup.sense.map(Sense::steeper_sign);
     let signed = residual * sign.unwrap_or(1.0);
-    let half_angle = setup
-        .taper
-        .as_ref()
-        .map_or(Angle::ZERO, |taper| taper.half_angle);
-    let taper_length = setup
-        .length
-        .or_else(|| setup.taper.as_ref().and_then(|t| t.length));
-    let part = known.half_angle(signed, &budget);
-    let limits = match setup.tolerance {
-        Some(tolerance) => Some(
-            tolerance
-                .limits(half_angle, taper_length)
-                .map_err(ZeroError::Tolerance)?,
-        ),
-        None => None,
-    };
-    let (judged, judged_expanded) = part.as_ref().map_or((signed.arcsec(), expanded), |part| {
-        (part.error_arcsec, part.expanded_arcsec)
-    });
-    // A tolerance to one side can be judged only when it is known which side is which.
-    let one_sided =
-        matches!(setup.tolerance, Some(Tolerance::At { side, .. }) if side != AtSide::Both);
-    let verdict = limits
-        .filter(|_| sign.is_some() || !one_sided)
-        .map(|limits| Verdict::on(judged, judged_expanded, limits.map(Angle::arcsec)));
+    let judged =
+        judged::judge(setup, signed, sign.is_some(), &budget).map_err(ZeroError::Tolerance)?;
 
     let seen = lines
         .windows(2)
@@ -224,7 +199,9 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
     };
     let (pivot, mut remarks) = known.pivot(&lines, &scatter, span);
     let tap = tap::advise(&tap::Aim {
-        round: current,
+        at_zero_mm: current.reading_at(0.0),
+        slope_now: current.slope,
+        standing_mm: current.last().position_mm,
         stations: &stations,
         pivot: pivot.as_ref(),
         slope: aim_slope / known.lever,
@@ -240,25 +217,18 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
             .map(|line| known.told(line, &scatter, span[0]))
             .collect(),
         residual_arcsec: Some(residual.arcsec()),
-        residual_expanded_arcsec: Some(expanded),
-        cone: sign.filter(|_| residual.rad() != 0.0).map(|_| {
-            if signed.rad() > 0.0 {
-                Sloping::Steeper
-            } else {
-                Sloping::Shallower
-            }
-        }),
+        residual_expanded_arcsec: Some(judged.residual_expanded_arcsec),
+        cone: judged.cone,
         over_span_um: Some(residual.tan() * (span[1] - span[0]) * 1e3),
-        over_taper_um: taper_length
-            .map(|length| crate::taper::error_on_diameter_mm(half_angle, signed, length) * 1e3),
-        half_angle_error_arcsec: part.as_ref().map(|part| part.error_arcsec),
-        half_angle_expanded_arcsec: part.as_ref().map(|part| part.expanded_arcsec),
-        limits_arcsec: limits.map(|limits| limits.map(Angle::arcsec)),
-        verdict,
+        over_taper_um: judged.over_taper_um,
+        half_angle_error_arcsec: judged.half_angle.as_ref().map(|part| part.error_arcsec),
+        half_angle_expanded_arcsec: judged.half_angle.as_ref().map(|part| part.expanded_arcsec),
+        limits_arcsec: judged.limits_arcsec,
+        verdict: judged.verdict,
         tap,
         pivot,
         clamp_shift,
-        budget: part.map_or_else(|| budget.components(), |part| part.components),
+        budget: judged.components,
         remarks,
     })
 }

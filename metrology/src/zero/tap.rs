@@ -1,12 +1,15 @@
 //! The advice: which station to stand at, and the reading to tap to.
 
-use super::round::RoundLine;
 use super::{Pivot, Tap};
 use crate::setup::Station;
 
 /// What the advice is made from.
-pub(super) struct Aim<'a> {
-    pub round: &'a RoundLine<'a>,
+pub(crate) struct Aim<'a> {
+    /// The line that stands now, in the shown reading: at position 0, mm, and its rise per length.
+    pub at_zero_mm: f64,
+    pub slope_now: f64,
+    /// Where the indicator stands, from A.
+    pub standing_mm: f64,
     /// The stations of the round by position, at least two.
     pub stations: &'a [Station],
     pub pivot: Option<&'a Pivot>,
@@ -21,11 +24,11 @@ const EQUALLY_FAR: f64 = 0.1;
 ///
 /// The better station is the one further from the pivot: there the same turn moves the reading most. Before anything is
 /// known of the pivot the tap is a trial, at the station that the indicator stands at, for a pivot at the far one.
-pub(super) fn advise(aim: &Aim<'_>) -> Option<Tap> {
+pub(crate) fn advise(aim: &Aim<'_>) -> Option<Tap> {
     let first = aim.stations.first()?;
     let last = aim.stations.last()?;
     let span = (last.position - first.position).mm();
-    let standing = aim.round.last().position_mm;
+    let standing = aim.standing_mm;
     let (station, pivot, trial) = match aim.pivot {
         Some(pivot) => {
             let distance = |s: &Station| (s.position.mm() - pivot.position_mm).abs();
@@ -52,8 +55,8 @@ pub(super) fn advise(aim: &Aim<'_>) -> Option<Tap> {
         }
     };
     let x = station.position.mm();
-    let reading = aim.round.reading_at(x);
-    let change = -(aim.round.slope - aim.slope) * (x - pivot);
+    let reading = aim.at_zero_mm + aim.slope_now * x;
+    let change = -(aim.slope_now - aim.slope) * (x - pivot);
     Some(Tap {
         station: station.name.clone(),
         station_mm: x,

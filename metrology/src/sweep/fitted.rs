@@ -1,0 +1,178 @@
+//! A profile with its line and what is known of its uncertainty.
+
+use super::rounding::slope_rounding;
+use super::{SweepError, SweepSums};
+use crate::filter;
+use crate::fit::{FitError, Line, line};
+use crate::setup::Setup;
+use crate::uncertainty::{Budget, rectangular, rounding_left};
+use crate::{Angle, Length};
+
+/// Below this many points a bow is not taken out before the scatter is judged: it would cost too much of what little
+/// tells it.
+const BOW_OUT_FROM: usize = 10;
+
+/// From this many places on a sweep is even enough for the rounding of a line; below it is that of its places.
+const MANY_PLACES: usize = 6;
+
+/// Why the points make no line, in a sweep's words.
+pub(super) fn refused(error: &FitError, x: &[f64]) -> SweepError {
+    match error {
+        FitError::TooFew { points, .. } => SweepError::TooFew { points: *points },
+        FitError::NotFinite { index } => SweepError::NotFinite {
+            row: index + 1,
+            column: "reading_mm",
+        },
+        FitError::Degenerate => SweepError::OnePlace {
+            position_mm: x.first().copied().unwrap_or(f64::NAN),
+            points: x.len(),
+        },
+    }
+}
+
+/// A profile with its line and its sums.
+pub(super) struct Fitted {
+    pub x: Vec<f64>,
+    pub y: Vec<f64>,
+    pub line: Line,
+    pub sums: SweepSums,
+}
+
+impl Fitted {
+    pub(super) fn of(x: Vec<f64>, y: Vec<f64>) -> Result<Self, SweepError> {
+        let line = line(&x, &y).map_err(|error| refused(&error, &x))?;
+        let mut sums = SweepSums::default();
+        for (x, y) in x.iter().zip(&y) {
+            sums.push(*x, *y);
+        }
+        Ok(Self { x, y, line, sums })
+    }
+
+    /// What line, or for many points the parabola, leaves of each reading.
+    pub(super) fn rest(&self) -> Vec<f64> {
+        let parabola = self
+            .sums
+            .so_far()
+            .and_then(|so_far| so_far.parabola)
+            .filter(|_| self.x.len() >= BOW_OUT_FROM);
+        let fitted = |x: f64| match parabola {
+            Some(coefficients) => self.sums.parabola_mm(coefficients, x),
+            None => self.line.intercept + self.line.slope * x,
+        };
+        self.x
+            .iter()
+            .zip(&self.y)
+            .map(|(x, y)| y - fitted(*x))
+            .collect()
+    }
+
+    pub(super) fn span(&self) -> [f64; 2] {
+        self.sums
+            .so_far()
+            .map_or([f64::NAN; 2], |so_far| so_far.span_mm)
+    }
+
+    /// Peak to valley about the line, along the reading.
+    pub(super) fn height_mm(&self) -> f64 {
+        let rest = self
+            .x
+            .iter()
+            .zip(&self.y)
+            .map(|(x, y)| y - self.line.slope * x);
+        let (low, high) = rest.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), r| {
+            (l.min(r), h.max(r))
+        });
+        high - low
+    }
+
+    /// The profile behind the filter, in order of position.
+    pub(super) fn filtered(
+        &self,
+        cut_off: Length,
+    ) -> Result<(Vec<f64>, Vec<f64>), filter::FilterError> {
+        let mut order: Vec<usize> = (0..self.x.len()).collect();
+        order.sort_by(|i, j| self.x[*i].total_cmp(&self.x[*j]));
+        let x: Vec<f64> = order.iter().map(|i| self.x[*i]).collect();
+        let y: Vec<f64> = order.iter().map(|i| self.y[*i]).collect();
+        let smooth = filter::open(&x, &y, cut_off.mm())?;
+        Ok((x, smooth))
+    }
+
+    /// Scatter of a reading and its degrees of freedom: about the parabola where there are points enough.
+    fn scatter(&self) -> Option<(f64, f64)> {
+        let n = self.x.len();
+        let about_parabola = self
+            .sums
+            .so_far()
+            .and_then(|so_far| so_far.parabola_sd_mm)
+            .filter(|_| n >= BOW_OUT_FROM)
+            .map(|sd| (sd, (n - 3) as f64));
+        about_parabola.or_else(|| (n > 2).then(|| (self.line.residual_sd, (n - 2) as f64)))
+    }
+
+    /// The budget of the residual, arc-seconds. Errors that do not average out over many points (of the indicator over
+    /// its range, of the travel) count as they would for two marks at the ends: one error at each.
+    pub(super) fn budget(&self, setup: &Setup, step: f64) -> Budget {
+        let mut budget = Budget::new("arcsec");
+        let slope = self.line.slope;
+        let arcsec = Angle::from_rad(1.0 / (1.0 + slope * slope)).arcsec();
+        let [low, high] = self.span();
+        let span = high - low;
+        let scatter = self.scatter();
+        if let Some((sd, dof)) = scatter {
+            // The line's own formula, with the scatter that is left when a bow is out.
+            let influence = self.influence();
+            budget.add("scatter about the line", sd * influence * arcsec, Some(dof));
+        }
+        let ends = |u_mm: f64| [u_mm / span * arcsec; 2];
+        if step > 0.0 {
+            let sd = scatter.map_or(0.0, |(sd, _)| sd);
+            // Sheppard's correction: the scatter of rounded readings holds the rounding's own q²/12.
+            let before = (sd * sd - step * step / 12.0).max(0.0).sqrt();
+            if self.places() < MANY_PLACES {
+                let u = rounding_left(step, before);
+                budget.add_rectangular("resolution of the indicator", &ends(u));
+            } else {
+                let u = step / span * slope_rounding(slope * span / step, before / step);
+                budget.add("resolution of the indicator", u * arcsec, None);
+            }
+        }
+        if let Some(error) = setup.indicator.error() {
+            let u = error.u_mm * setup.indicator.lever_factor();
+            budget.add_rectangular(error.component, &ends(u));
+        }
+        if let Some(straightness) = setup.straightness {
+            // Peak to valley: each place lies within half of it to either side.
+            let u = rectangular(straightness.mm() / 2.0);
+            budget.add_rectangular("straightness of the travel", &ends(u));
+        }
+        if let Some(limit) = setup.station_error {
+            let u = rectangular(limit.mm()) * slope.abs();
+            budget.add_rectangular("places on the travel", &ends(u));
+        }
+        budget
+    }
+
+    /// The slope's standard deviation for a scatter of 1.
+    fn influence(&self) -> f64 {
+        let n = self.x.len() as f64;
+        let mean = self.x.iter().sum::<f64>() / n;
+        1.0 / self
+            .x
+            .iter()
+            .map(|x| (x - mean).powi(2))
+            .sum::<f64>()
+            .sqrt()
+    }
+
+    /// How many different places there are, counted no further than it matters.
+    fn places(&self) -> usize {
+        let mut places: Vec<f64> = Vec::new();
+        for x in &self.x {
+            if places.len() < MANY_PLACES && !places.contains(x) {
+                places.push(*x);
+            }
+        }
+        places.len()
+    }
+}

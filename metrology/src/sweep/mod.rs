@@ -1,0 +1,267 @@
+//! Sweeping a cone or an edge: readings along the travel, their line, and how straight they lie.
+//!
+//! As in the zero step a larger reading means the surface nearer to the indicator, and the slope is the residual angle.
+
+mod error;
+mod fitted;
+mod outcome;
+mod parabola;
+mod places;
+mod rounding;
+
+pub use error::SweepError;
+pub use outcome::{Filtered, SweepOutcome, Zone};
+pub use parabola::{SweepSoFar, SweepSums};
+pub use places::{Placed, Timed, by_cable, by_steady_feed};
+
+use crate::fit::{Line, minimum_zone};
+use crate::outliers::flagged;
+use crate::setup::{Sense, Setup, Station};
+use crate::zero::judged;
+use crate::zero::tap;
+use crate::zero::{Pivot, Tap};
+use crate::{Angle, Length};
+use fitted::{Fitted, refused};
+use serde::{Deserialize, Serialize};
+
+/// A reading at a place on the travel.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct SweepPoint {
+    /// Distance from A along the travel.
+    pub position_mm: f64,
+    /// What the indicator shows.
+    pub reading_mm: f64,
+}
+
+/// What is trusted, and so what the slope judges.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Subject {
+    /// The swept edge or cone is right; the slope says how the set-up lies, and what to tap.
+    #[default]
+    Setup,
+    /// The set-up is right; the slope says how the swept cone came out.
+    Part,
+}
+
+/// Where the positions come from; the result names what is assumed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PositionsFrom {
+    /// Stations, or a column of positions.
+    #[default]
+    Stations,
+    /// A second cable that reports the table's position.
+    Cable,
+    /// Two marks with a steady feed between them.
+    Feed,
+}
+
+/// What is asked for beyond the plain line. Without it nothing is filtered and nothing left out.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SweepOptions {
+    /// Cut-off of a Gaussian profile filter for straightness and bow.
+    #[serde(rename = "filter_mm", skip_serializing_if = "Option::is_none")]
+    pub filter: Option<Length>,
+    /// Leave flagged outliers out.
+    pub reject_outliers: bool,
+    /// What the slope judges.
+    pub subject: Subject,
+    /// Where the positions come from.
+    pub positions: PositionsFrom,
+}
+
+/// Computes the outcome of a sweep from its points, in any order.
+///
+/// Results are in true lengths: the corrections of the set-up's indicator (its check, its lever) are made first, and
+/// said. `slope_u` and `residual_sd_mm` are those of the plain least squares line; the expanded uncertainty takes a bow
+/// out first where there are ten points or more, because a bow is form and not scatter.
+///
+/// # Errors
+/// [`SweepError`]: too few points, all at one place, a value that is no number, a filter that does not fit the profile.
+///
+/// ```
+/// use conewright_metrology::setup::Setup;
+/// use conewright_metrology::sweep::{self, SweepError, SweepOptions, SweepPoint};
+/// let point = |position_mm, reading_mm| SweepPoint { position_mm, reading_mm };
+/// let bowed = [point(0.0, 0.0), point(30.0, 0.003), point(60.0, 0.0)];
+/// let outcome = sweep::outcome(&Setup::default(), &SweepOptions::default(), &bowed)?;
+/// assert!((outcome.straightness_mz_um - 3.0).abs() < 1e-9 && outcome.slope.abs() < 1e-15);
+/// assert!((outcome.bow_um.unwrap() - 3.0).abs() < 1e-9);
+/// let one_place = sweep::outcome(&Setup::default(), &SweepOptions::default(), &[bowed[0]; 4]);
+/// assert!(matches!(one_place, Err(SweepError::OnePlace { points: 4, .. })));
+/// # Ok::<(), SweepError>(())
+/// ```
+pub fn outcome(
+    setup: &Setup,
+    options: &SweepOptions,
+    points: &[SweepPoint],
+) -> Result<SweepOutcome, SweepError> {
+    let (x, y) = profile(setup, points)?;
+    let whole = Fitted::of(x, y)?;
+    let step =
+        setup.indicator.resolution.unwrap_or(Length::ZERO).mm() * setup.indicator.lever_factor();
+    let outliers = flagged(&whole.rest(), step);
+    let fitted = if options.reject_outliers && !outliers.is_empty() {
+        let kept = |v: &[f64]| {
+            let mut out = outliers.iter().peekable();
+            v.iter()
+                .enumerate()
+                .filter(|(i, _)| out.next_if(|o| *o == i).is_none())
+                .map(|(_, v)| *v)
+                .collect::<Vec<f64>>()
+        };
+        Fitted::of(kept(&whole.x), kept(&whole.y))?
+    } else {
+        whole
+    };
+    let rejected = points.len() - fitted.x.len();
+    let (form_x, form_y) = match options.filter {
+        Some(cut_off) => fitted.filtered(cut_off).map_err(SweepError::Filter)?,
+        None => (fitted.x.clone(), fitted.y.clone()),
+    };
+    let form = Fitted::of(form_x, form_y)?;
+    let strip = minimum_zone::line(&form.x, &form.y).map_err(|e| refused(&e, &form.x))?;
+
+    let line = fitted.line;
+    let residual = Angle::from_rad(line.slope.atan());
+    let budget = fitted.budget(setup, step);
+    let way = setup.sense.map(Sense::steeper_sign);
+    let turned = match options.subject {
+        Subject::Setup => 1.0,
+        Subject::Part => -1.0,
+    };
+    let signed = residual * (way.unwrap_or(1.0) * turned);
+    let judged =
+        judged::judge(setup, signed, way.is_some(), &budget).map_err(SweepError::Tolerance)?;
+    let known_scatter = points.len() > 2;
+    let expanded = known_scatter.then_some(judged.residual_expanded_arcsec);
+    let half_angle = judged
+        .half_angle
+        .map(|part| (part.error_arcsec, part.expanded_arcsec))
+        .or_else(|| {
+            let known = way.is_some() && setup.taper.is_some();
+            known.then_some((signed.arcsec(), judged.residual_expanded_arcsec))
+        });
+    let [low, high] = fitted.span();
+    let pivot = Pivot::known(setup);
+    let mut remarks = Vec::new();
+    if options.positions == PositionsFrom::Feed {
+        remarks.push("the positions assume a steady feed between the two marks".into());
+    }
+    if !known_scatter {
+        remarks.push("two points make a line and tell nothing of how well they repeat".into());
+    }
+    let square = |slope: f64| (1.0 + slope * slope).sqrt();
+    Ok(SweepOutcome {
+        points: fitted.x.len(),
+        slope: line.slope,
+        slope_u: known_scatter.then_some(line.slope_sd),
+        intercept_mm: line.intercept,
+        intercept_u_mm: known_scatter.then_some(line.intercept_sd),
+        residual_sd_mm: known_scatter.then_some(line.residual_sd),
+        straightness_ls_um: form.height_mm() / square(form.line.slope) * 1e3,
+        straightness_mz_um: strip.width * 1e3,
+        bow_um: form.sums.so_far().and_then(|so_far| so_far.bow_um),
+        outliers: outliers.len(),
+        outlier_rows: outliers.iter().map(|index| index + 1).collect(),
+        rejected,
+        filtered: options.filter.map(|cut_off| Filtered {
+            filter: "Gaussian, ISO 16610-21".into(),
+            cut_off_mm: cut_off.mm(),
+        }),
+        from_mm: low,
+        to_mm: high,
+        zone: Zone {
+            slope: strip.slope,
+            low_mm: strip.low,
+            high_mm: strip.high,
+        },
+        residual_arcsec: residual.arcsec(),
+        residual_expanded_arcsec: expanded,
+        cone: judged.cone,
+        over_span_um: line.slope * (high - low) * 1e3,
+        over_taper_um: judged.over_taper_um,
+        half_angle_error_arcsec: half_angle.map(|(error, _)| error),
+        half_angle_expanded_arcsec: half_angle.map(|(_, u)| u).filter(|_| known_scatter),
+        limits_arcsec: judged.limits_arcsec,
+        verdict: judged.verdict.filter(|_| known_scatter),
+        tap: advice(setup, options, points, &line, pivot.as_ref()),
+        pivot: pivot.filter(|_| options.subject == Subject::Setup),
+        budget: judged.components,
+        corrections: setup.indicator.corrections(),
+        remarks,
+    })
+}
+
+/// Places and true readings of the points, checked.
+fn profile(setup: &Setup, points: &[SweepPoint]) -> Result<(Vec<f64>, Vec<f64>), SweepError> {
+    for (index, point) in points.iter().enumerate() {
+        for (value, column) in [
+            (point.position_mm, "position_mm"),
+            (point.reading_mm, "reading_mm"),
+        ] {
+            if !value.is_finite() {
+                return Err(SweepError::NotFinite {
+                    row: index + 1,
+                    column,
+                });
+            }
+        }
+    }
+    Ok(points
+        .iter()
+        .map(|p| (p.position_mm, setup.indicator.true_mm(p.reading_mm)))
+        .unzip())
+}
+
+/// The tap that brings the slope to zero, by the zero step's rule, in the shown reading.
+fn advice(
+    setup: &Setup,
+    options: &SweepOptions,
+    points: &[SweepPoint],
+    line: &Line,
+    pivot: Option<&Pivot>,
+) -> Option<Tap> {
+    if options.subject == Subject::Part {
+        return None;
+    }
+    let places = || points.iter().map(|p| p.position_mm);
+    let low = places().fold(f64::INFINITY, f64::min);
+    let high = places().fold(f64::NEG_INFINITY, f64::max);
+    let mut stations: Vec<Station> = setup
+        .stations
+        .iter()
+        .filter(|s| (low..=high).contains(&s.position.mm()))
+        .cloned()
+        .collect();
+    if stations.len() < 2 {
+        // A sweep between no named places is told by its ends.
+        stations = [low, high]
+            .into_iter()
+            .filter_map(|mm| {
+                let position = Length::from_mm(mm)?;
+                Some(Station {
+                    name: position.to_string(),
+                    position,
+                })
+            })
+            .collect();
+    }
+    stations.sort_by_key(|station| station.position);
+    let lever = setup.indicator.lever_factor();
+    // The tap's target is compared with what the indicator shows, so the line goes back through the shown readings.
+    let n = points.len() as f64;
+    let shown_mean = points.iter().map(|p| p.reading_mm).sum::<f64>() / n;
+    let place_mean = places().sum::<f64>() / n;
+    let slope_now = line.slope / lever;
+    tap::advise(&tap::Aim {
+        at_zero_mm: shown_mean - slope_now * place_mean,
+        slope_now,
+        standing_mm: points.last()?.position_mm,
+        stations: &stations,
+        pivot,
+        slope: 0.0,
+    })
+}

@@ -1,0 +1,77 @@
+//! What a slope against the travel means for the part. The zero step and the sweep share it.
+
+use super::Sloping;
+use super::budget::HalfAngle;
+use crate::setup::Setup;
+use crate::tolerance::{AtSide, Tolerance, ToleranceError};
+use crate::uncertainty::{Budget, COVERAGE, Component, Verdict};
+use crate::{Angle, Length};
+
+/// A residual angle, judged.
+pub(crate) struct Judged {
+    /// Expanded uncertainty of the residual, 95 %.
+    pub residual_expanded_arcsec: f64,
+    /// Which way, when the sense is known and the residual is not nothing.
+    pub cone: Option<Sloping>,
+    /// What it is worth on diameter over the taper's length.
+    pub over_taper_um: Option<f64>,
+    /// The half angle with stack and bar, when the plan has a stack.
+    pub half_angle: Option<HalfAngle>,
+    pub limits_arcsec: Option<[f64; 2]>,
+    pub verdict: Option<Verdict>,
+    /// The budget: of the half angle when the plan has a stack, else of the residual.
+    pub components: Vec<Component>,
+}
+
+/// Judges a residual, counted positive for a steeper cone when `way_known`, else either way.
+///
+/// # Errors
+/// The tolerance cannot be made into limits of the half angle.
+pub(crate) fn judge(
+    setup: &Setup,
+    signed: Angle,
+    way_known: bool,
+    budget: &Budget,
+) -> Result<Judged, ToleranceError> {
+    let expanded = budget.expanded(COVERAGE);
+    let half_angle = setup
+        .taper
+        .as_ref()
+        .map_or(Angle::ZERO, |taper| taper.half_angle);
+    let taper_length: Option<Length> = setup
+        .length
+        .or_else(|| setup.taper.as_ref().and_then(|t| t.length));
+    let part = HalfAngle::with_stack(setup, signed, budget);
+    let limits = match setup.tolerance {
+        Some(tolerance) => Some(tolerance.limits(half_angle, taper_length)?),
+        None => None,
+    };
+    let (judged, judged_expanded) = part.as_ref().map_or((signed.arcsec(), expanded), |part| {
+        (part.error_arcsec, part.expanded_arcsec)
+    });
+    // A tolerance to one side can be judged only when it is known which side is which.
+    let one_sided =
+        matches!(setup.tolerance, Some(Tolerance::At { side, .. }) if side != AtSide::Both);
+    let verdict = limits
+        .filter(|_| way_known || !one_sided)
+        .map(|limits| Verdict::on(judged, judged_expanded, limits.map(Angle::arcsec)));
+    let cone = (way_known && signed.rad() != 0.0).then(|| {
+        if signed.rad() > 0.0 {
+            Sloping::Steeper
+        } else {
+            Sloping::Shallower
+        }
+    });
+    Ok(Judged {
+        residual_expanded_arcsec: expanded,
+        cone,
+        over_taper_um: taper_length
+            .map(|length| crate::taper::error_on_diameter_mm(half_angle, signed, length) * 1e3),
+        components: part
+            .as_ref()
+            .map_or_else(|| budget.components(), |part| part.components.clone()),
+        half_angle: part,
+        limits_arcsec: limits.map(|limits| limits.map(Angle::arcsec)),
+        verdict,
+    })
+}
