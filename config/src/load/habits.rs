@@ -61,6 +61,7 @@ pub(super) fn indicator(section: &Section<'_>) -> Indicator {
         error_limit: section.optional("error_limit", positive),
         division: section.optional("division", positive),
         lever_angle: None,
+        check: None,
     }
 }
 

@@ -358,6 +358,8 @@ fn indicator(config: &Config, options: &SetupOptions) -> Result<Indicator, Refus
         lever_angle: cable
             .and_then(|cable| cable.lever_angle)
             .or(habit.lever_angle),
+        // A check is a step of some session; who opens the next one hands its result on.
+        check: None,
     })
 }
 
