@@ -3,7 +3,7 @@
 mod analyse;
 mod cable;
 mod daemon;
-mod export;
+pub(crate) mod export;
 mod manual;
 mod mark;
 mod session;

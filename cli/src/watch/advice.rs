@@ -133,17 +133,28 @@ fn between_rounds(watch: &Watch, status: &Status, next: &str, now_s: f64) -> Adv
     tapping(watch, tap, aims_off, next, now_s)
 }
 
+/// The tap as a sentence, its target with this many decimals of a millimetre.
+#[must_use]
+pub fn sentence(tap: &Tap, places: usize) -> String {
+    format!(
+        "{} end {} the indicator, to {}",
+        tap.station,
+        way(tap.toward),
+        signed(tap.target_mm, places)
+    )
+}
+
+const fn way(toward: bool) -> &'static str {
+    if toward { "toward" } else { "away from" }
+}
+
 fn tapping(watch: &Watch, tap: &Tap, aims_off: Option<f64>, next: &str, now_s: f64) -> Advice {
     let indicator = watch.indicator(now_s);
     let resolution = indicator.as_ref().and_then(|i| i.value).map(|(_, r)| r);
     let places = places(resolution.or_else(|| watch.last_mark().map(|mark| mark.value.resolution)));
     let target = signed(tap.target_mm, places);
     let station = &tap.station;
-    let way = |toward| if toward { "toward" } else { "away from" };
-    let mut text = format!(
-        "{station} end {} the indicator, to {target}",
-        way(tap.toward)
-    );
+    let mut text = sentence(tap, places);
     let mut count = None;
     if watch.stands_at() != Some(station) {
         text = format!("{text}. Go to {station} first, then key g");

@@ -61,7 +61,7 @@ impl Watch {
             Mode::Help => Setting::Help,
         };
         let action = action(setting, key)?;
-        let steered = self.caption.is_some();
+        let steered = self.steering.is_some();
         if steered && !matches!(action, Action::Quit | Action::Help | Action::No) {
             return None;
         }
@@ -300,6 +300,7 @@ impl Watch {
 mod tests {
     use super::*;
     use crate::watch::look::Look;
+    use crate::watch::state::Steering;
     use metrology::Length;
     use protocol::api::{Code, Live, MarkLine, SessionLabel, Status, StepLabel};
     use protocol::evidence::MarkValue;
@@ -476,7 +477,7 @@ mod tests {
     #[test]
     fn where_another_hand_steers_keys_only_look_and_leave() {
         let mut watch = watching();
-        watch.caption = Some("the hand taps".to_owned());
+        watch.steering = Some(Steering::default());
         assert_eq!(press(&mut watch, " ucrsn5\n"), vec![]);
         assert_eq!(press(&mut watch, "q"), vec![Request::Quit]);
     }

@@ -3,7 +3,7 @@
 //! [`state`] is what it knows, [`hand`] what its user does; [`keys`], [`words`] and [`advice`] are pure, and
 //! [`view`] draws from them. Only [`run`] and [`terminal`] have a terminal, a connection and a clock.
 
-mod advice;
+pub mod advice;
 mod bar;
 mod digits;
 mod hand;
@@ -13,11 +13,12 @@ mod run;
 mod state;
 mod terminal;
 mod view;
-mod words;
+pub mod words;
 
 use crate::client::{Client, block_on};
 use crate::{Exit, Failure};
 pub use run::{Ended, show};
+pub use state::Steering;
 use std::io::IsTerminal;
 
 /// Whether there is a terminal to show the live view in and to take its keys from.

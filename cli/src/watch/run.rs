@@ -2,7 +2,7 @@
 
 use super::hand::{Answer, Request};
 use super::look::Look;
-use super::state::{Tone, Watch};
+use super::state::{Steering, Tone, Watch};
 use super::terminal::{Keys, Screen};
 use crate::Failure;
 use crate::client::{Client, ClientError};
@@ -54,7 +54,7 @@ enum Linked {
 /// When the terminal cannot be used.
 pub async fn show(
     client: Client,
-    captions: Option<watch::Receiver<String>>,
+    captions: Option<watch::Receiver<Steering>>,
 ) -> Result<Ended, Failure> {
     let mut signals = Signals::listen().map_err(|e| terminal_failure(&e))?;
     let mut screen = Screen::take().map_err(|e| terminal_failure(&e))?;
@@ -97,7 +97,7 @@ fn terminal_failure(error: &io::Error) -> Failure {
 
 async fn turn(
     client: &Client,
-    mut captions: Option<watch::Receiver<String>>,
+    mut captions: Option<watch::Receiver<Steering>>,
     view: &mut Watch,
     screen: &mut Screen,
     keys: &mut Keys,
@@ -112,7 +112,7 @@ async fn turn(
     let mut drawn = Instant::now() - FRAME;
     let mut changed = true;
     if let Some(captions) = &mut captions {
-        view.caption = Some(captions.borrow_and_update().clone());
+        view.steering = Some(captions.borrow_and_update().clone());
     }
     loop {
         tokio::select! {
@@ -159,7 +159,7 @@ async fn turn(
                 }
             }
             caption = caption(&mut captions) => match caption {
-                Some(text) => view.caption = Some(text),
+                Some(steering) => view.steering = Some(steering),
                 None => return Ok(Ended::Finished),
             },
             _ = tick.tick() => {}
@@ -174,7 +174,7 @@ async fn turn(
 }
 
 /// The next caption; `None` when there are no more. Without captions it waits for ever.
-async fn caption(captions: &mut Option<watch::Receiver<String>>) -> Option<String> {
+async fn caption(captions: &mut Option<watch::Receiver<Steering>>) -> Option<Steering> {
     match captions {
         None => std::future::pending().await,
         Some(receiver) => {

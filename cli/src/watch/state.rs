@@ -100,6 +100,15 @@ pub struct Indicator<'a> {
     pub settled: bool,
 }
 
+/// What another hand does.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Steering {
+    /// In words.
+    pub caption: String,
+    /// The station that it has taken the indicator to without marking there.
+    pub stands_at: Option<String>,
+}
+
 /// Everything that the view draws from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Watch {
@@ -120,7 +129,7 @@ pub struct Watch {
     /// A request is under way.
     pub waiting: bool,
     /// Set when another hand steers, as in the demo: keys only look and leave.
-    pub caption: Option<String>,
+    pub steering: Option<Steering>,
     /// How things look.
     pub look: Look,
     /// Tells a held key from one pressed again.
@@ -140,7 +149,7 @@ impl Watch {
             went_to: None,
             new_round: false,
             waiting: false,
-            caption: None,
+            steering: None,
             look,
             held: Held::default(),
         }
@@ -245,8 +254,9 @@ impl Watch {
     /// The station that the indicator stands at, as far as the user has said.
     #[must_use]
     pub fn stands_at(&self) -> Option<&str> {
-        self.went_to
-            .as_deref()
+        let steered = self.steering.as_ref().and_then(|s| s.stands_at.as_deref());
+        steered
+            .or(self.went_to.as_deref())
             .or_else(|| self.last_mark()?.station.as_deref())
     }
 }

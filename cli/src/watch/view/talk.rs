@@ -69,9 +69,9 @@ fn told(message: &Message, page: &Page<'_>) -> Vec<Line<'static>> {
 /// What the keys do now; in the demo, what the simulated hand does.
 pub fn keys(page: &mut Page<'_>, watch: &Watch) {
     let look = watch.look;
-    if let Some(caption) = &watch.caption {
+    if let Some(steering) = &watch.steering {
         page.line(Line::styled(
-            look.text(&format!(" {caption}")).into_owned(),
+            look.text(&format!(" {} ", steering.caption)).into_owned(),
             look.plate(Color::Blue),
         ));
         return;

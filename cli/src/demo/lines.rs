@@ -1,0 +1,49 @@
+//! The demo's lines: plan, rounds and taps, each in one.
+
+use crate::watch::advice;
+use crate::watch::words::{arcsec, places, plan as parts, signed, verdict};
+use metrology::setup::Setup;
+use metrology::zero::{Tap, ZeroOutcome};
+use protocol::api::Status;
+
+/// The plan in a line.
+pub fn plan(setup: &Setup) -> String {
+    parts(setup).join(", ")
+}
+
+/// The last round in a line: its marks, the residual, and what was decided.
+pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
+    let round = zero.rounds.last().map(|round| round.round);
+    let marks: Vec<_> = status
+        .marks
+        .iter()
+        .filter(|mark| Some(mark.round) == round)
+        .map(|mark| {
+            let station = mark.station.as_deref().unwrap_or_default();
+            let value = signed(mark.value.value_mm, places(Some(mark.value.resolution)) + 1);
+            format!("{station} {value}")
+        })
+        .collect();
+    let residual = zero.residual_arcsec.map(arcsec).unwrap_or_default();
+    let decided = match verdict(zero) {
+        Some((_, word, parts)) => format!("{word}, {}", parts.join(", ")),
+        None => "no tolerance stated".to_owned(),
+    };
+    format!(
+        "{}; residual {residual} arcsec; {decided}",
+        marks.join(", ")
+    )
+}
+
+/// The advice in a line.
+pub fn tap(tap: &Tap) -> String {
+    // The bench's indicator shows micrometres.
+    let mut text = advice::sentence(tap, 3);
+    if tap.trial {
+        text.push_str(", a trial");
+    }
+    if let Some(aim) = tap.aim_arcsec {
+        text.push_str(&format!(", aiming off by {} arcsec", arcsec(aim)));
+    }
+    text
+}

@@ -1,0 +1,376 @@
+//! The scenario: open, zero by the advice, clamp, see the shift, aim off, zero again, close, write the record.
+//!
+//! The hand knows what a user at the bench knows: the status, and the advice in it.
+
+use super::ears::Ears;
+use super::lines;
+use super::pace::Pace;
+use super::papers::Papers;
+use super::teller::Teller;
+use crate::Failure;
+use crate::client::{Client, ClientError};
+use config::shipped::{Occasion, cautions_for};
+use daemon::bench::{Bench, VirtualCable};
+use metrology::Angle;
+use metrology::setup::Setup;
+use metrology::uncertainty::Verdict;
+use metrology::zero::{Tap, ZeroOutcome};
+use protocol::api::{Code, MarkRequest, OpenSession, OpenStep, SetupOptions, Status};
+use protocol::fold::{Outcome, StepKind};
+
+/// The indicator stands within this of the target: one step of its display, µm.
+const STEP_UM: f64 = 1.0;
+/// More rounds than this at one stage mean that the advice leads nowhere.
+const MOST_ROUNDS: u32 = 8;
+/// Times that the clamp is tightened before the demo gives up.
+const MOST_CLAMPINGS: u32 = 4;
+/// Times that a mark is tried again when the readings had not settled.
+const MOST_TRIES: u32 = 5;
+
+/// The parts of the scenario.
+pub struct Script<'a> {
+    /// Asks the daemon.
+    pub client: Client,
+    /// The bench.
+    pub cable: &'a VirtualCable,
+    /// Hears the readings.
+    pub ears: Ears,
+    /// How fast.
+    pub pace: Pace,
+    /// Tells.
+    pub teller: &'a mut Teller,
+    /// Where the record is written.
+    pub papers: &'a Papers,
+    /// Named in the record.
+    pub seed: u64,
+}
+
+/// What came of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Played {
+    /// The session's number.
+    pub session: i64,
+    /// How many rounds it took.
+    pub rounds: usize,
+    /// The last verdict.
+    pub verdict: Option<Verdict>,
+    /// What the half angle is off, stack included.
+    pub half_angle_error_arcsec: Option<f64>,
+    /// Its expanded uncertainty.
+    pub half_angle_expanded_arcsec: Option<f64>,
+}
+
+fn off(what: impl Into<String>) -> Failure {
+    Failure::new(
+        "demo_off",
+        format!("the demo did not go as it should: {}", what.into()),
+    )
+}
+
+impl Script<'_> {
+    /// Plays it.
+    ///
+    /// # Errors
+    /// When the daemon refuses, or anything comes out otherwise than it should.
+    pub async fn play(&mut self) -> Result<Played, Failure> {
+        self.cautions()?;
+        let session = self.open().await?;
+        let mut zero = self.zero_loose().await?;
+        for clamping in 1.. {
+            zero = self.tighten().await?;
+            if zero.verdict == Some(Verdict::In) {
+                break;
+            }
+            if clamping == MOST_CLAMPINGS {
+                return Err(off(format!(
+                    "after {clamping} clampings the verdict is not in tolerance"
+                )));
+            }
+            self.loosen_and_aim_off().await?;
+        }
+        self.close(session).await?;
+        Ok(Played {
+            session,
+            rounds: zero.rounds.len(),
+            verdict: zero.verdict,
+            half_angle_error_arcsec: zero.half_angle_error_arcsec,
+            half_angle_expanded_arcsec: zero.half_angle_expanded_arcsec,
+        })
+    }
+
+    fn cautions(&mut self) -> Result<(), Failure> {
+        for caution in cautions_for(&[Occasion::Always, Occasion::Zero, Occasion::Measure]) {
+            self.teller.event("caution", &caution.text)?;
+        }
+        Ok(())
+    }
+
+    async fn say(&self, text: impl Into<String>, stands_at: Option<&str>) {
+        self.teller.caption(text, stands_at, self.pace.pause).await;
+    }
+
+    async fn open(&mut self) -> Result<i64, Failure> {
+        let text = |text: &str| Some(text.to_owned());
+        let request = OpenSession {
+            name: "spindle seat".to_owned(),
+            options: SetupOptions {
+                taper: text("spindle-seat"),
+                tolerance: text("AT4"),
+                bar: text("100"),
+                bar_kind: text("sine"),
+                kit: text("metric-88"),
+                span: text("80"),
+                fixture: text("plate"),
+                big_end: text("A"),
+                indicator_side: text("wheel"),
+                resolution: text("1um"),
+                ..SetupOptions::default()
+            },
+        };
+        let opened = self.client.open_session(&request).await?;
+        let stack = opened
+            .setup
+            .stack
+            .as_ref()
+            .ok_or_else(|| off("the plan has no stack"))?;
+        if !stack.within {
+            return Err(off(format!("the stack is off by {} µm", stack.error_um)));
+        }
+        let plan = lines::plan(&opened.setup);
+        self.teller
+            .event("session", &format!("{}, {}", opened.session, opened.name))?;
+        self.teller.event("plan", &plan)?;
+        self.say(format!("the session is open: {}", opened.name), None)
+            .await;
+        self.say(format!("the plan: {plan}"), None).await;
+        self.client
+            .note(&format!(
+                "demo on the virtual bench, seed {}: a simulated hand that stops 5 % off and slides 2 %",
+                self.seed
+            ))
+            .await?;
+        self.client
+            .open_step(&OpenStep {
+                kind: StepKind::Zero,
+            })
+            .await?;
+        // The ring has its readings before the first mark.
+        self.ears.readings(self.pace.dwell()).await?;
+        Ok(opened.session)
+    }
+
+    /// Rounds and taps with the clamp loose, until the advice is that enough is enough.
+    async fn zero_loose(&mut self) -> Result<ZeroOutcome, Failure> {
+        for _ in 0..MOST_ROUNDS {
+            let zero = self.round().await?;
+            if zero.verdict == Some(Verdict::In) {
+                return Ok(zero);
+            }
+            self.tap(&zero).await?;
+        }
+        Err(off(format!(
+            "{MOST_ROUNDS} rounds do not bring it into tolerance"
+        )))
+    }
+
+    async fn tighten(&mut self) -> Result<ZeroOutcome, Failure> {
+        self.say("the clamp is tightened", None).await;
+        self.on_the_bench(Bench::clamp)?;
+        self.client.clamp(true).await?;
+        self.teller.event("clamp", "tight")?;
+        let zero = self.round().await?;
+        let shift = zero
+            .clamp_shift
+            .as_ref()
+            .ok_or_else(|| off("the clamp's shift was not seen"))?;
+        let seen = shift
+            .seen
+            .last()
+            .copied()
+            .ok_or_else(|| off("no shift is of this session"))?;
+        let text = format!(
+            "tightening turned it by {:+.1} arcsec; {} seen on this fixture{}",
+            Angle::from_rad(seen.atan()).arcsec(),
+            shift.count,
+            if shift.agree {
+                ", they agree: aim off by that"
+            } else {
+                ""
+            }
+        );
+        self.teller.event("shift", &text)?;
+        self.say(text, None).await;
+        if !shift.agree {
+            return Err(off("the shifts of the clamp do not agree"));
+        }
+        Ok(zero)
+    }
+
+    /// With the clamp loose again, taps until the residual is the opposite of what the clamp will do.
+    async fn loosen_and_aim_off(&mut self) -> Result<(), Failure> {
+        self.say("the clamp is loosened, to aim off by what it does", None)
+            .await;
+        self.on_the_bench(Bench::loosen)?;
+        self.client.clamp(false).await?;
+        self.teller.event("clamp", "loose")?;
+        for _ in 0..MOST_ROUNDS {
+            let zero = self.round().await?;
+            let tap = zero
+                .tap
+                .as_ref()
+                .ok_or_else(|| off("there is no advice after a round"))?;
+            if tap.aim_arcsec.is_none() {
+                return Err(off("the advice does not aim off"));
+            }
+            if tap.move_um.abs() < STEP_UM {
+                return Ok(());
+            }
+            self.tap(&zero).await?;
+        }
+        Err(off(format!(
+            "{MOST_ROUNDS} rounds do not bring it to the aim"
+        )))
+    }
+
+    /// One pass over the stations, each marked when its readings have settled.
+    async fn round(&mut self) -> Result<ZeroOutcome, Failure> {
+        let mut status = self.client.status().await?;
+        let round = status.next_round.ok_or_else(|| off("no round is next"))?;
+        while status.next_round == Some(round) {
+            let station = status
+                .next_station
+                .clone()
+                .ok_or_else(|| off("no station is next"))?;
+            self.go_to(&station, &status).await?;
+            self.mark(&station).await?;
+            status = self.client.status().await?;
+        }
+        let zero = outcome(&status)?;
+        self.teller
+            .event(&format!("round {round}"), &lines::round(&zero, &status))?;
+        Ok(zero)
+    }
+
+    async fn go_to(&mut self, station: &str, status: &Status) -> Result<(), Failure> {
+        let to = place(status.setup.as_ref(), station)?;
+        let here = self.cable.truth().map_err(|e| lost(&e))?.x_mm;
+        if (to - here).abs() > 1e-9 {
+            self.say_shortly(format!("the table goes to {station}"))
+                .await;
+            let travel = self.pace.travel;
+            self.on_the_bench(move |bench| bench.move_over(to, travel))?;
+            self.ears.readings(travel + 1).await?;
+        }
+        self.ears.readings(self.pace.dwell()).await
+    }
+
+    async fn say_shortly(&self, text: String) {
+        self.teller
+            .caption(text, None, std::time::Duration::ZERO)
+            .await;
+    }
+
+    async fn mark(&mut self, station: &str) -> Result<(), Failure> {
+        for _ in 0..MOST_TRIES {
+            match self.client.mark(&MarkRequest::default()).await {
+                Ok(marked) if marked.station.as_deref() == Some(station) => {
+                    self.say_shortly(format!("{station} is marked")).await;
+                    return Ok(());
+                }
+                Ok(marked) => {
+                    return Err(off(format!(
+                        "{station} was to be marked, not {:?}",
+                        marked.station
+                    )));
+                }
+                Err(ClientError::Refused(refusal)) if refusal.code == Code::NotSettled => {
+                    self.ears.readings(self.pace.dwell()).await?;
+                }
+                Err(error) => return Err(error.into()),
+            }
+        }
+        Err(off(format!("the readings at {station} do not settle")))
+    }
+
+    /// Follows the advice, as well as this hand can.
+    async fn tap(&mut self, zero: &ZeroOutcome) -> Result<(), Failure> {
+        let tap: &Tap = zero
+            .tap
+            .as_ref()
+            .ok_or_else(|| off("there is no advice after a round"))?;
+        let status = self.client.status().await?;
+        self.go_to(&tap.station, &status).await?;
+        let advice = lines::tap(tap);
+        self.teller.event("tap", &advice)?;
+        self.teller
+            .caption(
+                format!("the hand taps: {advice}"),
+                Some(&tap.station),
+                self.pace.pause,
+            )
+            .await;
+        let (x_mm, target_mm, over) = (tap.station_mm, tap.target_mm, self.pace.tap);
+        self.on_the_bench(move |bench| bench.follow(x_mm, target_mm, over))?;
+        self.ears.readings(over + 1).await?;
+        self.teller
+            .caption(
+                "the hand stops, a little off, as hands do",
+                Some(&tap.station),
+                self.pace.pause,
+            )
+            .await;
+        Ok(())
+    }
+
+    async fn close(&mut self, session: i64) -> Result<(), Failure> {
+        self.say(
+            "in tolerance with the clamp tight: step and session are closed",
+            None,
+        )
+        .await;
+        self.client.close_step().await?;
+        self.client.close_session().await?;
+        self.teller.event("closed", "the step and the session")?;
+        let record = self.client.record(&session.to_string()).await?;
+        let agrees = self.papers.write(&record)?;
+        for (file, what) in self.papers.files().iter().zip([
+            format!("the record, complete; {agrees}"),
+            "the record, to read and print".to_owned(),
+            "its readings, for a spreadsheet".to_owned(),
+        ]) {
+            self.teller
+                .event("record", &format!("{}: {what}", file.display()))?;
+        }
+        self.say_shortly(format!("the record is written, and {agrees}"))
+            .await;
+        Ok(())
+    }
+
+    fn on_the_bench<R: Send + 'static>(
+        &self,
+        act: impl FnOnce(&mut Bench) -> R + Send + 'static,
+    ) -> Result<R, Failure> {
+        self.cable.bench(act).map_err(|e| lost(&e))
+    }
+}
+
+fn lost(error: &std::io::Error) -> Failure {
+    Failure::new("no_bench", format!("the virtual bench is gone: {error}"))
+}
+
+fn outcome(status: &Status) -> Result<ZeroOutcome, Failure> {
+    match &status.outcome {
+        Some(Outcome::Zero(zero)) => Ok(zero.clone()),
+        None => {
+            let why = status.no_outcome.as_deref();
+            Err(off(why.unwrap_or("a round has no outcome")))
+        }
+    }
+}
+
+fn place(setup: Option<&Setup>, station: &str) -> Result<f64, Failure> {
+    setup
+        .and_then(|setup| setup.stations.iter().find(|s| s.name == station))
+        .map(|station| station.position.mm())
+        .ok_or_else(|| off(format!("the session knows no station {station}")))
+}
