@@ -1,7 +1,9 @@
 //! The demo's lines: plan, rounds and taps, each in one.
 
 use crate::watch::advice;
-use crate::watch::words::{arcsec, places, plan as parts, signed, verdict};
+use crate::watch::figures::{Units, arcsec};
+use crate::watch::words::{plan as parts, verdict};
+use metrology::Length;
 use metrology::setup::Setup;
 use metrology::zero::{Tap, ZeroOutcome};
 use protocol::api::Status;
@@ -20,7 +22,8 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         .filter(|mark| Some(mark.round) == round)
         .map(|mark| {
             let station = mark.station.as_deref().unwrap_or_default();
-            let value = signed(mark.value.value_mm, places(Some(mark.value.resolution)) + 1);
+            let resolution = Some(mark.value.resolution);
+            let value = Units::default().reading(mark.value.value_mm, resolution, 1);
             format!("{station} {value}")
         })
         .collect();
@@ -38,7 +41,7 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
 /// The advice in a line.
 pub fn tap(tap: &Tap) -> String {
     // The bench's indicator shows micrometres.
-    let mut text = advice::sentence(tap, 3);
+    let mut text = advice::sentence(tap, Some(Length::from_um(1)), Units::default());
     if tap.trial {
         text.push_str(", a trial");
     }

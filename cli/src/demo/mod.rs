@@ -18,6 +18,7 @@ use crate::client::{Client, block_on};
 use crate::watch::{self, Ended};
 use crate::{DemoOptions, Exit, Failure};
 use companion::Companion;
+use config::model::Screen;
 use daemon::bench::{Bench, ClampShift, SetUp, VirtualCable};
 use ears::Ears;
 use pace::Pace;
@@ -129,11 +130,13 @@ async fn perform(
     };
     let shown = async {
         match steering.clone() {
-            Some(steering) => match watch::show(client.clone(), Some(steering)).await? {
-                Ended::Quit => Err(left("key q")),
-                Ended::Signal(name) => Err(left(name)),
-                Ended::Finished => Err(left("its own script")),
-            },
+            Some(steering) => {
+                match watch::show(client.clone(), Screen::default(), Some(steering)).await? {
+                    Ended::Quit => Err(left("key q")),
+                    Ended::Signal(name) => Err(left(name)),
+                    Ended::Finished => Err(left("its own script")),
+                }
+            }
             None => Err(left(interrupted.await)),
         }
     };

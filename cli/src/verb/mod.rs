@@ -42,7 +42,8 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         )
         .hint("conewright --json status tells the same once")),
         Verb::Watch => {
-            return watch::run(Client::new(&paths()?));
+            let screen = configuration(named_config)?.screen;
+            return watch::run(Client::new(&paths()?), screen);
         }
         Verb::Session(verb) => asking(&paths()?, async |client| session::run(client, verb).await),
         Verb::Step(verb) => asking(&paths()?, async |client| step::run(client, verb).await),

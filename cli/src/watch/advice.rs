@@ -1,7 +1,9 @@
 //! What to do now, as a sentence and as the count of a tap that is under way.
 
+use super::figures::{Units, arcsec};
 use super::state::Watch;
-use super::words::{arcsec, places, signed, tap, zero};
+use super::words::{tap, zero};
+use metrology::Length;
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use metrology::zero::Tap;
@@ -27,8 +29,8 @@ pub struct Count {
     pub to_go_um: f64,
     /// The whole of the tap, µm.
     pub full_um: f64,
-    /// Decimals worth showing.
-    pub places: usize,
+    /// One step of the display.
+    pub resolution: Option<Length>,
 }
 
 /// What to do now: a sentence, and the count of a tap that is under way.
@@ -133,14 +135,14 @@ fn between_rounds(watch: &Watch, status: &Status, next: &str, now_s: f64) -> Adv
     tapping(watch, tap, aims_off, next, now_s)
 }
 
-/// The tap as a sentence, its target with this many decimals of a millimetre.
+/// The tap as a sentence, its target as a display with this step would show it.
 #[must_use]
-pub fn sentence(tap: &Tap, places: usize) -> String {
+pub fn sentence(tap: &Tap, resolution: Option<Length>, units: Units) -> String {
     format!(
         "{} end {} the indicator, to {}",
         tap.station,
         way(tap.toward),
-        signed(tap.target_mm, places)
+        units.reading(tap.target_mm, resolution, 0)
     )
 }
 
@@ -151,10 +153,11 @@ const fn way(toward: bool) -> &'static str {
 fn tapping(watch: &Watch, tap: &Tap, aims_off: Option<f64>, next: &str, now_s: f64) -> Advice {
     let indicator = watch.indicator(now_s);
     let resolution = indicator.as_ref().and_then(|i| i.value).map(|(_, r)| r);
-    let places = places(resolution.or_else(|| watch.last_mark().map(|mark| mark.value.resolution)));
-    let target = signed(tap.target_mm, places);
+    let resolution = resolution.or_else(|| watch.last_mark().map(|mark| mark.value.resolution));
+    let units = watch.look.units;
+    let target = units.reading(tap.target_mm, resolution, 0);
     let station = &tap.station;
-    let mut text = sentence(tap, places);
+    let mut text = sentence(tap, resolution, units);
     let mut count = None;
     if watch.stands_at() != Some(station) {
         text = format!("{text}. Go to {station} first, then key g");
@@ -173,7 +176,7 @@ fn tapping(watch: &Watch, tap: &Tap, aims_off: Option<f64>, next: &str, now_s: f
             reached,
             to_go_um,
             full_um: tap.move_um.abs(),
-            places: places.saturating_sub(3),
+            resolution: Some(resolution),
         });
         match reached {
             Reached::Before => {}
@@ -204,12 +207,12 @@ fn tapping(watch: &Watch, tap: &Tap, aims_off: Option<f64>, next: &str, now_s: f
 
 /// What is left of a tap, in words.
 #[must_use]
-pub fn count(count: Count) -> String {
-    let places = count.places;
-    let size = format!("{:.places$} µm", count.to_go_um.abs());
+pub fn count(count: Count, units: Units) -> String {
+    let size = units.small_size(count.to_go_um, count.resolution);
+    let unit = units.small_sign();
     match count.reached {
-        Reached::Before => format!("{size} to go"),
+        Reached::Before => format!("{size} {unit} to go"),
         Reached::There => "at the target".to_owned(),
-        Reached::Past => format!("{size} too far"),
+        Reached::Past => format!("{size} {unit} too far"),
     }
 }

@@ -160,7 +160,10 @@ impl Watch {
     }
 
     fn offer_undo(&mut self) {
-        match self.last_mark().map(words::mark_line) {
+        match self
+            .last_mark()
+            .map(|mark| words::mark_line(mark, self.look.units))
+        {
             Some(line) => self.question(Question::Undo, format!("take back {line}?")),
             None => self.refuse("there is no mark to take back in this step", None),
         }
@@ -257,8 +260,8 @@ impl Watch {
                 self.new_round = false;
                 self.went_to = None;
                 self.done(
-                    format!("DONE: {}", words::marked(&marked)),
-                    Some(&words::dwell(&marked.value)),
+                    format!("DONE: {}", words::marked(&marked, self.look.units)),
+                    Some(&words::dwell(&marked.value, self.look.units)),
                 );
             }
             Answer::Undone(undone) => {

@@ -2,6 +2,7 @@
 //! either: every colour stands beside a word.
 
 use super::digits::{Form, LOWEST_OF_CELLS, LOWEST_OF_HALVES};
+use super::figures::Units;
 use ratatui::style::{Color, Modifier, Style};
 use std::borrow::Cow;
 
@@ -12,6 +13,8 @@ pub struct Look {
     pub blocks: bool,
     /// Colours may be used.
     pub colour: bool,
+    /// The units of what is shown.
+    pub units: Units,
 }
 
 impl Look {
@@ -26,6 +29,7 @@ impl Look {
         Self {
             blocks: locale.is_some_and(utf8),
             colour: no_color.is_none_or(str::is_empty),
+            units: Units::default(),
         }
     }
 
@@ -119,7 +123,11 @@ mod tests {
         ] {
             assert_eq!(
                 Look::of(no_color, locale),
-                Look { blocks, colour },
+                Look {
+                    blocks,
+                    colour,
+                    units: Units::default()
+                },
                 "{no_color:?} {locale:?}"
             );
         }
@@ -130,6 +138,7 @@ mod tests {
         let plain = Look {
             blocks: false,
             colour: false,
+            units: Units::default(),
         };
         assert_eq!(plain.text("2 µm ± 1"), "2 um +/- 1");
         assert!(plain.text("é─·±°").is_ascii());

@@ -6,6 +6,7 @@
 pub mod advice;
 mod bar;
 mod digits;
+pub mod figures;
 mod hand;
 mod keys;
 mod look;
@@ -17,6 +18,7 @@ pub mod words;
 
 use crate::client::{Client, block_on};
 use crate::{Exit, Failure};
+use config::model::Screen;
 pub use run::{Ended, show};
 pub use state::Steering;
 use std::io::IsTerminal;
@@ -33,7 +35,7 @@ pub fn possible() -> bool {
 ///
 /// # Errors
 /// When the terminal or the daemon cannot be used.
-pub fn run(client: Client) -> Result<Exit, Failure> {
+pub fn run(client: Client, screen: Screen) -> Result<Exit, Failure> {
     if !possible() {
         return Err(Failure::new(
             "no_terminal",
@@ -43,7 +45,7 @@ pub fn run(client: Client) -> Result<Exit, Failure> {
     }
     block_on(async {
         client.ensure_daemon().await?;
-        match show(client, None).await? {
+        match show(client, screen, None).await? {
             Ended::Quit | Ended::Finished => Ok(Exit::Done),
             Ended::Signal(name) => Err(Failure::new("ended", format!("ended by {name}"))),
         }

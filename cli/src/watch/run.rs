@@ -1,11 +1,13 @@
 //! The loop at the rim: events of the background process and keys in, requests and screens out.
 
+use super::figures::Units;
 use super::hand::{Answer, Request};
 use super::look::Look;
 use super::state::{Steering, Tone, Watch};
 use super::terminal::{Keys, Screen};
 use crate::Failure;
 use crate::client::{Client, ClientError};
+use config::model::Colour;
 use protocol::api::{Code, Live, OpenStep, Refusal};
 use ratatui::crossterm::event::Event;
 use rustix::time::{ClockId, clock_gettime};
@@ -54,12 +56,13 @@ enum Linked {
 /// When the terminal cannot be used.
 pub async fn show(
     client: Client,
+    how: config::model::Screen,
     captions: Option<watch::Receiver<Steering>>,
 ) -> Result<Ended, Failure> {
     let mut signals = Signals::listen().map_err(|e| terminal_failure(&e))?;
     let mut screen = Screen::take().map_err(|e| terminal_failure(&e))?;
     let mut keys = Keys::read().map_err(|e| terminal_failure(&e))?;
-    let mut view = Watch::new(look());
+    let mut view = Watch::new(look(how));
     let ended = turn(
         &client,
         captions,
@@ -78,13 +81,20 @@ pub async fn show(
     ended.map_err(|e| terminal_failure(&e))
 }
 
-fn look() -> Look {
+fn look(how: config::model::Screen) -> Look {
     let text = |name| std::env::var_os(name).map(|v| v.to_string_lossy().into_owned());
     let locale = ["LC_ALL", "LC_CTYPE", "LANG"]
         .into_iter()
         .filter_map(text)
         .find(|value| !value.is_empty());
-    Look::of(text("NO_COLOR").as_deref(), locale.as_deref())
+    let mut look = Look::of(text("NO_COLOR").as_deref(), locale.as_deref());
+    look.units = Units(how.unit);
+    match how.colour {
+        Colour::Auto => {}
+        Colour::Always => look.colour = true,
+        Colour::Never => look.colour = false,
+    }
+    look
 }
 
 fn terminal_failure(error: &io::Error) -> Failure {

@@ -1,5 +1,6 @@
 //! Figures and sentences of the live view, as pure functions of what is known.
 
+use super::figures::{Units, age, arcsec, signed};
 use super::state::Indicator;
 use metrology::setup::{Setup, Station};
 use metrology::uncertainty::Verdict;
@@ -8,55 +9,6 @@ use metrology::{Angle, Length, Unit};
 use protocol::api::{CableState, CableStatus, MarkLine, Marked, Status};
 use protocol::evidence::MarkValue;
 use protocol::fold::Outcome;
-
-/// Decimals of millimetres that a display with this step has.
-#[must_use]
-pub fn places(resolution: Option<Length>) -> usize {
-    // A micrometre is what an indicator for this work shows at least.
-    let Some(resolution) = resolution.filter(|r| r.pm() > 0) else {
-        return 3;
-    };
-    let mut pm = resolution.pm();
-    let mut places = 9;
-    while pm % 10 == 0 && places > 1 {
-        pm /= 10;
-        places -= 1;
-    }
-    places.min(5)
-}
-
-/// A value with its sign; nothing is `+0`, never `-0`.
-#[must_use]
-pub fn signed(value: f64, places: usize) -> String {
-    let text = format!("{value:+.places$}");
-    if text.bytes().any(|b| matches!(b, b'1'..=b'9')) {
-        text
-    } else {
-        format!("{:+.places$}", 0.0)
-    }
-}
-
-/// An angle in arc-seconds, with as many decimals as can matter.
-#[must_use]
-pub fn arcsec(value: f64) -> String {
-    signed(value, usize::from(value.abs() < 999.95))
-}
-
-/// Micrometres: finer where they are few.
-#[must_use]
-pub fn um(value: f64) -> String {
-    signed(value, if value.abs() < 9.995 { 2 } else { 1 })
-}
-
-/// An age as a person would say it.
-#[must_use]
-pub fn age(seconds: f64) -> String {
-    match seconds {
-        s if s < 120.0 => format!("{s:.0} s"),
-        s if s < 7_200.0 => format!("{:.0} min", s / 60.0),
-        s => format!("{:.0} h", s / 3_600.0),
-    }
-}
 
 /// The outcome of the open zero step.
 #[must_use]
@@ -73,41 +25,54 @@ pub fn tap(status: &Status) -> Option<&Tap> {
 
 /// A mark in a line.
 #[must_use]
-pub fn mark_line(mark: &MarkLine) -> String {
+pub fn mark_line(mark: &MarkLine, units: Units) -> String {
     mark_words(
         mark.number,
         mark.station.as_deref(),
         mark.round,
         &mark.value,
+        units,
     )
 }
 
 /// A mark just made, in a line.
 #[must_use]
-pub fn marked(mark: &Marked) -> String {
+pub fn marked(mark: &Marked, units: Units) -> String {
     mark_words(
         mark.number,
         mark.station.as_deref(),
         mark.round,
         &mark.value,
+        units,
     )
 }
 
-fn mark_words(number: u32, station: Option<&str>, round: u32, value: &MarkValue) -> String {
+fn mark_words(
+    number: u32,
+    station: Option<&str>,
+    round: u32,
+    value: &MarkValue,
+    units: Units,
+) -> String {
     let station = station.map(|s| format!("{s}, ")).unwrap_or_default();
     // The mean of a dwell is finer than the display by about one place.
     let finer = usize::from(value.readings > 1);
-    let value_mm = signed(value.value_mm, places(Some(value.resolution)) + finer);
-    format!("mark {number}, {station}round {round}, {value_mm} mm")
+    let shown = units.reading(value.value_mm, Some(value.resolution), finer);
+    format!(
+        "mark {number}, {station}round {round}, {shown} {}",
+        units.sign()
+    )
 }
 
 /// What a mark's value rests on.
 #[must_use]
-pub fn dwell(value: &MarkValue) -> String {
+pub fn dwell(value: &MarkValue, units: Units) -> String {
     if value.readings > 1 {
         format!(
-            "spread {:.1} µm in {} readings",
-            value.spread_um, value.readings
+            "spread {} {} in {} readings",
+            units.small_size(value.spread_um, Some(value.resolution)),
+            units.small_sign(),
+            value.readings
         )
     } else {
         "one reading".to_owned()
@@ -134,20 +99,21 @@ pub fn cable_state(cable: &CableStatus, age_s: Option<f64>, current: bool) -> St
 
 /// What stands under the large reading.
 #[must_use]
-pub fn reading_state(indicator: &Indicator<'_>) -> String {
+pub fn reading_state(indicator: &Indicator<'_>, units: Units) -> String {
+    let unit = units.sign();
     if indicator.current {
         let word = if indicator.settled {
             "settled"
         } else {
             "MOVING"
         };
-        return format!("mm, {word}");
+        return format!("{unit}, {word}");
     }
     let state = cable_state(indicator.cable, indicator.age_s, false);
     match (indicator.cable.state, indicator.value) {
         (_, None) => format!("{state}: no reading yet"),
-        (CableState::Quiet, _) => format!("mm, {state}: as last sent"),
-        _ => format!("mm, NOT CURRENT: {state}"),
+        (CableState::Quiet, _) => format!("{unit}, {state}: as last sent"),
+        _ => format!("{unit}, NOT CURRENT: {state}"),
     }
 }
 
@@ -167,13 +133,17 @@ pub fn residual_state(zero: &ZeroOutcome) -> String {
 
 /// What the residual is worth: on this part, and between the stations. Each part stands alone.
 #[must_use]
-pub fn worth(zero: &ZeroOutcome, setup: Option<&Setup>) -> Vec<String> {
+pub fn worth(zero: &ZeroOutcome, setup: Option<&Setup>, units: Units) -> Vec<String> {
     let mut parts = Vec::new();
     if let Some(taper_um) = zero.over_taper_um {
         let plus_minus = worth_expanded_um(zero, setup)
-            .map(|u| format!(" ± {u:.2}"))
+            .map(|u| format!(" ± {}", units.small_signed(u).trim_start_matches('+')))
             .unwrap_or_default();
-        parts.push(format!("{}{plus_minus} µm on diameter", um(taper_um)));
+        parts.push(format!(
+            "{}{plus_minus} {} on diameter",
+            units.small_signed(taper_um),
+            units.small_sign()
+        ));
         if let Some(length) = setup.and_then(length) {
             parts.push(format!(" over its {} mm", length.decimal(Unit::Mm)));
         }
@@ -181,8 +151,9 @@ pub fn worth(zero: &ZeroOutcome, setup: Option<&Setup>) -> Vec<String> {
     let last = setup.and_then(|setup| setup.stations.iter().map(|s| s.position).max());
     if let (Some(span_um), Some(last)) = (zero.over_span_um, last) {
         parts.push(format!(
-            "{} µm over {} mm",
-            um(span_um),
+            "{} {} over {} mm",
+            units.small_signed(span_um),
+            units.small_sign(),
             last.decimal(Unit::Mm)
         ));
     }
@@ -260,41 +231,4 @@ pub fn station(station: &Station) -> String {
         station.name,
         station.position.decimal(Unit::Mm)
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn as_many_places_as_the_display_has() {
-        for (resolution, expected) in [
-            ("0.01", 2),
-            ("0.001", 3),
-            ("0.002", 3),
-            ("0.0005", 4),
-            ("0.0001", 4),
-            ("0.0001in", 5),
-            ("1", 1),
-        ] {
-            assert_eq!(places(resolution.parse().ok()), expected, "{resolution}");
-        }
-        assert_eq!((places(None), places(Some(Length::ZERO))), (3, 3));
-    }
-
-    #[test]
-    fn nothing_is_never_minus() {
-        assert_eq!(signed(-0.0004, 3), "+0.000");
-        assert_eq!(signed(-0.0006, 3), "-0.001");
-        assert_eq!(signed(0.0, 1), "+0.0");
-        assert_eq!(arcsec(-1234.5), "-1234");
-    }
-
-    #[test]
-    fn ages_as_said() {
-        assert_eq!(
-            [3.6, 119.0, 600.0, 8000.0].map(age),
-            ["4 s", "119 s", "10 min", "2 h"]
-        );
-    }
 }

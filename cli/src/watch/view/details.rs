@@ -2,6 +2,7 @@
 //! every cable; and the help.
 
 use super::page::{Page, wrap};
+use crate::watch::figures::{Units, arcsec};
 use crate::watch::state::Watch;
 use crate::watch::words;
 use metrology::Angle;
@@ -28,7 +29,7 @@ pub fn all(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16, with_plan
     if let Some(zero) = zero {
         entries.extend(learned(zero));
     }
-    if let Some(line) = marks(status) {
+    if let Some(line) = marks(status, watch.look.units) {
         entries.push(("MARKS", line));
     }
     entries.extend(cables(watch, status, now_s));
@@ -105,7 +106,7 @@ fn learned(zero: &ZeroOutcome) -> Vec<(&'static str, String)> {
             "CLAMP",
             format!(
                 "tightening turns it by {} arcsec ({} seen, {agree})",
-                words::arcsec(Angle::from_rad(shift.slope.atan()).arcsec()),
+                arcsec(Angle::from_rad(shift.slope.atan()).arcsec()),
                 shift.count
             ),
         ));
@@ -114,19 +115,18 @@ fn learned(zero: &ZeroOutcome) -> Vec<(&'static str, String)> {
 }
 
 /// The marks of the last two rounds.
-fn marks(status: &Status) -> Option<String> {
+fn marks(status: &Status, units: Units) -> Option<String> {
     let newest = status.marks.last()?.round;
     let words: Vec<_> = status
         .marks
         .iter()
         .filter(|mark| mark.round + 1 >= newest)
         .map(|mark| {
-            let places = words::places(Some(mark.value.resolution)) + 1;
             format!(
                 "{}{} {}",
                 mark.station.as_deref().unwrap_or("?"),
                 mark.round,
-                words::signed(mark.value.value_mm, places)
+                units.reading(mark.value.value_mm, Some(mark.value.resolution), 1)
             )
         })
         .collect();

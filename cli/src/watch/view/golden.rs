@@ -1,6 +1,7 @@
 //! Golden screens: what is drawn for given states, at the usual sizes.
 
 use super::draw;
+use crate::watch::figures::Units;
 use crate::watch::hand::Answer;
 use crate::watch::look::Look;
 use crate::watch::state::{Message, Mode, Tone, Watch};
@@ -9,7 +10,7 @@ use metrology::setup::{Indicator, Setup, Station};
 use metrology::taper::Taper;
 use metrology::uncertainty::{Component, Verdict};
 use metrology::zero::{ClampShift, Pivot, Round, Sloping, Tap, ZeroOutcome};
-use metrology::{Angle, Length};
+use metrology::{Angle, Length, Unit};
 use protocol::api::{
     CableState, CableStatus, Code, Live, LiveReading, MarkLine, Refusal, SessionLabel, Status,
     StepLabel,
@@ -24,10 +25,12 @@ const NOW_S: f64 = 100.0;
 const COLOURED: Look = Look {
     blocks: true,
     colour: true,
+    units: Units(Unit::Mm),
 };
 const PLAIN: Look = Look {
     blocks: false,
     colour: false,
+    units: Units(Unit::Mm),
 };
 const SIZES: [(u16, u16); 4] = [(80, 24), (40, 12), (160, 50), (80, 50)];
 
@@ -410,6 +413,17 @@ fn an_ascii_screen() {
         .1;
     watch.look = PLAIN;
     insta::assert_snapshot!("counting_down_ascii", drawn(&watch, (80, 24)));
+}
+
+#[test]
+fn a_screen_in_inches() {
+    let mut watch = states()
+        .into_iter()
+        .find(|(name, _)| *name == "counting_down")
+        .unwrap()
+        .1;
+    watch.look.units = Units(Unit::In);
+    insta::assert_snapshot!("counting_down_inches", drawn(&watch, (80, 24)));
 }
 
 /// The words must tell what the colours tell: the screen reads the same with and without them.

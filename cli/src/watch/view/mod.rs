@@ -13,6 +13,7 @@ mod talk;
 
 use super::advice::{self, Advice, Reached};
 use super::bar;
+use super::figures::age;
 use super::state::{Link, Mode, Watch};
 use super::words;
 use metrology::uncertainty::Verdict;
@@ -214,7 +215,7 @@ fn notices(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
     };
     match &watch.link {
         Link::Lost { since_s, why } => {
-            let age = words::age(now_s - since_s);
+            let age = age(now_s - since_s);
             tell(
                 &format!("NO CONNECTION {age}"),
                 &format!("{why}; what is shown is old"),
@@ -254,7 +255,7 @@ fn tap(page: &mut Page<'_>, advice: &Advice, text_rows: u16, scale: bool) {
         }
         return;
     };
-    let words = look.text(&advice::count(count)).into_owned();
+    let words = look.text(&advice::count(count, look.units)).into_owned();
     // Room for the longest count keeps the bar from changing its length as it runs.
     let room = 20;
     let width = page.width().saturating_sub(room + 1).max(bar::LEAST_WIDTH);
@@ -263,7 +264,12 @@ fn tap(page: &mut Page<'_>, advice: &Advice, text_rows: u16, scale: bool) {
     } else {
         count.to_go_um
     };
-    let drawn = bar::draw(left, count.full_um, width, look.blocks);
+    let drawn = bar::draw(
+        look.units.small(left),
+        look.units.small(count.full_um),
+        width,
+        look.blocks,
+    );
     let colour = if count.reached == Reached::Past {
         Color::Magenta
     } else {
@@ -275,7 +281,8 @@ fn tap(page: &mut Page<'_>, advice: &Advice, text_rows: u16, scale: bool) {
     ]));
     if scale {
         page.line(Line::styled(
-            format!("{} µm", drawn.scale).replace('µ', &look.text("µ")),
+            look.text(&format!("{} {}", drawn.scale, look.units.small_sign()))
+                .into_owned(),
             look.faint(),
         ));
     }
@@ -305,7 +312,7 @@ fn verdict(page: &mut Page<'_>, watch: &Watch, worth: bool) {
     if worth {
         let setup = watch.status.as_ref().and_then(|s| s.setup.as_ref());
         let parts = zero
-            .map(|zero| words::worth(zero, setup))
+            .map(|zero| words::worth(zero, setup, look.units))
             .unwrap_or_default();
         page.fitting(Span::styled("WORTH", look.faint()), &parts);
     }
@@ -343,9 +350,15 @@ fn next(page: &mut Page<'_>, watch: &Watch) {
 }
 
 fn last(page: &mut Page<'_>, watch: &Watch) {
+    let units = watch.look.units;
     let parts = watch
         .last_mark()
-        .map(|mark| vec![words::mark_line(mark), words::dwell(&mark.value)])
+        .map(|mark| {
+            vec![
+                words::mark_line(mark, units),
+                words::dwell(&mark.value, units),
+            ]
+        })
         .unwrap_or_default();
     page.fitting(Span::styled("LAST ", watch.look.faint()), &parts);
 }

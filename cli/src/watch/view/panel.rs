@@ -4,6 +4,7 @@
 use super::page::Page;
 use crate::watch::advice::{self, Reached};
 use crate::watch::digits::{self, Size};
+use crate::watch::figures::arcsec;
 use crate::watch::look::Look;
 use crate::watch::state::{Indicator, Link, Mode, Watch};
 use crate::watch::words;
@@ -63,7 +64,7 @@ fn reading(watch: &Watch, now_s: f64) -> Slot {
         .map(|s| format!(", last at {s}"))
         .unwrap_or_default();
     let value = match indicator.as_ref().and_then(|i| i.value) {
-        Some((value, resolution)) => words::signed(value.mm(), words::places(Some(resolution))),
+        Some((value, resolution)) => look.units.reading(value.mm(), Some(resolution), 0),
         None => "---".to_owned(),
     };
     let current = indicator.as_ref().is_some_and(|i| i.current);
@@ -90,9 +91,9 @@ fn reading(watch: &Watch, now_s: f64) -> Slot {
 
 fn under_reading(watch: &Watch, indicator: &Indicator<'_>) -> String {
     if watch.link == Link::Up {
-        words::reading_state(indicator)
+        words::reading_state(indicator, watch.look.units)
     } else {
-        "mm, NOT CURRENT".to_owned()
+        format!("{}, NOT CURRENT", watch.look.units.sign())
     }
 }
 
@@ -105,9 +106,7 @@ fn residual(watch: &Watch) -> Slot {
         Some(round) => format!("RESIDUAL, round {}", round.round),
         None => "RESIDUAL".to_owned(),
     };
-    let value = zero
-        .and_then(|zero| zero.residual_arcsec)
-        .map(words::arcsec);
+    let value = zero.and_then(|zero| zero.residual_arcsec).map(arcsec);
     Slot {
         label,
         current: value.is_some() && watch.link == Link::Up,
@@ -129,7 +128,7 @@ fn third(watch: &Watch, now_s: f64) -> Option<Slot> {
     let look = watch.look;
     if let Some(count) = advice::advice(watch, now_s).count {
         let past = count.reached == Reached::Past;
-        let places = count.places;
+        let size = |um| look.units.small_size(um, count.resolution);
         return Some(Slot {
             label: match count.reached {
                 Reached::Before => "TO GO",
@@ -137,9 +136,9 @@ fn third(watch: &Watch, now_s: f64) -> Option<Slot> {
                 Reached::Past => "TOO FAR",
             }
             .to_owned(),
-            value: format!("{:.places$}", count.to_go_um.abs()),
-            widest: format!("{:.places$}", count.full_um),
-            under: "µm".to_owned(),
+            value: size(count.to_go_um),
+            widest: size(count.full_um),
+            under: look.units.small_sign().to_owned(),
             current: true,
             style: look
                 .ink(if past { Color::Magenta } else { Color::Cyan })

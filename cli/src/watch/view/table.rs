@@ -1,6 +1,7 @@
 //! The last rounds as a small table.
 
 use super::page::Page;
+use crate::watch::figures::arcsec;
 use crate::watch::words;
 use protocol::api::Status;
 use ratatui::text::Line;
@@ -11,6 +12,8 @@ pub fn rounds(page: &mut Page<'_>, status: &Status, rows: u16) -> u16 {
         return 0;
     };
     let look = page.look;
+    let units = look.units;
+    let small = units.small_sign();
     let span = status
         .setup
         .as_ref()
@@ -18,10 +21,14 @@ pub fn rounds(page: &mut Page<'_>, status: &Status, rows: u16) -> u16 {
     let wide = page.width() >= 60;
     let mut head = format!("{:>5} {:>10} {:>7}", "round", "arcsec", "u");
     if let Some(span) = span {
-        head.push_str(&format!(" {:>12}", format!("µm/{:.0} mm", span.mm())));
+        head.push_str(&format!(" {:>12}", format!("{small}/{:.0} mm", span.mm())));
     }
     if wide {
-        head.push_str(&format!(" {:>10} {:>8}", "µm/min", "bow µm"));
+        head.push_str(&format!(
+            " {:>10} {:>8}",
+            format!("{small}/min"),
+            format!("bow {small}")
+        ));
     }
     head.push_str("  clamp");
     page.line(Line::styled(look.text(&head).into_owned(), look.faint()));
@@ -34,16 +41,25 @@ pub fn rounds(page: &mut Page<'_>, status: &Status, rows: u16) -> u16 {
         let mut line = format!(
             "{:>5} {:>10} {:>7.2}",
             round.round,
-            words::arcsec(round.residual_arcsec),
+            arcsec(round.residual_arcsec),
             round.residual_u_arcsec
         );
         if let Some(span) = span {
-            line.push_str(&format!(" {:>12}", words::um(round.slope * span.um())));
+            line.push_str(&format!(
+                " {:>12}",
+                units.small_signed(round.slope * span.um())
+            ));
         }
         if wide {
             // What is not known is left empty.
-            let drift = round.drift_um_per_min.map(words::um).unwrap_or_default();
-            let bow = round.bow_um.map(words::um).unwrap_or_default();
+            let drift = round
+                .drift_um_per_min
+                .map(|um| units.small_signed(um))
+                .unwrap_or_default();
+            let bow = round
+                .bow_um
+                .map(|um| units.small_signed(um))
+                .unwrap_or_default();
             line.push_str(&format!(" {drift:>10} {bow:>8}"));
         }
         line.push_str(if round.clamped { "  TIGHT" } else { "  loose" });
