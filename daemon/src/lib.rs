@@ -1,6 +1,27 @@
-//! The background process as a library: cables, session, store and API.
+//! The background process as a library with one entry: [`run()`], which is given everything it works with.
+//!
+//! Cables tell the engine what arrives; the engine tells the clients, and hands to the store what has to last;
+//! the API asks the engine. One thread does all of that but the store's writing, which has a thread of its own.
 
+mod api;
 pub mod bench;
 pub mod cable;
 pub mod clock;
+mod engine;
+mod fatal;
+mod home;
+mod record;
+pub mod reload;
+mod run;
+mod socket;
 pub mod store;
+mod timeline;
+
+pub use engine::Serve;
+pub use fatal::Fatal;
+pub use home::Home;
+pub use run::{Parts, run, run_blocking};
+pub use socket::Socket;
+
+/// The program's version.
+pub const PROGRAM: &str = env!("CARGO_PKG_VERSION");

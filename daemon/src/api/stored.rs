@@ -1,0 +1,79 @@
+//! What is read out of the store: on a thread of its own, by a connection that cannot write.
+
+use super::Api;
+use super::reply::{reply, whole};
+use crate::PROGRAM;
+use crate::record;
+use crate::store::{Reader, StoreError, Which};
+use axum::body::{Body, Bytes};
+use axum::extract::{Path, State};
+use axum::response::Response;
+use protocol::api::{Code, Refusal, SessionList};
+use std::convert::Infallible;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::OwnedSemaphorePermit;
+
+/// How long a request waits for others that read.
+const PATIENCE: Duration = Duration::from_secs(30);
+/// A large record goes out in pieces of this, so that a client that stops reading holds no second copy of it.
+const PIECE: usize = 64 * 1024;
+
+pub(super) async fn sessions(State(api): State<Api>) -> Response {
+    let list = read(&api, "the sessions were not listed", |api| {
+        let sessions = Reader::open(&api.directory)?.sessions()?;
+        Ok(SessionList { sessions })
+    });
+    reply(list.await.map(|(list, _)| list))
+}
+
+pub(super) async fn record(State(api): State<Api>, Path(id): Path<String>) -> Response {
+    // A store that refuses is read as it is.
+    let _ = api.engine.flush().await;
+    let text = read(&api, "the record was not made", move |api| {
+        let which: Which = id.parse()?;
+        record::text(&api.directory, which, PROGRAM)
+    });
+    match text.await {
+        Ok((text, place)) => whole("application/json", in_pieces(text.into(), place)),
+        Err(refusal) => reply::<()>(Err(refusal)),
+    }
+}
+
+/// A body in pieces, which gives its place among the readers back when it was sent or given up.
+fn in_pieces(bytes: Bytes, place: OwnedSemaphorePermit) -> Body {
+    let stream = futures_util::stream::unfold((bytes, place), async |(mut bytes, place)| {
+        if bytes.is_empty() {
+            return None;
+        }
+        let piece = bytes.split_to(bytes.len().min(PIECE));
+        Some((Ok::<_, Infallible>(piece), (bytes, place)))
+    });
+    Body::from_stream(stream)
+}
+
+async fn read<T: Send + 'static>(
+    api: &Api,
+    not_done: &str,
+    work: impl FnOnce(&Api) -> Result<T, StoreError> + Send + 'static,
+) -> Result<(T, OwnedSemaphorePermit), Refusal> {
+    let waited = tokio::time::timeout(PATIENCE, Arc::clone(&api.readers).acquire_owned());
+    let Ok(Ok(place)) = waited.await else {
+        return Err(Refusal::new(
+            Code::Internal,
+            format!("{not_done}: others are still reading theirs"),
+        )
+        .hint("try again"));
+    };
+    let own = api.clone();
+    let read = tokio::task::spawn_blocking(move || work(&own)).await;
+    match read {
+        Ok(Ok(read)) => Ok((read, place)),
+        Ok(Err(error)) => Err(error.refusal(not_done)),
+        Err(error) => {
+            tracing::error!(%error, "a reader of the store has failed");
+            Err(Refusal::new(Code::Internal, format!("{not_done}: {error}"))
+                .hint("report this; the store is not touched by it"))
+        }
+    }
+}

@@ -1,0 +1,101 @@
+//! How the API asks the engine.
+
+use super::change::{Answer, Change, Query, Subscription};
+use crate::clock::Clock;
+use protocol::api::{
+    ClampRequest, Code, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, Refusal,
+    SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+};
+use std::sync::Arc;
+use tokio::sync::{mpsc, oneshot};
+
+/// The way to the engine; any number of clients may have it.
+#[derive(Clone)]
+pub(crate) struct Handle {
+    changes: mpsc::Sender<Change>,
+    queries: mpsc::Sender<Query>,
+    clock: Arc<dyn Clock>,
+}
+
+/// What is answered while the engine stops.
+fn stopping() -> Refusal {
+    Refusal::new(Code::Internal, "the daemon is stopping")
+        .hint("start it again: `conewright daemon run`")
+}
+
+impl Handle {
+    pub(super) fn new(
+        changes: mpsc::Sender<Change>,
+        queries: mpsc::Sender<Query>,
+        clock: Arc<dyn Clock>,
+    ) -> Self {
+        Self {
+            changes,
+            queries,
+            clock,
+        }
+    }
+
+    async fn change<T>(&self, change: impl FnOnce(Answer<T>) -> Change) -> Result<T, Refusal> {
+        let (answer, answered) = oneshot::channel();
+        let sent = self.changes.send(change(answer)).await;
+        sent.map_err(|_| stopping())?;
+        answered.await.unwrap_or_else(|_| Err(stopping()))
+    }
+
+    pub async fn open_session(&self, request: OpenSession) -> Result<Box<SessionOpened>, Refusal> {
+        self.change(|answer| Change::OpenSession(Box::new(request), answer))
+            .await
+    }
+
+    pub async fn close_session(&self) -> Result<SessionClosed, Refusal> {
+        self.change(Change::CloseSession).await
+    }
+
+    pub async fn open_step(&self, request: OpenStep) -> Result<StepOpened, Refusal> {
+        self.change(|answer| Change::OpenStep(request, answer))
+            .await
+    }
+
+    pub async fn close_step(&self) -> Result<Box<StepClosed>, Refusal> {
+        self.change(Change::CloseStep).await
+    }
+
+    /// Marks the moment of this call.
+    pub async fn mark(&self, request: MarkRequest) -> Result<Marked, Refusal> {
+        let steady_ns = self.clock.steady_ns();
+        self.change(|answer| Change::Mark(request, steady_ns, answer))
+            .await
+    }
+
+    pub async fn undo(&self) -> Result<Undone, Refusal> {
+        self.change(Change::Undo).await
+    }
+
+    pub async fn clamp(&self, request: ClampRequest) -> Result<Done, Refusal> {
+        self.change(|answer| Change::Clamp(request, answer)).await
+    }
+
+    pub async fn note(&self, request: NoteRequest) -> Result<Done, Refusal> {
+        self.change(|answer| Change::Note(request, answer)).await
+    }
+
+    /// Returns when everything so far was handed to the store, and it has taken or refused it.
+    pub async fn flush(&self) -> Result<Done, Refusal> {
+        self.change(Change::Flush).await
+    }
+
+    pub async fn status(&self) -> Result<Box<Status>, Refusal> {
+        let (answer, answered) = oneshot::channel();
+        let sent = self.queries.send(Query::Status(answer)).await;
+        sent.map_err(|_| stopping())?;
+        answered.await.map_err(|_| stopping())
+    }
+
+    pub async fn subscribe(&self) -> Result<Subscription, Refusal> {
+        let (answer, answered) = oneshot::channel();
+        let sent = self.queries.send(Query::Subscribe(answer)).await;
+        sent.map_err(|_| stopping())?;
+        answered.await.map_err(|_| stopping())
+    }
+}

@@ -1,0 +1,145 @@
+//! What happens beside readings and requests: cables leave and come back, the computer sleeps, its clock is set,
+//! the configuration changes. Each is told, and noted in the open session.
+
+use super::roster::is_away;
+use super::session::gap_text;
+use super::{Engine, Instant};
+use protocol::api::CableState;
+use protocol::evidence::Time;
+use protocol::record::EventKind;
+
+impl Engine {
+    /// Notes something in the open session, if there is one.
+    fn note(&mut self, what: EventKind, text: String) {
+        if let Some(session) = &self.session {
+            let now = self.timeline.now(&*self.clock);
+            self.ledger.row(session.event(what, text, now));
+        }
+    }
+
+    /// The session was open when the daemon was last there.
+    pub(super) fn note_restart(&mut self, last: Option<Time>, clean: bool) {
+        let now = self.timeline.now(&*self.clock).t;
+        let text = gap_text(last, now, clean);
+        tracing::info!(text, "the open session goes on");
+        self.note(EventKind::Gap, text);
+    }
+
+    pub(super) fn on_state(&mut self, place: usize, state: CableState, detail: Option<String>) {
+        let served = &mut self.roster.served[place];
+        if served.state == state && served.detail == detail {
+            return;
+        }
+        let name = served.config.name.clone();
+        let (was_away, away) = (is_away(served.state), is_away(state));
+        served.state = state;
+        served.detail.clone_from(&detail);
+        tracing::info!(cable = name, ?state, detail, "cable");
+        if away && !was_away {
+            served.ring.break_here();
+            let why = detail
+                .map(|detail| format!(": {detail}"))
+                .unwrap_or_default();
+            self.note(EventKind::Cable, format!("the cable `{name}` left{why}"));
+        } else if was_away && !away {
+            self.note(EventKind::Cable, format!("the cable `{name}` is back"));
+        }
+        self.show();
+    }
+
+    /// A look round, once a second.
+    pub(super) fn look(&mut self) {
+        let irregular = self.watch.look(&*self.clock);
+        if let Some(slept) = irregular.slept_ns {
+            self.roster.break_rings();
+            let text = format!(
+                "no readings for {:.1} s: the computer slept",
+                slept as f64 * 1e-9
+            );
+            tracing::info!(text, "sleep");
+            self.note(EventKind::Gap, text.clone());
+            self.tell(&text);
+        }
+        if let Some(set) = irregular.set_ns {
+            let seconds = set as f64 * 1e-9;
+            let text = format!(
+                "the computer's clock was set by {seconds:+.3} s; times between readings are not touched by it"
+            );
+            tracing::info!(text, "clock");
+            self.note(EventKind::Clock, text.clone());
+            self.tell(&text);
+        }
+        for name in self.roster.revive() {
+            tracing::error!(
+                cable = name,
+                "the cable's task ended by a fault and was begun anew"
+            );
+            self.note(
+                EventKind::Cable,
+                format!("the cable `{name}` was begun anew after a fault of the program"),
+            );
+            self.unshown = true;
+        }
+        self.take_configuration();
+        if self
+            .passing
+            .as_ref()
+            .is_some_and(|passing| passing.until <= Instant::now())
+        {
+            self.passing = None;
+            self.unshown = true;
+        }
+        if self.unshown {
+            self.show();
+        }
+    }
+
+    /// Takes the configuration when it has changed, or keeps what there is and says why.
+    pub(super) fn take_configuration(&mut self) {
+        let Some(read) = (self.source)() else {
+            return;
+        };
+        match read {
+            Err(why) => {
+                tracing::warn!(why, "the configuration was not taken");
+                self.config_trouble = Some(format!(
+                    "the configuration was not taken, what was read before is kept: {why}"
+                ));
+            }
+            Ok(config) => {
+                self.config_trouble = None;
+                if config == self.config {
+                    self.unshown = true;
+                    return;
+                }
+                let changed = self.roster.configure(&config.cables);
+                self.config = config;
+                tracing::info!(cables = ?changed, "the configuration was taken");
+                for name in changed {
+                    let text = match self.roster.find(&name) {
+                        Some(served) => {
+                            let now = crate::record::settings(&served.config);
+                            format!(
+                                "the cable `{name}` was configured anew: {}, {}, {}, frame {}",
+                                now.port, now.settings, now.cadence, now.frame
+                            )
+                        }
+                        None => format!("the cable `{name}` was taken out of the configuration"),
+                    };
+                    self.note(EventKind::Cable, text);
+                }
+            }
+        }
+        self.unshown = true;
+    }
+
+    /// Once the store takes again, the session says what it could not take.
+    pub(super) fn note_lost_readings(&mut self) {
+        if let Some(lost) = self.ledger.take_lost() {
+            self.note(
+                EventKind::Gap,
+                format!("{lost} readings were not stored while the store refused"),
+            );
+        }
+    }
+}

@@ -1,0 +1,489 @@
+//! The engine: one task that owns the cables' last values, the current session and its open step.
+//!
+//! Everything that happens comes to it as a message and is worked off in order, so that two clients who mark
+//! at the same instant make two marks, and undo meets a whole mark or none. It never waits for the disk: a
+//! change is worked out, handed to the store, and put in force when the store has answered; readings go on to
+//! the clients meanwhile.
+
+mod change;
+mod feed;
+mod handle;
+mod incidents;
+mod ledger;
+mod marks;
+mod ring;
+mod roster;
+mod session;
+mod status;
+mod step;
+
+pub(crate) use change::Subscription;
+pub(crate) use handle::Handle;
+pub use roster::Serve;
+
+use crate::cable::{CableEvent, CableEventKind};
+use crate::clock::Clock;
+use crate::reload::ConfigSource;
+use crate::store::{Learned, ReadingRow, Restored, StoreError, Write, Writer};
+use crate::timeline::{ClockWatch, Timeline};
+use change::{Answer, Change, Pending, Query};
+use config::Config;
+use feed::Feed;
+use ledger::{Came, Ledger};
+use metrology::Length;
+use protocol::api::{Code, Live, LiveReading, Marked, OpenSession, Refusal, SessionOpened};
+use protocol::dwell;
+use protocol::evidence::Reading;
+use roster::Roster;
+use session::{Session, Worked, no_session};
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::{mpsc, watch};
+use tokio::time::{Instant, MissedTickBehavior};
+
+/// How often the clocks, the configuration and the tasks are looked at.
+const LOOK: Duration = Duration::from_secs(1);
+/// Presses closer than this are one press that was felt twice, or a mistake.
+const DOUBLE_PRESS_S: f64 = 0.3;
+/// Events of cables that may wait. Only a flood fills it, and then the cables wait.
+const CABLE_EVENTS: usize = 1_024;
+/// Requests that may wait for the engine.
+const REQUESTS: usize = 64;
+/// How long something that has just happened is shown.
+const PASSING: Duration = Duration::from_secs(20);
+/// How long the tasks of cables have to let go of their ports.
+const CABLES_STOP: Duration = Duration::from_secs(2);
+
+/// What has just happened, to be shown for a while.
+struct Passing {
+    words: String,
+    until: Instant,
+}
+
+/// What the engine is made of.
+pub(crate) struct Made {
+    pub config: Config,
+    pub source: ConfigSource,
+    pub serve: Serve,
+    pub clock: Arc<dyn Clock>,
+    pub timeline: Timeline,
+    pub restored: Restored,
+    pub writer: Writer,
+}
+
+pub(crate) struct Engine {
+    config: Config,
+    source: ConfigSource,
+    config_trouble: Option<String>,
+    clock: Arc<dyn Clock>,
+    timeline: Timeline,
+    watch: ClockWatch,
+    roster: Roster,
+    session: Option<Session>,
+    learned: BTreeMap<String, BTreeMap<i64, Learned>>,
+    next_session: i64,
+    next_step: i64,
+    /// Presses that have to become marks, with their cable's name.
+    presses: VecDeque<(Arc<str>, Reading)>,
+    last_press: Option<(Arc<str>, Reading)>,
+    passing: Option<Passing>,
+    /// Something changed that is shown with the next snapshot, or at the next look.
+    unshown: bool,
+    /// As the clients have been shown.
+    store_refuses: bool,
+    ledger: Ledger,
+    feed: Feed,
+    events: mpsc::Receiver<CableEvent>,
+    changes: mpsc::Receiver<Change>,
+    queries: mpsc::Receiver<Query>,
+}
+
+impl Engine {
+    /// The engine, and the way to ask it. Its cables are served from now on.
+    pub fn new(made: Made) -> (Self, Handle) {
+        let (event_to, events) = mpsc::channel(CABLE_EVENTS);
+        let (change_to, changes) = mpsc::channel(REQUESTS);
+        let (query_to, queries) = mpsc::channel(REQUESTS);
+        let Restored {
+            last,
+            run,
+            next_session,
+            next_step,
+            learned,
+            open,
+        } = made.restored;
+        let open_step = open.as_ref().and_then(|open| open.step.as_ref());
+        let next_seqs = open_step
+            .iter()
+            .flat_map(|step| &step.last_seq)
+            .map(|(name, last)| (name.clone(), last + 1))
+            .collect();
+        let mut roster = Roster::new(made.serve, Arc::clone(&made.clock), event_to, next_seqs);
+        roster.configure(&made.config.cables);
+        let mut engine = Self {
+            watch: ClockWatch::begin(&*made.clock),
+            config: made.config,
+            source: made.source,
+            config_trouble: None,
+            timeline: made.timeline,
+            roster,
+            session: open.map(Session::restored),
+            learned,
+            next_session,
+            next_step,
+            presses: VecDeque::new(),
+            last_press: None,
+            passing: None,
+            unshown: false,
+            store_refuses: false,
+            ledger: Ledger::new(made.writer),
+            feed: Feed::new(),
+            events,
+            changes,
+            queries,
+            clock: Arc::clone(&made.clock),
+        };
+        if engine.session.is_some() {
+            engine.note_restart(last, run.is_some_and(|run| run.ended.is_some()));
+        }
+        let handle = Handle::new(change_to, query_to, made.clock);
+        (engine, handle)
+    }
+
+    /// Works everything off as it comes, until `stop` becomes true; then stops the cables, takes what they still
+    /// had, and closes the store.
+    ///
+    /// # Errors
+    /// The store could not be closed as it should.
+    pub async fn run(mut self, mut stop: watch::Receiver<bool>) -> Result<(), StoreError> {
+        let mut look = tokio::time::interval(LOOK);
+        look.set_missed_tick_behavior(MissedTickBehavior::Skip);
+        loop {
+            let idle = self.ledger.is_idle();
+            // A change goes before a group of readings, and takes it along.
+            let group = self
+                .ledger
+                .due()
+                .filter(|_| idle && self.changes.is_empty());
+            tokio::select! {
+                Some(event) = self.events.recv() => self.on_cable(event),
+                written = self.ledger.written(), if !idle => {
+                    let came = self.ledger.came(written);
+                    self.on_stored(came);
+                }
+                Some(change) = self.changes.recv(), if idle => self.on_change(change),
+                Some(query) = self.queries.recv() => self.on_query(query),
+                () = tokio::time::sleep_until(group.unwrap_or_else(Instant::now)), if group.is_some() => {
+                    self.ledger.send_group(None);
+                }
+                _ = look.tick() => self.look(),
+                _ = stop.wait_for(|stop| *stop) => break,
+            }
+            self.mark_presses();
+        }
+        self.close().await
+    }
+
+    async fn close(mut self) -> Result<(), StoreError> {
+        let tasks = self.roster.stop();
+        let stopped = async {
+            for task in tasks {
+                // A task that has panicked has let go of its port as well.
+                let _ = task.await;
+            }
+        };
+        tokio::pin!(stopped);
+        let deadline = tokio::time::sleep(CABLES_STOP);
+        tokio::pin!(deadline);
+        // Their last readings are taken while they stop: one that waits for room would not stop otherwise.
+        loop {
+            tokio::select! {
+                () = &mut stopped => break,
+                () = &mut deadline => {
+                    tracing::warn!("a cable has not stopped in time");
+                    break;
+                }
+                Some(event) = self.events.recv() => self.on_cable(event),
+            }
+        }
+        while let Ok(event) = self.events.try_recv() {
+            self.on_cable(event);
+        }
+        // Whoever still waits is answered, and a press that has arrived becomes its mark.
+        loop {
+            self.mark_presses();
+            if self.ledger.is_idle() {
+                break;
+            }
+            let written = self.ledger.written().await;
+            let came = self.ledger.came(written);
+            self.on_stored(came);
+        }
+        let now = self.timeline.now(&*self.clock);
+        self.ledger.close(now.t).await
+    }
+
+    fn on_cable(&mut self, event: CableEvent) {
+        // A task that was replaced may still have something to say.
+        let Some(place) = self.roster.place(event.cable) else {
+            return;
+        };
+        match event.kind {
+            CableEventKind::Reading {
+                value,
+                resolution,
+                steady_ns,
+                unit: _,
+            } => self.on_reading(place, value, resolution, steady_ns),
+            CableEventKind::State { state, detail } => self.on_state(place, state, detail),
+            CableEventKind::Skipped { total, last } => {
+                self.roster.served[place].skipped(total, last);
+                // Garbage may come as fast as the line allows; once a second is enough to see it.
+                self.unshown = true;
+            }
+        }
+    }
+
+    /// A reading: to the clients first, to the store after that.
+    fn on_reading(&mut self, place: usize, value: Length, resolution: Length, steady_ns: i64) {
+        let t = self.timeline.at(steady_ns);
+        let served = &mut self.roster.served[place];
+        let reading = served.take(t, value, resolution);
+        let name = Arc::clone(&served.name);
+        let presses = served.presses();
+        if self.feed.has_listeners() {
+            let rule = match &self.session {
+                Some(session) => &session.setup.settle,
+                None => &self.config.settle,
+            };
+            let settled = presses || dwell::settle(served.ring.unbroken(), t, rule).is_ok();
+            self.feed.send(&Live::Reading(LiveReading {
+                cable: name.to_string(),
+                seq: reading.seq,
+                t,
+                value,
+                resolution,
+                settled,
+            }));
+        }
+        let Some(step) = self.session.as_ref().and_then(|s| s.step.as_ref()) else {
+            return;
+        };
+        self.ledger.reading(ReadingRow {
+            step: step.id,
+            cable: Arc::clone(&name),
+            reading,
+        });
+        if presses && self.indicator_name() == Some(&*name) {
+            self.on_press(name, reading);
+        }
+    }
+
+    fn on_press(&mut self, name: Arc<str>, reading: Reading) {
+        let twice = self.last_press.as_ref().is_some_and(|(cable, last)| {
+            *cable == name && reading.t.since_s(last.t) < DOUBLE_PRESS_S
+        });
+        if twice {
+            self.tell(
+                "a second press within 0.3 s was not taken as a mark: press again if it was meant",
+            );
+            return;
+        }
+        self.last_press = Some((Arc::clone(&name), reading));
+        self.presses.push_back((name, reading));
+    }
+
+    /// Begins the next press that waits to become a mark.
+    fn mark_presses(&mut self) {
+        while self.ledger.is_idle()
+            && let Some((name, reading)) = self.presses.pop_front()
+        {
+            let Some(session) = &self.session else {
+                continue;
+            };
+            let Some(served) = self.roster.find(&name) else {
+                continue;
+            };
+            let worked = marks::press(session, served, &reading);
+            self.begin_press(worked);
+        }
+    }
+
+    fn begin_press(&mut self, worked: Worked<Marked>) {
+        match worked {
+            Ok((draft, _)) => {
+                // Nobody waits for the answer; a refusal is told by `on_stored`.
+                let pending = Pending::new(draft, "the press was not stored", Box::new(|_| {}));
+                self.ledger.send_change(pending);
+            }
+            Err(refusal) => self.tell(&format!("the press is no mark: {refusal}")),
+        }
+    }
+
+    fn on_change(&mut self, change: Change) {
+        let now = self.timeline.now(&*self.clock);
+        let session = self.session.as_ref().ok_or_else(no_session);
+        match change {
+            Change::OpenSession(request, answer) => {
+                let worked = self.open_session(&request);
+                self.begin(worked, answer, "the session was not opened");
+            }
+            Change::CloseSession(answer) => {
+                let worked = session.and_then(|s| s.close(now));
+                self.begin(worked, answer, "the session was not closed");
+            }
+            Change::OpenStep(request, answer) => {
+                let worked = session.and_then(|s| s.open_step(self.next_step, &request, now));
+                self.begin(worked, answer, "the step was not opened");
+            }
+            Change::CloseStep(answer) => {
+                let worked = session.and_then(|s| s.close_step(now));
+                self.begin(worked, answer, "the step was not closed");
+            }
+            Change::Mark(request, steady_ns, answer) => {
+                let at = self.timeline.at(steady_ns);
+                let worked = session.and_then(|session| {
+                    let cable = session.setup.indicator.cable.as_deref();
+                    let indicator = cable.and_then(|name| self.roster.find(name));
+                    marks::mark(session, indicator, &request, at)
+                });
+                self.begin(worked, answer, "the mark was not stored");
+            }
+            Change::Undo(answer) => {
+                let worked = session.and_then(Session::undo);
+                self.begin(worked, answer, "the mark was not taken back");
+            }
+            Change::Clamp(request, answer) => {
+                let worked = session.and_then(|s| s.clamp(request, now));
+                self.begin(worked, answer, "the clamp was not noted");
+            }
+            Change::Note(request, answer) => {
+                let worked = session.and_then(|s| s.note(&request, now));
+                self.begin(worked, answer, "the note was not stored");
+            }
+            Change::Flush(answer) => self.ledger.send_group(Some(answer)),
+        }
+    }
+
+    fn open_session(&mut self, request: &OpenSession) -> Worked<Box<SessionOpened>> {
+        if let Some(session) = &self.session {
+            return Err(Refusal::new(
+                Code::SessionOpen,
+                format!("session {} ({}) is open", session.id, session.name),
+            )
+            .hint("close it first: `conewright session close`"));
+        }
+        // What the user has written a moment ago counts.
+        self.take_configuration();
+        let mut setup = config::resolve(&self.config, &request.options)?;
+        session::remember(&mut setup, &self.learned);
+        let cables = self
+            .config
+            .cables
+            .iter()
+            .map(crate::record::settings)
+            .collect();
+        let now = self.timeline.now(&*self.clock);
+        Session::open(self.next_session, &request.name, setup, cables, now)
+    }
+
+    /// Sends a change to the store; what is refused is answered at once.
+    fn begin<T: Send + 'static>(
+        &mut self,
+        worked: Worked<T>,
+        answer: Answer<T>,
+        not_done: &'static str,
+    ) {
+        match worked {
+            // A client that has gone does not need its answer; what it asked for is done all the same.
+            Err(refusal) => drop(answer.send(Err(refusal))),
+            Ok((draft, reply)) => {
+                if draft.write == Write::default() {
+                    // Nothing changes.
+                    drop(answer.send(Ok(reply)));
+                    return;
+                }
+                let answer = |result: Result<(), Refusal>| {
+                    drop(answer.send(result.map(|()| reply)));
+                };
+                self.ledger
+                    .send_change(Pending::new(draft, not_done, Box::new(answer)));
+            }
+        }
+    }
+
+    fn on_stored(&mut self, came: Came) {
+        match came {
+            Came::Nothing => {}
+            Came::Stored(pending) => {
+                self.install(pending.after, pending.learned);
+                (pending.answer)(Ok(()));
+            }
+            Came::Refused(pending, error) => {
+                let refusal = error.refusal(pending.not_done);
+                self.tell(&refusal.message);
+                (pending.answer)(Err(refusal));
+            }
+        }
+        self.note_lost_readings();
+        let refuses = self.ledger.refusing().is_some();
+        if refuses != self.store_refuses {
+            self.store_refuses = refuses;
+            self.show();
+        }
+    }
+
+    /// Puts a change in force.
+    fn install(&mut self, after: Option<Session>, learned: Option<change::LearnedChange>) {
+        if let Some(session) = &after {
+            self.next_session = self.next_session.max(session.id + 1);
+            if let Some(step) = &session.step {
+                self.next_step = self.next_step.max(step.id + 1);
+            }
+        }
+        if let Some(change) = learned {
+            let steps = self.learned.entry(change.fixture).or_default();
+            match change.what {
+                Some(what) => steps.insert(change.step, what),
+                None => steps.remove(&change.step),
+            };
+        }
+        self.session = after;
+        self.passing = None;
+        self.show();
+    }
+
+    fn on_query(&mut self, query: Query) {
+        let now = self.timeline.now(&*self.clock).t;
+        // A client that has gone does not need its answer.
+        match query {
+            Query::Status(answer) => drop(answer.send(Box::new(self.status(now)))),
+            Query::Subscribe(answer) => {
+                let subscription = Subscription {
+                    snapshot: feed::event(&Live::Snapshot(Box::new(self.status(now)))),
+                    events: self.feed.subscribe(),
+                };
+                drop(answer.send(subscription));
+            }
+        }
+    }
+
+    /// Shows the clients the state of everything.
+    fn show(&mut self) {
+        self.unshown = false;
+        if self.feed.has_listeners() {
+            let now = self.timeline.now(&*self.clock).t;
+            self.feed.send(&Live::Snapshot(Box::new(self.status(now))));
+        }
+    }
+
+    /// Tells the user something that has just happened.
+    fn tell(&mut self, words: &str) {
+        self.passing = Some(Passing {
+            words: words.to_owned(),
+            until: Instant::now() + PASSING,
+        });
+        self.show();
+    }
+}

@@ -1,0 +1,252 @@
+//! The cables that are served: their tasks, states and last readings.
+
+use super::ring::Ring;
+use crate::cable::CableEvent;
+use crate::clock::Clock;
+use config::{Cable, Cadence};
+use metrology::Length;
+use protocol::api::{CableState, CableStatus};
+use protocol::evidence::{Reading, Time};
+use std::collections::BTreeMap;
+use std::pin::Pin;
+use std::sync::Arc;
+use tokio::sync::{mpsc, watch};
+use tokio::task::JoinHandle;
+
+/// Serves one cable until its watch says stop: [`crate::cable::run`], or a test's own.
+pub type Serve = Arc<
+    dyn Fn(
+            Cable,
+            usize,
+            Arc<dyn Clock>,
+            mpsc::Sender<CableEvent>,
+            watch::Receiver<bool>,
+        ) -> Pin<Box<dyn Future<Output = ()> + Send>>
+        + Send
+        + Sync,
+>;
+
+/// One cable that is served.
+pub(crate) struct Served {
+    pub config: Cable,
+    pub name: Arc<str>,
+    pub state: CableState,
+    pub detail: Option<String>,
+    pub ring: Ring,
+    /// The count of the next reading.
+    next_seq: u64,
+    /// Readings since the daemon started.
+    readings: u64,
+    skipped_bytes: u64,
+    last_skipped: Option<String>,
+    /// Tells its events from those of the task that served this cable before.
+    task_number: usize,
+    task: Option<JoinHandle<()>>,
+    stop: watch::Sender<bool>,
+}
+
+impl Served {
+    /// Takes a reading that has arrived.
+    pub fn take(&mut self, t: Time, value: Length, resolution: Length) -> Reading {
+        let reading = Reading {
+            seq: self.next_seq,
+            t,
+            value,
+            resolution,
+        };
+        self.next_seq += 1;
+        self.readings += 1;
+        self.ring.push(reading);
+        reading
+    }
+
+    pub fn skipped(&mut self, total: u64, last: String) {
+        self.skipped_bytes = total;
+        self.last_skipped = Some(last);
+    }
+
+    pub fn presses(&self) -> bool {
+        matches!(self.config.cadence, Cadence::Press)
+    }
+
+    pub fn status(&self, now: Time) -> CableStatus {
+        let last = self.ring.last();
+        CableStatus {
+            name: self.config.name.clone(),
+            state: self.state,
+            detail: self.detail.clone(),
+            reading: last.map(|reading| reading.value),
+            resolution: last.map(|reading| reading.resolution),
+            age_s: last.map(|reading| now.since_s(reading.t).max(0.0)),
+            readings: self.readings,
+            skipped_bytes: self.skipped_bytes,
+            last_skipped: self.last_skipped.clone(),
+        }
+    }
+}
+
+/// Whether no reading can come in this state.
+pub(crate) fn is_away(state: CableState) -> bool {
+    matches!(
+        state,
+        CableState::Gone | CableState::Busy | CableState::Denied
+    )
+}
+
+/// All of them, in the order of the configuration.
+pub(crate) struct Roster {
+    pub served: Vec<Served>,
+    serve: Serve,
+    clock: Arc<dyn Clock>,
+    events: mpsc::Sender<CableEvent>,
+    tasks_started: usize,
+    /// The next counts of cables that are not served now. A cable that comes back under its name goes on
+    /// counting, since a count must not come twice in a step.
+    next_seqs: BTreeMap<String, u64>,
+}
+
+impl Roster {
+    /// Nothing is served yet. `next_seqs` are counts to go on with; others begin with 1.
+    pub fn new(
+        serve: Serve,
+        clock: Arc<dyn Clock>,
+        events: mpsc::Sender<CableEvent>,
+        next_seqs: BTreeMap<String, u64>,
+    ) -> Self {
+        Self {
+            served: Vec::new(),
+            serve,
+            clock,
+            events,
+            tasks_started: 0,
+            next_seqs,
+        }
+    }
+
+    pub fn find(&self, name: &str) -> Option<&Served> {
+        self.served.iter().find(|served| &*served.name == name)
+    }
+
+    /// The place of the cable whose present task has this number.
+    pub fn place(&self, task_number: usize) -> Option<usize> {
+        self.served
+            .iter()
+            .position(|served| served.task_number == task_number)
+    }
+
+    /// Serves these cables from now on. One whose settings have not changed goes on undisturbed. Returns the
+    /// names of those that were begun, begun anew, or left out.
+    pub fn configure(&mut self, cables: &[Cable]) -> Vec<String> {
+        let mut before: Vec<Served> = std::mem::take(&mut self.served);
+        let mut changed = Vec::new();
+        for cable in cables {
+            let known = before
+                .iter()
+                .position(|served| *served.name == *cable.name)
+                .map(|place| before.remove(place));
+            let served = match known {
+                Some(served) if served.config == *cable => served,
+                known => {
+                    changed.push(cable.name.clone());
+                    let readings = known.as_ref().map_or(0, |old| old.readings);
+                    let next_seq = match &known {
+                        Some(old) => old.next_seq,
+                        None => self.next_seqs.remove(&cable.name).unwrap_or(1),
+                    };
+                    let after = known.and_then(Served::leave);
+                    let mut served = self.begin(cable.clone(), next_seq, after);
+                    served.readings = readings;
+                    served
+                }
+            };
+            self.served.push(served);
+        }
+        for left_out in before {
+            changed.push(left_out.config.name.clone());
+            self.next_seqs
+                .insert(left_out.config.name.clone(), left_out.next_seq);
+            drop(left_out.leave());
+        }
+        changed
+    }
+
+    /// Begins the task of a cable, after that of its predecessor has let go of the port.
+    fn begin(&mut self, cable: Cable, next_seq: u64, after: Option<JoinHandle<()>>) -> Served {
+        let (stop, stopped) = watch::channel(false);
+        let task_number = self.tasks_started;
+        self.tasks_started += 1;
+        let work = (self.serve)(
+            cable.clone(),
+            task_number,
+            Arc::clone(&self.clock),
+            self.events.clone(),
+            stopped,
+        );
+        let task = tokio::spawn(async move {
+            if let Some(after) = after {
+                // How it ended does not matter: the port is free.
+                let _ = after.await;
+            }
+            work.await;
+        });
+        Served {
+            name: cable.name.as_str().into(),
+            config: cable,
+            state: CableState::Quiet,
+            detail: None,
+            ring: Ring::default(),
+            next_seq,
+            readings: 0,
+            skipped_bytes: 0,
+            last_skipped: None,
+            task_number,
+            task: Some(task),
+            stop,
+        }
+    }
+
+    /// Begins the tasks anew that have ended by a fault of their own. Returns the names.
+    pub fn revive(&mut self) -> Vec<String> {
+        let mut revived = Vec::new();
+        for place in 0..self.served.len() {
+            let old = &self.served[place];
+            if old.task.as_ref().is_some_and(JoinHandle::is_finished) {
+                let (cable, next_seq) = (old.config.clone(), old.next_seq);
+                revived.push(cable.name.clone());
+                let mut served = self.begin(cable, next_seq, None);
+                let old = &mut self.served[place];
+                served.readings = old.readings;
+                served.ring = std::mem::take(&mut old.ring);
+                served.ring.break_here();
+                *old = served;
+            }
+        }
+        revived
+    }
+
+    /// Nothing is joined to what came before.
+    pub fn break_rings(&mut self) {
+        for served in &mut self.served {
+            served.ring.break_here();
+        }
+    }
+
+    /// Tells every task to stop; their handles are for waiting.
+    pub fn stop(&mut self) -> Vec<JoinHandle<()>> {
+        self.served
+            .iter_mut()
+            .filter_map(|served| {
+                served.stop.send_replace(true);
+                served.task.take()
+            })
+            .collect()
+    }
+}
+
+impl Served {
+    /// Tells its task to stop.
+    fn leave(self) -> Option<JoinHandle<()>> {
+        self.stop.send_replace(true);
+        self.task
+    }
+}

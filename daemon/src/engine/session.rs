@@ -1,0 +1,316 @@
+//! The current session, and what may be changed about it beside marks.
+
+use super::change::{Draft, LearnedChange};
+use super::step::{Step, closed_row};
+use crate::store::{Learned, OpenSession as Found, Row, SessionRow, StepRow};
+use crate::timeline::Moment;
+use metrology::setup::Setup;
+use protocol::api::{
+    ClampRequest, Code, Done, NoteRequest, OpenStep, Refusal, SessionClosed, SessionLabel,
+    SessionOpened, StepClosed, StepOpened, Undone,
+};
+use protocol::evidence::Time;
+use protocol::record::{CableSettings, Event, EventKind};
+use std::collections::BTreeMap;
+
+/// Characters of a part's name.
+pub(crate) const MOST_NAME: usize = 200;
+/// Characters of a note.
+pub(crate) const MOST_NOTE: usize = 2_000;
+/// Clamp shifts of earlier sessions that are gone by.
+const SHIFTS_REMEMBERED: usize = 20;
+
+/// The session that is open.
+#[derive(Debug, Clone)]
+pub(crate) struct Session {
+    pub id: i64,
+    pub name: String,
+    pub setup: Setup,
+    pub clamped: bool,
+    pub setting: u32,
+    /// Steps so far.
+    steps: u32,
+    pub step: Option<Step>,
+}
+
+/// A change worked out, and what its client is told.
+pub(crate) type Worked<T> = Result<(Draft, T), Refusal>;
+
+impl Session {
+    /// The session as the store has it.
+    pub fn restored(found: Found) -> Self {
+        Self {
+            id: found.info.id,
+            name: found.info.name,
+            step: found.step.map(|step| Step::restored(step, &found.setup)),
+            setup: found.setup,
+            clamped: found.clamped,
+            setting: found.setting,
+            steps: found.steps,
+        }
+    }
+
+    pub fn open(
+        id: i64,
+        name: &str,
+        setup: Setup,
+        cables: Vec<CableSettings>,
+        now: Moment,
+    ) -> Worked<Box<SessionOpened>> {
+        let name = plain_text("the part's name", name, MOST_NAME, false)?;
+        let session = Self {
+            id,
+            name: name.clone(),
+            setup: setup.clone(),
+            clamped: false,
+            setting: 0,
+            steps: 0,
+            step: None,
+        };
+        let row = Row::Session(Box::new(SessionRow {
+            id,
+            name: name.clone(),
+            opened: now.t,
+            opened_utc: now.utc,
+            setup: setup.clone(),
+            cables,
+        }));
+        let opened = SessionOpened {
+            session: id,
+            name,
+            setup,
+        };
+        Ok((Draft::of(vec![row], Some(session)), Box::new(opened)))
+    }
+
+    /// Closes the session, and its open step with it.
+    pub fn close(&self, now: Moment) -> Worked<SessionClosed> {
+        let mut rows = Vec::new();
+        if let Some(step) = &self.step {
+            rows.push(closed_row(step, now.t));
+        }
+        rows.push(Row::SessionClosed {
+            id: self.id,
+            closed_utc: now.utc,
+        });
+        let closed = SessionClosed {
+            session: self.id,
+            name: self.name.clone(),
+        };
+        Ok((Draft::of(rows, None), closed))
+    }
+
+    pub fn open_step(&self, step_id: i64, request: &OpenStep, now: Moment) -> Worked<StepOpened> {
+        if let Some(step) = &self.step {
+            return Err(Refusal::new(
+                Code::StepOpen,
+                format!(
+                    "step {} ({}) is open already",
+                    step.number,
+                    step.kind.name()
+                ),
+            )
+            .hint("close it first: `conewright step close`"));
+        }
+        let number = self.steps + 1;
+        let row = Row::Step(StepRow {
+            id: step_id,
+            session: self.id,
+            number,
+            kind: request.kind,
+            opened: now.t,
+        });
+        let mut after = self.clone();
+        after.steps = number;
+        after.step = Some(Step::new(step_id, number, request.kind, &self.setup));
+        let opened = StepOpened {
+            kind: request.kind,
+            number,
+        };
+        Ok((Draft::of(vec![row], Some(after)), opened))
+    }
+
+    pub fn close_step(&self, now: Moment) -> Worked<Box<StepClosed>> {
+        let step = self.step.as_ref().ok_or_else(no_step)?;
+        let rows = vec![closed_row(step, now.t), step.verdict_row(self.id)];
+        let closed = StepClosed {
+            kind: step.kind,
+            number: step.number,
+            outcome: step.outcome.clone(),
+        };
+        let mut after = self.clone();
+        after.step = None;
+        Ok((Draft::of(rows, Some(after)), Box::new(closed)))
+    }
+
+    /// Takes the last mark that counts back. It stays in the store.
+    pub fn undo(&self) -> Worked<Undone> {
+        let mut after = self.clone();
+        let step = after.step.as_mut().ok_or_else(no_step)?;
+        let last = step
+            .evidence
+            .marks
+            .iter_mut()
+            .rfind(|mark| !mark.taken_back)
+            .ok_or_else(|| {
+                Refusal::new(
+                    Code::NoMark,
+                    format!("step {} has no mark that could be taken back", step.number),
+                )
+                .hint("nothing has to be done")
+            })?;
+        last.taken_back = true;
+        let undone = Undone {
+            number: last.number,
+            station: last.station().map(|station| station.name.clone()),
+        };
+        let row = Row::TakenBack {
+            step: step.id,
+            number: undone.number,
+        };
+        let learned = step.compute(&self.setup);
+        let rows = vec![row, step.verdict_row(self.id)];
+        Ok((Draft::of(rows, Some(after)).learning(learned), undone))
+    }
+
+    /// Notes the clamp. Marks before and after a change of it are not of one round.
+    pub fn clamp(&self, request: ClampRequest, now: Moment) -> Worked<Done> {
+        let mut after = self.clone();
+        if request.tight == self.clamped {
+            return Ok((Draft::of(Vec::new(), Some(after)), Done {}));
+        }
+        after.clamped = request.tight;
+        after.setting += 1;
+        let text = if request.tight {
+            "the clamp was tightened"
+        } else {
+            "the clamp was loosened"
+        };
+        let rows = vec![
+            Row::Clamp {
+                session: self.id,
+                clamped: after.clamped,
+                setting: after.setting,
+            },
+            self.event(EventKind::Clamp, text.to_owned(), now),
+        ];
+        Ok((Draft::of(rows, Some(after)), Done {}))
+    }
+
+    pub fn note(&self, request: &NoteRequest, now: Moment) -> Worked<Done> {
+        let text = plain_text("the note", &request.text, MOST_NOTE, true)?;
+        let row = self.event(EventKind::Note, text, now);
+        Ok((Draft::of(vec![row], Some(self.clone())), Done {}))
+    }
+
+    /// Something that happened in this session.
+    pub fn event(&self, what: EventKind, text: String, now: Moment) -> Row {
+        Row::Event {
+            session: self.id,
+            event: Event {
+                t: now.t,
+                utc_ns: now.utc,
+                what,
+                text,
+            },
+        }
+    }
+
+    pub fn label(&self) -> SessionLabel {
+        SessionLabel {
+            id: self.id,
+            name: self.name.clone(),
+        }
+    }
+}
+
+impl Draft {
+    pub fn of(rows: Vec<Row>, after: Option<Session>) -> Self {
+        let mut draft = Self {
+            after,
+            ..Self::default()
+        };
+        draft.write.rows = rows;
+        draft
+    }
+
+    /// The same with what the step teaches.
+    pub fn learning(mut self, learned: Option<LearnedChange>) -> Self {
+        self.write
+            .rows
+            .extend(learned.as_ref().map(LearnedChange::row));
+        self.learned = learned;
+        self
+    }
+}
+
+/// Gives the fixture of a set-up what earlier sessions found, where its owner has not said better.
+pub(crate) fn remember(setup: &mut Setup, learned: &BTreeMap<String, BTreeMap<i64, Learned>>) {
+    let Some(fixture) = &mut setup.fixture else {
+        return;
+    };
+    let Some(steps) = learned.get(&fixture.name) else {
+        return;
+    };
+    if fixture.learned_pivot.is_none() {
+        fixture.learned_pivot = steps.values().rev().find_map(|step| step.pivot);
+    }
+    if fixture.clamp_shifts.is_empty() {
+        let all: Vec<f64> = steps
+            .values()
+            .flat_map(|step| step.clamp_shifts.iter().copied())
+            .collect();
+        fixture.clamp_shifts = all[all.len().saturating_sub(SHIFTS_REMEMBERED)..].to_vec();
+    }
+}
+
+/// There is no open session.
+pub(crate) fn no_session() -> Refusal {
+    Refusal::new(Code::NoSession, "no session is open")
+        .hint("open one: `conewright session open NAME`")
+}
+
+/// There is no open step.
+pub(crate) fn no_step() -> Refusal {
+    Refusal::new(Code::NoStep, "no step is open").hint("open one: `conewright step zero`")
+}
+
+/// The user's words without the blanks around them.
+fn plain_text(what: &str, text: &str, most: usize, lines: bool) -> Result<String, Refusal> {
+    let text = text.trim();
+    let refuse =
+        |message: String| Err(Refusal::new(Code::BadValue, message).hint("write it in plain text"));
+    if text.is_empty() {
+        return refuse(format!("{what} is empty"));
+    }
+    let length = text.chars().count();
+    if length > most {
+        return refuse(format!(
+            "{what} has {length} characters; at most {most} are kept"
+        ));
+    }
+    let allowed = |c: char| !c.is_control() || (lines && matches!(c, '\n' | '\t'));
+    if let Some(wrong) = text.chars().find(|c| !allowed(*c)) {
+        return refuse(format!(
+            "{what} holds the control character {}",
+            wrong.escape_unicode()
+        ));
+    }
+    Ok(text.to_owned())
+}
+
+/// Tells how long the daemon was not there, and why.
+pub(crate) fn gap_text(from: Option<Time>, now: Time, clean: bool) -> String {
+    let how = if clean {
+        "the daemon was stopped"
+    } else {
+        "the daemon ended without being stopped"
+    };
+    match from {
+        Some(from) => format!(
+            "no readings for {:.1} s: {how}, and went on",
+            now.since_s(from).max(0.0)
+        ),
+        None => format!("{how}, and went on"),
+    }
+}

@@ -1,0 +1,63 @@
+//! The state of everything, as screens need it.
+
+use super::Engine;
+use protocol::api::Status;
+use protocol::evidence::Time;
+use protocol::pass;
+
+impl Engine {
+    /// The state of everything at `now`.
+    pub(super) fn status(&self, now: Time) -> Status {
+        let session = self.session.as_ref();
+        let step = session.and_then(|session| session.step.as_ref());
+        let marks = step.map(|step| step.evidence.lines()).unwrap_or_default();
+        let next = session.zip(step).map(|(session, step)| {
+            pass::next(&session.setup, &step.evidence.marks, session.setting)
+        });
+        Status {
+            session: session.map(|session| session.label()),
+            step: step.map(|step| step.label()),
+            cables: self
+                .roster
+                .served
+                .iter()
+                .map(|served| served.status(now))
+                .collect(),
+            indicator: self.indicator_name().map(str::to_owned),
+            setup: session.map(|session| session.setup.clone()),
+            outcome: step.and_then(|step| step.outcome.clone()),
+            // Before the first mark there is nothing to wonder about.
+            no_outcome: step
+                .filter(|_| !marks.is_empty())
+                .and_then(|step| step.no_outcome.clone()),
+            marks,
+            next_station: next
+                .as_ref()
+                .and_then(|next| next.station.as_ref())
+                .map(|station| station.name.clone()),
+            next_round: next.map(|next| next.round),
+            clamped: session.is_some_and(|session| session.clamped),
+            notice: self.notice(),
+        }
+    }
+
+    /// What the user should know now: what stands in the way first, then what has just happened.
+    fn notice(&self) -> Option<String> {
+        let store = self.ledger.refusing().map(|why| {
+            format!(
+                "marks are not stored: {why}; the live view goes on, and marks do when this is over"
+            )
+        });
+        store
+            .or_else(|| self.config_trouble.clone())
+            .or_else(|| self.passing.as_ref().map(|passing| passing.words.clone()))
+    }
+
+    /// The cable whose readings are marked: the session's, or the first when no session says otherwise.
+    pub(super) fn indicator_name(&self) -> Option<&str> {
+        match &self.session {
+            Some(session) => session.setup.indicator.cable.as_deref(),
+            None => self.roster.served.first().map(|served| &*served.name),
+        }
+    }
+}

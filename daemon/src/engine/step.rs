@@ -1,0 +1,148 @@
+//! The open step: its evidence, and what is computed from it after every mark.
+
+use super::change::LearnedChange;
+use crate::store::{Learned, OpenStep, Row};
+use metrology::setup::{LearnedPivot, Setup};
+use metrology::uncertainty::Verdict;
+use protocol::api::StepLabel;
+use protocol::evidence::{Evidence, Mark, Reading, Time};
+use protocol::fold::{self, Outcome, StepKind};
+
+/// A step.
+#[derive(Debug, Clone)]
+pub(crate) struct Step {
+    pub id: i64,
+    pub number: u32,
+    pub kind: StepKind,
+    /// Every mark, and only the readings that marks use: the others are in the store, and a step may be open
+    /// for a day.
+    pub evidence: Evidence,
+    pub outcome: Option<Outcome>,
+    /// Why there is no outcome.
+    pub no_outcome: Option<String>,
+    learned: Option<Learned>,
+}
+
+impl Step {
+    pub fn new(id: i64, number: u32, kind: StepKind, setup: &Setup) -> Self {
+        let mut step = Self {
+            id,
+            number,
+            kind,
+            evidence: Evidence::default(),
+            outcome: None,
+            no_outcome: None,
+            learned: None,
+        };
+        step.compute(setup);
+        step
+    }
+
+    /// The step as the store has it.
+    pub fn restored(found: OpenStep, setup: &Setup) -> Self {
+        let mut step = Self {
+            evidence: found.evidence,
+            ..Self::new(found.id, found.number, found.kind, setup)
+        };
+        step.compute(setup);
+        step
+    }
+
+    pub fn label(&self) -> StepLabel {
+        StepLabel {
+            kind: self.kind,
+            number: self.number,
+        }
+    }
+
+    /// Computes the outcome anew. Returns what has to be stored with it, and what the fixture learns.
+    pub fn compute(&mut self, setup: &Setup) -> Option<LearnedChange> {
+        match fold::outcome(self.kind, setup, &self.evidence) {
+            Ok(outcome) => {
+                self.outcome = Some(outcome);
+                self.no_outcome = None;
+            }
+            Err(why) => {
+                self.outcome = None;
+                self.no_outcome = Some(why);
+            }
+        }
+        // A pivot that was stated without a fixture belongs to this set-up alone; its fixture has no name.
+        let fixture = setup.fixture.as_ref().filter(|f| !f.name.is_empty())?;
+        let now = self.outcome.as_ref().and_then(learned_from);
+        if now == self.learned {
+            return None;
+        }
+        self.learned.clone_from(&now);
+        Some(LearnedChange {
+            fixture: fixture.name.clone(),
+            step: self.id,
+            what: now,
+        })
+    }
+
+    pub fn verdict(&self) -> Option<Verdict> {
+        match self.outcome.as_ref()? {
+            Outcome::Zero(zero) => zero.verdict,
+        }
+    }
+
+    /// The session's verdict as the list of sessions shows it.
+    pub fn verdict_row(&self, session: i64) -> Row {
+        Row::Verdict {
+            session,
+            verdict: self.verdict(),
+        }
+    }
+
+    /// The number of the next mark: none is used twice, taken back or not.
+    pub fn next_number(&self) -> u32 {
+        self.evidence.marks.last().map_or(1, |mark| mark.number + 1)
+    }
+
+    /// Keeps a mark, and the readings that it uses.
+    pub fn keep(&mut self, mark: Mark, cable: Option<&str>, used: &[Reading]) {
+        self.evidence.marks.push(mark);
+        if let Some(cable) = cable {
+            let kept = self.evidence.readings.entry(cable.to_owned()).or_default();
+            // A dwell may begin with readings of the one before; in time it never lies before it.
+            let known = kept.last().map_or(0, |last| last.seq + 1);
+            kept.extend(used.iter().filter(|reading| reading.seq >= known));
+        }
+    }
+}
+
+/// What an outcome teaches about the fixture.
+fn learned_from(outcome: &Outcome) -> Option<Learned> {
+    match outcome {
+        Outcome::Zero(zero) => {
+            let pivot = zero
+                .pivot
+                .as_ref()
+                .filter(|pivot| !pivot.from_rounds.is_empty())
+                .and_then(|pivot| {
+                    Some(LearnedPivot {
+                        position_mm: pivot.position_mm,
+                        u_mm: pivot.u_mm?,
+                    })
+                });
+            let clamp_shifts = zero
+                .clamp_shift
+                .as_ref()
+                .map(|shift| shift.seen.clone())
+                .unwrap_or_default();
+            (pivot.is_some() || !clamp_shifts.is_empty()).then_some(Learned {
+                pivot,
+                clamp_shifts,
+            })
+        }
+    }
+}
+
+/// What closes a step in the store.
+pub(crate) fn closed_row(step: &Step, closed: Time) -> Row {
+    Row::StepClosed {
+        id: step.id,
+        closed,
+    }
+}

@@ -1,0 +1,146 @@
+//! The data directory, held by one daemon at a time.
+
+use crate::fatal::Fatal;
+use std::fs::{self, DirBuilder, File, TryLockError};
+use std::io::{Read, Seek, Write};
+use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
+use std::path::{Path, PathBuf};
+
+/// The file whose lock says that a daemon holds the directory. The system lets go of it when the process ends,
+/// however it ends; the file itself stays, since removing it would let two daemons hold two files of one name.
+const LOCK: &str = "lock";
+
+/// A data directory that this process holds. Dropping it lets go.
+#[derive(Debug)]
+pub struct Home {
+    directory: PathBuf,
+    lock: File,
+}
+
+impl Home {
+    /// Makes the directory where there is none, and takes hold of it.
+    ///
+    /// # Errors
+    /// [`Fatal::Held`] when another daemon has it; [`Fatal::File`] when it cannot be used.
+    pub fn acquire(directory: &Path) -> Result<Self, Fatal> {
+        private_directory(directory)?;
+        let path = directory.join(LOCK);
+        let fail = |doing| {
+            let path = path.clone();
+            move |source| Fatal::File {
+                path,
+                doing,
+                source,
+            }
+        };
+        let opened = File::options()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .mode(0o600)
+            .open(&path);
+        let mut lock = opened.map_err(fail("open"))?;
+        match lock.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => {
+                // The other may be about to write its id, or may not be able to.
+                let mut text = String::new();
+                let read = lock.take(32).read_to_string(&mut text);
+                return Err(Fatal::Held {
+                    directory: directory.to_owned(),
+                    pid: read.ok().and_then(|_| text.trim().parse().ok()),
+                });
+            }
+            Err(TryLockError::Error(source)) => return Err(fail("lock")(source)),
+        }
+        let written = lock
+            .set_len(0)
+            .and_then(|()| lock.rewind())
+            .and_then(|()| writeln!(lock, "{}", std::process::id()));
+        if let Err(error) = written {
+            // A full disk is no reason not to run: the id is only for the message to a second daemon.
+            tracing::warn!(%error, "the process id could not be written into the lock");
+        }
+        Ok(Self {
+            directory: directory.to_owned(),
+            lock,
+        })
+    }
+
+    /// The directory.
+    #[must_use]
+    pub fn directory(&self) -> &Path {
+        &self.directory
+    }
+
+    /// Lets another daemon have it.
+    pub fn release(self) {
+        // Nothing can be done about a failure, and the end of the process lets go in any case.
+        let _ = self.lock.unlock();
+    }
+}
+
+/// Makes a directory that its owner alone may enter. One that is there already is left as its owner has it, and
+/// told: the files in it are closed to others one by one.
+pub(crate) fn private_directory(directory: &Path) -> Result<(), Fatal> {
+    let made = DirBuilder::new()
+        .recursive(true)
+        .mode(0o700)
+        .create(directory);
+    made.map_err(|source| Fatal::File {
+        path: directory.to_owned(),
+        doing: "make the directory",
+        source,
+    })?;
+    if let Ok(found) = fs::metadata(directory)
+        && found.permissions().mode() & 0o077 != 0
+    {
+        tracing::warn!(
+            directory = %directory.display(),
+            "other users may enter this directory; what the daemon puts there is closed to them all the same"
+        );
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_daemon_holds_it_and_the_second_learns_which() {
+        let directory = tempfile::tempdir().unwrap();
+        let home = directory.path().join("data");
+        let first = Home::acquire(&home).unwrap();
+        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!((mode(&home), mode(&home.join(LOCK))), (0o700, 0o600));
+        match Home::acquire(&home) {
+            Err(Fatal::Held { directory, pid }) => {
+                assert_eq!(directory, home);
+                assert_eq!(pid, Some(std::process::id()));
+            }
+            other => panic!("{other:?}"),
+        }
+        first.release();
+        // What an earlier, longer id left behind is gone.
+        fs::write(home.join(LOCK), "4194304\n4194304\n").unwrap();
+        let again = Home::acquire(&home).unwrap();
+        let text = fs::read_to_string(home.join(LOCK)).unwrap();
+        assert_eq!(text, format!("{}\n", std::process::id()));
+        drop(again);
+        Home::acquire(&home).unwrap();
+    }
+
+    #[test]
+    fn a_file_in_its_place_is_told() {
+        let directory = tempfile::tempdir().unwrap();
+        let home = directory.path().join("data");
+        fs::write(&home, "").unwrap();
+        let error = Home::acquire(&home).unwrap_err();
+        assert!(
+            error.to_string().contains("could not make the directory"),
+            "{error}"
+        );
+    }
+}

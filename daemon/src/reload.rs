@@ -1,0 +1,69 @@
+//! The configuration while the daemon runs: read again when its file has changed.
+
+use config::Config;
+use std::path::PathBuf;
+use std::time::SystemTime;
+
+/// Asked once a second and when a session is opened: nothing when the configuration has not changed since it was
+/// last asked, else the new one, or why it cannot be taken.
+pub type ConfigSource = Box<dyn FnMut() -> Option<Result<Config, String>> + Send>;
+
+/// A configuration that never changes.
+#[must_use]
+pub fn fixed() -> ConfigSource {
+    Box::new(|| None)
+}
+
+/// What tells one content of a file from another, without reading it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Seen {
+    modified: Option<SystemTime>,
+    length: u64,
+}
+
+/// The configuration of a file, which was read just now by [`Config::load`].
+#[must_use]
+pub fn file(path: PathBuf) -> ConfigSource {
+    let look = |path: &PathBuf| {
+        let found = std::fs::metadata(path).ok()?;
+        Some(Seen {
+            modified: found.modified().ok(),
+            length: found.len(),
+        })
+    };
+    let mut seen = look(&path);
+    Box::new(move || {
+        let now = look(&path);
+        if now == seen {
+            return None;
+        }
+        seen = now;
+        Some(Config::load(&path).map_err(|error| error.to_string()))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_changed_file_is_read_once_and_a_broken_one_told() {
+        let directory = tempfile::tempdir().unwrap();
+        let path = directory.path().join("conewright.toml");
+        std::fs::write(&path, "").unwrap();
+        let mut source = file(path.clone());
+        assert!(source().is_none(), "it was read just now");
+        std::fs::write(&path, "[settle]\nhold = \"0.75s\"\n").unwrap();
+        let taken = source().unwrap();
+        assert!(source().is_none(), "told once");
+        std::fs::write(&path, "[cable.bench]\nprot = \"/dev/ttyUSB0\"\n").unwrap();
+        let broken = source().unwrap().unwrap_err();
+        assert!(broken.contains("prot"), "{broken}");
+        std::fs::remove_file(&path).unwrap();
+        assert!(
+            source().unwrap().is_err(),
+            "a file that is gone is told too"
+        );
+        drop(taken);
+    }
+}

@@ -1,0 +1,165 @@
+//! The daemon's life: one entry with everything injected, and the order of its end.
+
+use crate::PROGRAM;
+use crate::api::{Api, Phase, Server};
+use crate::cable;
+use crate::clock::{Clock, SystemClock};
+use crate::engine::{Engine, Made, Serve};
+use crate::fatal::Fatal;
+use crate::home::Home;
+use crate::reload::ConfigSource;
+use crate::socket::Socket;
+use crate::store::{Gate, NoFault, Store, Writer};
+use crate::timeline::Timeline;
+use config::Config;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::watch;
+
+/// How long threads that still read the store are waited for at the very end.
+const READERS_END: Duration = Duration::from_secs(1);
+
+/// Everything that a daemon is made of.
+pub struct Parts {
+    /// The data directory, held.
+    pub home: Home,
+    /// The socket, listening.
+    pub socket: Socket,
+    /// The configuration.
+    pub config: Config,
+    /// Where a changed configuration comes from.
+    pub source: ConfigSource,
+    /// What serves a cable.
+    pub serve: Serve,
+    /// The clocks.
+    pub clock: Arc<dyn Clock>,
+    /// Tells one start of the computer from another: the steady clock begins anew with each.
+    pub boot_id: String,
+    /// The seam at which a test makes the store fail.
+    pub gate: Box<dyn Gate>,
+}
+
+impl Parts {
+    /// The parts of a real daemon.
+    #[must_use]
+    pub fn real(home: Home, socket: Socket, config: Config, source: ConfigSource) -> Self {
+        Self {
+            home,
+            socket,
+            config,
+            source,
+            serve: Arc::new(|cable, index, clock, events, stop| {
+                Box::pin(cable::run(cable, index, clock, events, stop))
+            }),
+            clock: Arc::new(SystemClock),
+            boot_id: boot_id(),
+            gate: Box::new(NoFault),
+        }
+    }
+}
+
+/// The kernel's own name for this start of the computer.
+fn boot_id() -> String {
+    // Without it every start of the daemon is taken for one of the computer, and the timeline begins at UTC.
+    std::fs::read_to_string("/proc/sys/kernel/random/boot_id")
+        .map(|id| id.trim().to_owned())
+        .unwrap_or_else(|_| format!("unknown to process {}", std::process::id()))
+}
+
+/// Runs a daemon until `until` is ready or a client asks it to stop.
+///
+/// The order of its end: no more requests are taken, and those that have begun are answered; live views end;
+/// the cables stop; what they had still sent is stored; the store's log goes into its file; the socket is
+/// removed; the data directory is let go.
+///
+/// # Errors
+/// The store cannot be opened, or could not be closed; a task of the daemon has failed.
+pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fatal> {
+    let Parts {
+        home,
+        socket,
+        config,
+        source,
+        serve,
+        clock,
+        boot_id,
+        gate,
+    } = parts;
+    let directory = home.directory().to_owned();
+    let mut store = Store::open(&directory, gate)?;
+    let restored = store.restore()?;
+    let (timeline, anchor) = Timeline::begin(&*clock, &boot_id, &restored);
+    match store.begin_run(PROGRAM, &anchor) {
+        // The live view is worth having on a full disk; marks are refused until there is room.
+        Err(error) if error.is_full() => tracing::error!(%error, "the store has no room"),
+        begun => begun?,
+    }
+    let no_thread = |source| Fatal::File {
+        path: directory.clone(),
+        doing: "begin a thread for the store in",
+        source,
+    };
+    let writer = Writer::start(store).map_err(no_thread)?;
+    let (engine, handle) = Engine::new(Made {
+        config,
+        source,
+        serve,
+        clock,
+        timeline,
+        restored,
+        writer,
+    });
+    let (listener, socket_file) = socket.into_parts().map_err(|source| Fatal::File {
+        path: directory.clone(),
+        doing: "use the socket of",
+        source,
+    })?;
+
+    let (stop_engine, engine_stops) = watch::channel(false);
+    let mut engine = tokio::spawn(engine.run(engine_stops));
+    let (stop_serving, serving_stops) = watch::channel(false);
+    let (phase, phases) = watch::channel(Phase::Open);
+    let api = Api::new(handle, directory, phases, stop_serving.clone());
+    let server = tokio::spawn(Server::new(api, phase).run(listener, serving_stops.clone()));
+    tracing::info!(
+        socket = %socket_file.path().display(),
+        data = %home.directory().display(),
+        "the daemon answers"
+    );
+
+    let mut asked = serving_stops;
+    let early = tokio::select! {
+        () = until => None,
+        _ = asked.wait_for(|stop| *stop) => None,
+        ended = &mut engine => Some(ended),
+    };
+    tracing::info!("the daemon stops");
+    stop_serving.send_replace(true);
+    let served = server.await;
+    stop_engine.send_replace(true);
+    let ended = match early {
+        Some(ended) => ended,
+        None => engine.await,
+    };
+    socket_file.remove();
+    home.release();
+    served.map_err(|error| Fatal::Fault(error.to_string()))?;
+    ended.map_err(|error| Fatal::Fault(error.to_string()))??;
+    tracing::info!("the daemon has stopped");
+    Ok(())
+}
+
+/// The same on a runtime of one thread: for one user and a handful of cables more would gain nothing, and a
+/// reading never changes threads on its way.
+///
+/// # Errors
+/// As [`run`], and when the system gives no runtime.
+pub fn run_blocking(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fatal> {
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| Fatal::Fault(format!("no runtime: {error}")))?;
+    let result = runtime.block_on(run(parts, until));
+    runtime.shutdown_timeout(READERS_END);
+    result
+}

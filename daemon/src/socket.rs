@@ -1,0 +1,147 @@
+//! The socket at which the daemon is asked.
+
+use crate::fatal::Fatal;
+use crate::home::{Home, private_directory};
+use std::fs::{self, Permissions};
+use std::io::{self, ErrorKind};
+use std::os::unix::fs::{FileTypeExt, PermissionsExt};
+use std::os::unix::net::{UnixListener, UnixStream};
+use std::path::{Path, PathBuf};
+
+/// A socket that listens, in a file of its own.
+#[derive(Debug)]
+pub struct Socket {
+    listener: UnixListener,
+    file: SocketFile,
+}
+
+/// The file of a socket.
+#[derive(Debug)]
+pub(crate) struct SocketFile {
+    path: PathBuf,
+}
+
+impl Socket {
+    /// Listens at `path`. A socket that a killed daemon left there is removed: only when connecting to it is
+    /// refused, and only by one who holds its data directory.
+    ///
+    /// # Errors
+    /// [`Fatal::SocketInUse`] when somebody answers there, [`Fatal::NotASocket`] when something else lies there,
+    /// [`Fatal::File`] when the place cannot be used.
+    pub fn listen(path: &Path, _held: &Home) -> Result<Self, Fatal> {
+        let fail = |doing| {
+            move |source| Fatal::File {
+                path: path.to_owned(),
+                doing,
+                source,
+            }
+        };
+        if let Some(directory) = path.parent() {
+            private_directory(directory)?;
+        }
+        remove_left_over(path)?;
+        let listener = UnixListener::bind(path).map_err(fail("listen at"))?;
+        // Between these two lines others might connect; the check of the peer's user turns them away.
+        fs::set_permissions(path, Permissions::from_mode(0o600))
+            .map_err(fail("limit the rights of"))?;
+        Ok(Self {
+            listener,
+            file: SocketFile {
+                path: path.to_owned(),
+            },
+        })
+    }
+
+    /// The listener for a runtime, and the file for the end.
+    pub(crate) fn into_parts(self) -> io::Result<(tokio::net::UnixListener, SocketFile)> {
+        self.listener.set_nonblocking(true)?;
+        let listener = tokio::net::UnixListener::from_std(self.listener)?;
+        Ok((listener, self.file))
+    }
+}
+
+impl SocketFile {
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Removes the file once nobody listens at it any more. A daemon of another data directory may have taken
+    /// the place meanwhile; then it answers there, and keeps it.
+    pub fn remove(self) {
+        if let Err(error) = remove_left_over(&self.path) {
+            // The next daemon finds that nobody answers there, and removes it.
+            tracing::warn!(%error, "the socket was not removed");
+        }
+    }
+}
+
+fn remove_left_over(path: &Path) -> Result<(), Fatal> {
+    let fail = |doing, source| Fatal::File {
+        path: path.to_owned(),
+        doing,
+        source,
+    };
+    match fs::symlink_metadata(path) {
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
+        Err(error) => return Err(fail("look at", error)),
+        Ok(found) if !found.file_type().is_socket() => {
+            return Err(Fatal::NotASocket {
+                path: path.to_owned(),
+            });
+        }
+        Ok(_) => {}
+    }
+    match UnixStream::connect(path) {
+        Ok(_) => Err(Fatal::SocketInUse {
+            path: path.to_owned(),
+        }),
+        Err(error) if error.kind() == ErrorKind::ConnectionRefused => {
+            fs::remove_file(path).map_err(|error| fail("remove the left-over socket", error))
+        }
+        // It was removed just now.
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
+        Err(error) => Err(fail("connect to", error)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_left_over_socket_is_replaced_one_that_answers_is_not() {
+        let directory = tempfile::tempdir().unwrap();
+        let home = Home::acquire(&directory.path().join("data")).unwrap();
+        let path = directory.path().join("run/socket");
+        let first = Socket::listen(&path, &home).unwrap();
+        let mode = fs::metadata(&path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode, 0o600);
+        let parent = path.parent().unwrap();
+        let mode = fs::metadata(parent).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode, 0o700);
+        let error = Socket::listen(&path, &home).unwrap_err();
+        assert!(matches!(error, Fatal::SocketInUse { .. }), "{error:?}");
+        // Killed: the listener is gone, the file is not.
+        let Socket { listener, file } = first;
+        drop(listener);
+        assert!(path.exists());
+        let second = Socket::listen(&path, &home).unwrap();
+        file.remove();
+        assert!(path.exists(), "the first does not remove the second's");
+        let Socket { listener, file } = second;
+        drop(listener);
+        file.remove();
+        assert!(!path.exists());
+    }
+
+    #[test]
+    fn a_file_of_the_users_is_never_removed() {
+        let directory = tempfile::tempdir().unwrap();
+        let home = Home::acquire(&directory.path().join("data")).unwrap();
+        let path = directory.path().join("record.json");
+        fs::write(&path, "{}").unwrap();
+        let error = Socket::listen(&path, &home).unwrap_err();
+        assert!(matches!(error, Fatal::NotASocket { .. }), "{error:?}");
+        assert_eq!(fs::read_to_string(&path).unwrap(), "{}");
+    }
+}

@@ -1,0 +1,443 @@
+//! A whole daemon for tests: real store, real socket, real API; the cables and the clocks are the test's own.
+
+#![allow(
+    dead_code,
+    unreachable_pub,
+    clippy::unwrap_used,
+    reason = "each test uses its part of it, and a panic is a test's message"
+)]
+
+use conewright_daemon::cable::{CableEvent, CableEventKind};
+use conewright_daemon::clock::Clock;
+use conewright_daemon::store::{Call, Fault, Gate};
+use conewright_daemon::{Fatal, Home, Parts, Socket, run};
+use config::{Cable, Cadence, Config, PortSelector, SerialSettings};
+use http_body_util::{BodyExt, Full};
+use hyper::body::{Bytes, Incoming};
+use hyper::{Method, Request, Response};
+use hyper_util::rt::TokioIo;
+use metrology::{Length, Unit};
+use protocol::api::{CableState, Live, LiveReading, Status};
+use protocol::record::Verified;
+use serde_json::{Value, json};
+use std::collections::HashMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicI64, Ordering::SeqCst};
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+use tempfile::TempDir;
+use tokio::net::UnixStream;
+use tokio::sync::{mpsc, oneshot};
+use tokio::task::JoinHandle;
+
+pub const MS: i64 = 1_000_000;
+pub const S: i64 = 1_000_000_000;
+
+/// A generous deadline: what is waited for takes milliseconds, and a hang has to be told as one.
+pub async fn soon<T>(work: impl Future<Output = T>) -> T {
+    tokio::time::timeout(Duration::from_secs(20), work)
+        .await
+        .expect("within its deadline")
+}
+
+/// Clocks that a test sets.
+#[derive(Debug)]
+pub struct HandClock {
+    pub steady: AtomicI64,
+    pub utc: AtomicI64,
+}
+
+impl Clock for HandClock {
+    fn steady_ns(&self) -> i64 {
+        self.steady.load(SeqCst)
+    }
+    fn utc_ns(&self) -> i64 {
+        self.utc.load(SeqCst)
+    }
+}
+
+impl HandClock {
+    pub fn advance(&self, ns: i64) {
+        self.steady.fetch_add(ns, SeqCst);
+        self.utc.fetch_add(ns, SeqCst);
+    }
+}
+
+impl Default for HandClock {
+    fn default() -> Self {
+        Self {
+            steady: AtomicI64::new(1_000 * S),
+            utc: AtomicI64::new(1_700_000_000 * S),
+        }
+    }
+}
+
+/// A seam that a test opens and shuts.
+#[derive(Clone, Default)]
+pub struct Tap(Arc<Mutex<Option<Fault>>>);
+
+impl Tap {
+    pub fn set(&self, fault: Option<Fault>) {
+        *self.0.lock().unwrap() = fault;
+    }
+}
+
+impl Gate for Tap {
+    fn fault(&mut self, call: Call) -> Option<Fault> {
+        (*self.0.lock().unwrap()).filter(|_| matches!(call, Call::Write | Call::Commit))
+    }
+}
+
+type Lines = Arc<Mutex<HashMap<String, (usize, mpsc::Sender<CableEvent>)>>>;
+
+/// Where a daemon lives, whether it runs or not.
+pub struct Place {
+    pub root: TempDir,
+    pub clock: Arc<HandClock>,
+    pub boot_id: String,
+    pub config: Config,
+    pub tap: Tap,
+    pub reload: Arc<Mutex<Option<Result<Config, String>>>>,
+}
+
+impl Place {
+    pub fn new(config: Config) -> Self {
+        Self {
+            root: tempfile::tempdir().unwrap(),
+            clock: Arc::default(),
+            boot_id: "one start".to_owned(),
+            config,
+            tap: Tap::default(),
+            reload: Arc::default(),
+        }
+    }
+
+    pub fn data(&self) -> PathBuf {
+        self.root.path().join("data")
+    }
+
+    pub fn socket(&self) -> PathBuf {
+        self.root.path().join("run/socket")
+    }
+
+    pub fn parts(&self, lines: &Lines) -> Result<Parts, Fatal> {
+        let home = Home::acquire(&self.data())?;
+        let socket = Socket::listen(&self.socket(), &home)?;
+        let (lines, reload) = (Arc::clone(lines), Arc::clone(&self.reload));
+        Ok(Parts {
+            home,
+            socket,
+            config: self.config.clone(),
+            source: Box::new(move || reload.lock().unwrap().take()),
+            serve: Arc::new(move |cable, index, _, events, mut stop| {
+                lines.lock().unwrap().insert(cable.name, (index, events));
+                Box::pin(async move {
+                    let _ = stop.wait_for(|stop| *stop).await;
+                })
+            }),
+            clock: self.clock.clone(),
+            boot_id: self.boot_id.clone(),
+            gate: Box::new(self.tap.clone()),
+        })
+    }
+
+    /// Starts a daemon, which answers as soon as this returns.
+    pub fn start(self) -> Bench {
+        let lines = Lines::default();
+        let parts = self.parts(&lines).unwrap();
+        let (stop, stopped) = oneshot::channel::<()>();
+        let daemon = tokio::spawn(run(parts, async move {
+            let _ = stopped.await;
+        }));
+        Bench {
+            place: self,
+            lines,
+            stop,
+            daemon,
+        }
+    }
+
+    /// What a kill at this instant would leave: the files as they are, at a place of their own.
+    pub fn image(&self) -> Self {
+        let image = Self {
+            root: tempfile::tempdir().unwrap(),
+            clock: Arc::clone(&self.clock),
+            boot_id: self.boot_id.clone(),
+            config: self.config.clone(),
+            tap: Tap::default(),
+            reload: Arc::default(),
+        };
+        fs::create_dir(image.data()).unwrap();
+        for name in ["conewright.db", "conewright.db-wal"] {
+            fs::copy(self.data().join(name), image.data().join(name)).unwrap();
+        }
+        image
+    }
+}
+
+/// A running daemon.
+pub struct Bench {
+    pub place: Place,
+    lines: Lines,
+    stop: oneshot::Sender<()>,
+    daemon: JoinHandle<Result<(), Fatal>>,
+}
+
+impl Bench {
+    pub async fn stop(self) -> (Place, Result<(), Fatal>) {
+        let _ = self.stop.send(());
+        (self.place, soon(self.daemon).await.unwrap())
+    }
+
+    /// Waits for a daemon that was asked to stop by other means.
+    pub async fn ended(self) -> (Place, Result<(), Fatal>) {
+        (self.place, soon(self.daemon).await.unwrap())
+    }
+
+    async fn event(&self, cable: &str, kind: CableEventKind) {
+        // The task of a cable begins a moment after the daemon.
+        let line = soon(async {
+            loop {
+                let line = self.lines.lock().unwrap().get(cable).cloned();
+                match line {
+                    Some(line) => break line,
+                    None => tokio::task::yield_now().await,
+                }
+            }
+        })
+        .await;
+        let (index, events) = line;
+        let event = CableEvent { cable: index, kind };
+        soon(events.send(event)).await.unwrap();
+    }
+
+    pub async fn state(&self, cable: &str, state: CableState, detail: Option<&str>) {
+        let detail = detail.map(str::to_owned);
+        self.event(cable, CableEventKind::State { state, detail })
+            .await;
+    }
+
+    pub async fn skipped(&self, cable: &str, total: u64, last: &str) {
+        let last = last.to_owned();
+        self.event(cable, CableEventKind::Skipped { total, last })
+            .await;
+    }
+
+    pub async fn reading(&self, cable: &str, um: i64, steady_ns: i64) {
+        self.event(
+            cable,
+            CableEventKind::Reading {
+                value: Length::from_um(um),
+                resolution: Length::from_um(1),
+                steady_ns,
+                unit: None,
+            },
+        )
+        .await;
+    }
+
+    /// Two seconds of readings at 10 a second, the last of them now; returns when the daemon has taken them.
+    pub async fn dwell(&self, cable: &str, um: i64) {
+        self.state(cable, CableState::Live, None).await;
+        let before = self.readings(cable).await;
+        // Each dwell lies after the one before, as it must in life.
+        self.place.clock.advance(900 * MS);
+        let now = self.place.clock.steady_ns();
+        for i in 0..20 {
+            self.reading(cable, um, now - (19 - i) * 40 * MS).await;
+        }
+        soon(async { while self.readings(cable).await < before + 20 {} }).await;
+    }
+
+    async fn readings(&self, cable: &str) -> u64 {
+        let status = self.status().await;
+        let of_cable = status.cables.iter().find(|c| c.name == cable);
+        of_cable.unwrap().readings
+    }
+
+    pub async fn status(&self) -> Status {
+        let (status, body) = self.get("/v1/status").await;
+        assert_eq!(status, 200, "{body}");
+        serde_json::from_value(body).unwrap()
+    }
+
+    /// Waits until the status is as wished.
+    pub async fn until(&self, what: impl Fn(&Status) -> bool) -> Status {
+        soon(async {
+            let mut watch = self.watch().await;
+            loop {
+                if let Live::Snapshot(status) = watch.next().await
+                    && what(&status)
+                {
+                    break *status;
+                }
+            }
+        })
+        .await
+    }
+
+    pub async fn get(&self, path: &str) -> (u16, Value) {
+        request(&self.place.socket(), Method::GET, path, Vec::new()).await
+    }
+
+    pub async fn post(&self, path: &str, body: Value) -> (u16, Value) {
+        let body = serde_json::to_vec(&body).unwrap();
+        request(&self.place.socket(), Method::POST, path, body).await
+    }
+
+    /// Posts, and demands success.
+    pub async fn done(&self, path: &str, body: Value) -> Value {
+        let (status, body) = self.post(path, body).await;
+        assert_eq!(status, 200, "{path}: {body}");
+        body
+    }
+
+    /// Posts, and demands this refusal; gives its message.
+    pub async fn refused(&self, path: &str, body: Value, code: &str) -> String {
+        let (status, body) = self.post(path, body).await;
+        assert!(status >= 400, "{path} was not refused: {body}");
+        assert_eq!(body["code"], code, "{body}");
+        assert!(body["hint"].is_string(), "no hint: {body}");
+        body["message"].as_str().unwrap().to_owned()
+    }
+
+    pub async fn open(&self, options: Value) -> Value {
+        let mut body = json!({ "name": "spindle seat" });
+        for (key, value) in options.as_object().unwrap() {
+            body[key] = value.clone();
+        }
+        self.done("/v1/sessions", body).await
+    }
+
+    pub async fn open_zero(&self) {
+        self.open(json!({ "span": "80", "cable": "bench" })).await;
+        self.done("/v1/steps", json!({ "kind": "zero" })).await;
+    }
+
+    pub async fn mark(&self, body: Value) -> Value {
+        self.done("/v1/marks", body).await
+    }
+
+    /// The record of the session opened last, verified.
+    pub async fn record(&self) -> Value {
+        let (status, text) = raw(
+            &self.place.socket(),
+            Method::GET,
+            "/v1/sessions/latest/record",
+            Vec::new(),
+        )
+        .await;
+        assert_eq!(status, 200, "{text}");
+        let verified = protocol::record::verify(&text).unwrap();
+        assert!(matches!(verified, Verified::Agrees { .. }), "{verified:?}");
+        serde_json::from_str(&text).unwrap()
+    }
+
+    pub async fn watch(&self) -> Watch {
+        Watch::open(&self.place.socket()).await
+    }
+}
+
+/// The events of a daemon.
+pub struct Watch {
+    body: Incoming,
+    rest: Vec<u8>,
+}
+
+impl Watch {
+    pub async fn open(socket: &Path) -> Self {
+        let response = send(socket, Method::GET, "/v1/events", Vec::new()).await;
+        assert_eq!(response.status(), 200);
+        assert_eq!(response.headers()["content-type"], "text/event-stream");
+        Self {
+            body: response.into_body(),
+            rest: Vec::new(),
+        }
+    }
+
+    /// The next event; none when the daemon has ended the stream.
+    pub async fn next_or_end(&mut self) -> Option<Live> {
+        loop {
+            if let Some(end) = self.rest.windows(2).position(|pair| pair == b"\n\n") {
+                let line: Vec<u8> = self.rest.drain(..end + 2).collect();
+                let data = line.strip_prefix(b"data: ").unwrap();
+                return Some(serde_json::from_slice(data).unwrap());
+            }
+            let frame = soon(self.body.frame()).await?.unwrap();
+            self.rest.extend_from_slice(frame.data_ref().unwrap());
+        }
+    }
+
+    pub async fn next(&mut self) -> Live {
+        self.next_or_end().await.expect("the stream goes on")
+    }
+
+    pub async fn next_reading(&mut self) -> LiveReading {
+        loop {
+            if let Live::Reading(reading) = self.next().await {
+                break reading;
+            }
+        }
+    }
+}
+
+async fn send(socket: &Path, method: Method, path: &str, body: Vec<u8>) -> Response<Incoming> {
+    let stream = soon(UnixStream::connect(socket)).await.unwrap();
+    let (mut sender, connection) =
+        soon(hyper::client::conn::http1::handshake(TokioIo::new(stream)))
+            .await
+            .unwrap();
+    tokio::spawn(connection);
+    let request = Request::builder()
+        .method(method)
+        .uri(path)
+        .header("host", "conewright")
+        .body(Full::new(Bytes::from(body)))
+        .unwrap();
+    soon(sender.send_request(request)).await.unwrap()
+}
+
+/// One request; the status and the body as text.
+pub async fn raw(socket: &Path, method: Method, path: &str, body: Vec<u8>) -> (u16, String) {
+    let response = send(socket, method, path, body).await;
+    let status = response.status().as_u16();
+    let bytes = soon(response.into_body().collect())
+        .await
+        .unwrap()
+        .to_bytes();
+    (status, String::from_utf8(bytes.to_vec()).unwrap())
+}
+
+/// One request; the body as JSON, which names the version of the API.
+pub async fn request(socket: &Path, method: Method, path: &str, body: Vec<u8>) -> (u16, Value) {
+    let (status, text) = raw(socket, method, path, body).await;
+    let value: Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(value["api"], 1, "{text}");
+    (status, value)
+}
+
+/// A cable that streams, called `bench`.
+pub fn streaming() -> Config {
+    Config {
+        cables: vec![cable("bench", Cadence::Streams { stale_after_s: 1.0 })],
+        ..Default::default()
+    }
+}
+
+pub fn cable(name: &str, cadence: Cadence) -> Cable {
+    Cable {
+        name: name.to_owned(),
+        port: PortSelector::Path("/dev/ttyUSB0".into()),
+        settings: SerialSettings::default(),
+        cadence,
+        frame: "text".to_owned(),
+        described: None,
+        unit: Unit::Mm,
+        resolution: None,
+        invert: false,
+        scale: 1.0,
+        error_limit: None,
+        lever_angle: None,
+    }
+}
