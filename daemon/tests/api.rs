@@ -251,3 +251,26 @@ async fn live_views_are_bounded_in_number() {
     .await;
     bench.stop().await.1.unwrap();
 }
+
+/// Connections that say nothing, or stop in the middle, keep others out for a moment and no reading at all.
+#[tokio::test]
+async fn connections_that_say_nothing_are_let_go() {
+    let bench = Place::new(streaming()).start();
+    let mut watch = bench.watch().await;
+    let mut idle = Vec::new();
+    for n in 0..300 {
+        let mut stream = UnixStream::connect(bench.place.socket()).await.unwrap();
+        if n % 2 == 0 {
+            stream.write_all(b"GET /v1/status HT").await.unwrap();
+        }
+        idle.push(stream);
+    }
+    bench.state("bench", CableState::Live, None).await;
+    bench.reading("bench", 5, 1_000).await;
+    assert_eq!(watch.next_reading().await.value.um(), 5.0);
+    bench.status().await;
+    let mut left = [0; 1];
+    // Whatever it is told, the first of them is closed.
+    soon(async { while idle[1].read(&mut left).await.is_ok_and(|n| n > 0) {} }).await;
+    bench.stop().await.1.unwrap();
+}

@@ -14,8 +14,9 @@ use tokio::time::Instant;
 
 /// Connections at a time; more wait in the system's queue.
 const MOST_CONNECTIONS: usize = 128;
-/// A client that has not sent the head of its request by then is let go.
-const HEAD_PATIENCE: Duration = Duration::from_secs(10);
+/// A client that has not sent the head of its request by then is let go. On a local socket it takes microseconds;
+/// idle connections would keep others out for as long.
+const HEAD_PATIENCE: Duration = Duration::from_secs(2);
 /// What is kept for a connection that does not read, or has not sent a whole head.
 const BUFFER: usize = 64 * 1024;
 /// How long requests that have begun may take while the daemon stops.

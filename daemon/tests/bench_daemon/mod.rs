@@ -11,12 +11,12 @@ use conewright_daemon::cable::{CableEvent, CableEventKind};
 use conewright_daemon::clock::Clock;
 use conewright_daemon::store::{Call, Fault, Gate};
 use conewright_daemon::{Fatal, Home, Parts, Socket, run};
-use config::{Cable, Cadence, Config, PortSelector, SerialSettings};
+use config::{Cable, Cadence, Config, PortSelector};
 use http_body_util::{BodyExt, Full};
 use hyper::body::{Bytes, Incoming};
 use hyper::{Method, Request, Response};
 use hyper_util::rt::TokioIo;
-use metrology::{Length, Unit};
+use metrology::Length;
 use protocol::api::{CableState, Live, LiveReading, Status};
 use protocol::record::Verified;
 use serde_json::{Value, json};
@@ -426,18 +426,6 @@ pub fn streaming() -> Config {
 }
 
 pub fn cable(name: &str, cadence: Cadence) -> Cable {
-    Cable {
-        name: name.to_owned(),
-        port: PortSelector::Path("/dev/ttyUSB0".into()),
-        settings: SerialSettings::default(),
-        cadence,
-        frame: "text".to_owned(),
-        described: None,
-        unit: Unit::Mm,
-        resolution: None,
-        invert: false,
-        scale: 1.0,
-        error_limit: None,
-        lever_angle: None,
-    }
+    let port = PortSelector::Path("/dev/ttyUSB0".into());
+    Cable::new(name, port, cadence, "text")
 }
