@@ -29,7 +29,12 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         .collect();
     let residual = zero.residual_arcsec.map(arcsec).unwrap_or_default();
     let decided = match verdict(zero) {
-        Some((_, word, parts)) => format!("{word}, {}", parts.join(", ")),
+        // The line begins with the round.
+        Some((_, word, parts)) => {
+            let numbers = parts.join(", ");
+            let numbers = numbers.split_once(": ").map_or(&*numbers, |(_, rest)| rest);
+            format!("{word}, {numbers}")
+        }
         None => "no tolerance stated".to_owned(),
     };
     format!(

@@ -28,14 +28,11 @@ use protocol::frame::Frame;
 use script::{Played, Script};
 use serde_json::json;
 use std::io;
-use std::time::Duration;
 use teller::Teller;
 use tokio::signal::unix::{SignalKind, signal};
 
 /// The seed unless one is given: any is as good.
 const SEED: u64 = 12;
-/// The last screen stays this long, so that its verdict can be read.
-const LAST_SCREEN: Duration = Duration::from_secs(6);
 
 /// The bench: a spindle's 1:12 seat on a sine bar, 0.3 mm out over the 80 mm between the stations; tightening
 /// the clamp turns it by 8 µm over them, give or take a tenth of a micrometre.
@@ -122,11 +119,7 @@ async fn perform(
             papers,
             seed,
         };
-        let played = script.play().await?;
-        if steering.is_some() {
-            tokio::time::sleep(LAST_SCREEN).await;
-        }
-        Ok(played)
+        script.play().await
     };
     let shown = async {
         match steering.clone() {

@@ -188,15 +188,15 @@ impl Script<'_> {
             .last()
             .copied()
             .ok_or_else(|| off("no shift is of this session"))?;
+        let next = match (zero.verdict, shift.agree) {
+            (Some(Verdict::In), _) => "",
+            (_, true) => ", and they agree: aim off by that",
+            (_, false) => ", and they do not agree",
+        };
         let text = format!(
-            "tightening turned it by {:+.1} arcsec; {} seen on this fixture{}",
+            "tightening turned it by {:+.1} arcsec; {} seen on this fixture{next}",
             Angle::from_rad(seen.atan()).arcsec(),
             shift.count,
-            if shift.agree {
-                ", they agree: aim off by that"
-            } else {
-                ""
-            }
         );
         self.teller.event("shift", &text)?;
         self.say(text, None).await;
@@ -323,11 +323,10 @@ impl Script<'_> {
     }
 
     async fn close(&mut self, session: i64) -> Result<(), Failure> {
-        self.say(
-            "in tolerance with the clamp tight: step and session are closed",
-            None,
-        )
-        .await;
+        let last = "in tolerance with the clamp tight: step and session will be closed, the record written";
+        // The screen that all of this was for.
+        let pause = self.pace.pause * 4;
+        self.teller.caption(last, None, pause).await;
         self.client.close_step().await?;
         self.client.close_session().await?;
         self.teller.event("closed", "the step and the session")?;

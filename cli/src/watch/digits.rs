@@ -74,14 +74,15 @@ pub fn largest(lowest: u16, rows: u16, fits: impl Fn(Size) -> bool) -> Option<Si
     (lowest..=rows.min(LARGEST_HEIGHT))
         .rev()
         .flat_map(|height| {
-            // A digit is about as many columns as rows: a cell is twice as high as wide.
-            [
-                height + height / 5,
-                height,
-                height - height / 4,
-                height.div_ceil(2) + 1,
-            ]
-            .map(|width| Size { width, height })
+            // A digit is about as many columns as rows: a cell is twice as high as wide. Small ones may be
+            // narrower, since every row counts.
+            let narrowest = if height > 6 {
+                height - height / 4
+            } else {
+                height.div_ceil(2) + 1
+            };
+            [height + height / 5, height, height - height / 4, narrowest]
+                .map(|width| Size { width, height })
         })
         .find(|&size| size.width >= NARROWEST && fits(size))
 }

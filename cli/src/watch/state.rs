@@ -85,6 +85,9 @@ pub struct Message {
 /// A value that streams is current only this long, s, whatever is said of its cable.
 const CURRENT_S: f64 = 2.0;
 
+/// Skipped bytes are news this long, s.
+const SKIPPED_S: f64 = 30.0;
+
 /// The indicator as it may be shown.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Indicator<'a> {
@@ -118,6 +121,8 @@ pub struct Watch {
     pub link: Link,
     /// The last reading of each cable.
     pub latest: BTreeMap<String, Latest>,
+    /// When bytes were last skipped while the view looked on, local clock.
+    pub skipped_at_s: Option<f64>,
     /// What the user is in the middle of.
     pub mode: Mode,
     /// Words until the next key.
@@ -144,6 +149,7 @@ impl Watch {
             status: None,
             link: Link::Waiting,
             latest: BTreeMap::new(),
+            skipped_at_s: None,
             mode: Mode::Plain,
             message: None,
             went_to: None,
@@ -200,6 +206,14 @@ impl Watch {
                 self.latest.insert(cable.name.clone(), latest);
             }
         }
+        let skipped = |s: &Status| s.cables.iter().map(|c| c.skipped_bytes).sum::<u64>();
+        if self
+            .status
+            .as_ref()
+            .is_some_and(|old| skipped(old) < skipped(&status))
+        {
+            self.skipped_at_s = Some(now_s);
+        }
         let place = |s: &Status| (s.session.clone(), s.step, s.marks.last().map(|m| m.number));
         if self
             .status
@@ -243,6 +257,12 @@ impl Watch {
             current,
             settled: current && latest.is_some_and(|latest| latest.settled),
         })
+    }
+
+    /// Whether bytes that were no reading have come lately: a first half frame is no news for ever.
+    #[must_use]
+    pub fn skips(&self, now_s: f64) -> bool {
+        self.skipped_at_s.is_some_and(|at| now_s - at < SKIPPED_S)
     }
 
     /// The last mark that counts.

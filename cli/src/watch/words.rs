@@ -187,9 +187,15 @@ pub fn verdict(zero: &ZeroOutcome) -> Option<(Verdict, &'static str, Vec<String>
         .half_angle_expanded_arcsec
         .or(zero.residual_expanded_arcsec);
     let mut parts = Vec::new();
+    // The verdict is of a round, and stays what it is while the set-up is tapped on.
+    let round = zero
+        .rounds
+        .last()
+        .map(|round| format!("round {}: ", round.round))
+        .unwrap_or_default();
     if let (Some(value), Some([low, high])) = (value, zero.limits_arcsec) {
         let u = expanded.map(|u| format!(" ± {u:.1}")).unwrap_or_default();
-        parts.push(format!("half angle {}{u} arcsec", arcsec(value)));
+        parts.push(format!("{round}half angle {}{u} arcsec", arcsec(value)));
         parts.push(if low == -high {
             format!("allowed ± {high:.1}")
         } else {

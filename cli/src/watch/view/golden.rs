@@ -301,8 +301,11 @@ fn states() -> Vec<(&'static str, Watch)> {
     done.clamped = true;
     let mut stale = counting.clone();
     stale.cables = vec![cable(CableState::Stale, "0.031", 4.0)];
+    let before = stale.clone();
     stale.cables[0].skipped_bytes = 34;
     stale.cables[0].last_skipped = Some("\\xfe\\x00".to_owned());
+    let mut skipping = watching_old(before);
+    skipping.on_live(Live::Snapshot(Box::new(stale)), NOW_S);
     let mut busy = counting.clone();
     busy.cables = vec![cable(CableState::Busy, "0.031", 75.0)];
     busy.cables[0].detail =
@@ -350,7 +353,7 @@ fn states() -> Vec<(&'static str, Watch)> {
         ("shifted_by_the_clamp", watching(shifted, "0.013", true)),
         ("aiming_off", watching(aiming, "0.013", true)),
         ("in_tolerance_tight", watching(done, "0.013", true)),
-        ("stale_cable", watching_old(stale)),
+        ("stale_cable", skipping),
         ("busy_cable", watching_old(busy)),
         ("refused", refused),
         ("asked", asked),

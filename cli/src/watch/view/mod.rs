@@ -140,15 +140,19 @@ fn lower(page: &mut Page<'_>, watch: &Watch, now_s: f64, rows: &Rows, until: u16
     }
     if rows.plan {
         // What the step has to remark matters more than the plan, which is known.
-        let remarks = words::zero(status).map_or(&[][..], |zero| &zero.remarks);
-        let (label, parts) = match remarks.first() {
-            Some(remark) => ("NOTE ", vec![remark.clone()]),
-            None => (
-                "PLAN ",
-                status.setup.as_ref().map(words::plan).unwrap_or_default(),
-            ),
-        };
-        page.fitting(Span::styled(label, page.look.faint()), &parts);
+        let remark = words::zero(status).and_then(|zero| zero.remarks.first());
+        let faint = page.look.faint();
+        if let Some(remark) = remark {
+            let room = page.width().saturating_sub(6);
+            let text = wrap(&page.look.text(remark), room, 1).concat();
+            page.line(Line::from(vec![
+                Span::styled("NOTE  ", faint),
+                Span::raw(text),
+            ]));
+        } else {
+            let parts = status.setup.as_ref().map(words::plan).unwrap_or_default();
+            page.fitting(Span::styled("PLAN ", faint), &parts);
+        }
     }
     if rows.table > 0 {
         let shown = table::rounds(page, status, rows.table);
@@ -183,7 +187,7 @@ fn header(page: &mut Page<'_>, watch: &Watch, now_s: f64) {
             let state = words::cable_state(indicator.cable, indicator.age_s, indicator.current);
             let skipped = match indicator.cable.skipped_bytes {
                 0 => String::new(),
-                _ if page.width() < 60 => String::new(),
+                _ if page.width() < 60 || !watch.skips(now_s) => String::new(),
                 n => format!("{n} bytes skipped, "),
             };
             let style = if indicator.current {

@@ -195,11 +195,14 @@ pub fn arrange(watch: &Watch, now_s: f64, width: u16, rows: u16) -> Option<Panel
     let beside = beside?;
     if let Some(third) = third {
         let three: Vec<_> = pair.iter().cloned().chain([third]).collect();
-        // The third is a comfort: it may cost the other two a row, and no thickness of their strokes.
-        if let Some(size) = side(&three).filter(|size| {
-            size.height + 1 >= beside.height
-                && digits::stroke(size.width) == digits::stroke(beside.width)
-        }) {
+        // The third is a comfort: it may cost the other two a row, or a third where they are large, and never
+        // the thickness that makes small digits readable.
+        let allowed = |size: &Size| {
+            let as_thick = digits::stroke(size.width) == digits::stroke(beside.width);
+            let large = size.width >= 9 && size.height * 3 >= beside.height * 2;
+            large || (as_thick && size.height + 1 >= beside.height)
+        };
+        if let Some(size) = side(&three).filter(allowed) {
             return Some(panel(three, size, false));
         }
     }
