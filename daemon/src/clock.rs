@@ -1,4 +1,4 @@
-//! The two clocks of the daemon, behind a trait so that tests give their own.
+//! The clocks of the daemon, behind a trait so that tests give their own.
 
 use rustix::time::{ClockId, Timespec, clock_gettime};
 
@@ -6,11 +6,16 @@ use rustix::time::{ClockId, Timespec, clock_gettime};
 pub trait Clock: Send + Sync + 'static {
     /// Nanoseconds of a steady clock: it is never set, and it counts the time that the computer sleeps.
     fn steady_ns(&self) -> i64;
+    /// Nanoseconds of a steady clock that stands still while the computer sleeps: what the other has more is
+    /// sleep. A clock of which nothing else is said has never slept.
+    fn awake_ns(&self) -> i64 {
+        self.steady_ns()
+    }
     /// Nanoseconds since 1970 by the system's clock, which can be set at any moment.
     fn utc_ns(&self) -> i64;
 }
 
-/// The computer's own clocks: `CLOCK_BOOTTIME` and `CLOCK_REALTIME`.
+/// The computer's own clocks: `CLOCK_BOOTTIME`, `CLOCK_MONOTONIC` and `CLOCK_REALTIME`.
 ///
 /// The standard library's `Instant` would not do: on Linux it stands still while the computer sleeps, and
 /// a reading before the sleep would look fresh after it.
@@ -20,6 +25,10 @@ pub struct SystemClock;
 impl Clock for SystemClock {
     fn steady_ns(&self) -> i64 {
         nanoseconds(clock_gettime(ClockId::Boottime))
+    }
+
+    fn awake_ns(&self) -> i64 {
+        nanoseconds(clock_gettime(ClockId::Monotonic))
     }
 
     fn utc_ns(&self) -> i64 {

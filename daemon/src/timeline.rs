@@ -3,7 +3,6 @@
 use crate::clock::Clock;
 use crate::store::{Anchor, Restored};
 use protocol::evidence::Time;
-use tokio::time::Instant;
 
 /// A step of UTC against the steady clock beyond this is told: the clock was set. Slewing stays far below it.
 const CLOCK_SET_NS: i64 = 50_000_000;
@@ -80,8 +79,7 @@ pub(crate) struct Irregular {
 pub(crate) struct ClockWatch {
     steady_ns: i64,
     utc_ns: i64,
-    /// Stands still while the computer sleeps.
-    awake: Instant,
+    awake_ns: i64,
 }
 
 impl ClockWatch {
@@ -89,7 +87,7 @@ impl ClockWatch {
         Self {
             steady_ns: clock.steady_ns(),
             utc_ns: clock.utc_ns(),
-            awake: Instant::now(),
+            awake_ns: clock.awake_ns(),
         }
     }
 
@@ -98,8 +96,7 @@ impl ClockWatch {
         let now = Self::begin(clock);
         let steady = now.steady_ns - self.steady_ns;
         let utc = now.utc_ns - self.utc_ns;
-        let awake =
-            i64::try_from(now.awake.duration_since(self.awake).as_nanos()).unwrap_or(i64::MAX);
+        let awake = now.awake_ns - self.awake_ns;
         *self = now;
         Irregular {
             slept_ns: Some(steady - awake).filter(|slept| *slept > SLEPT_NS),
@@ -113,7 +110,8 @@ mod tests {
     use super::*;
     use crate::store::LastRun;
 
-    struct At(i64, i64);
+    /// Steady, UTC, awake.
+    struct At(i64, i64, i64);
 
     impl Clock for At {
         fn steady_ns(&self) -> i64 {
@@ -121,6 +119,9 @@ mod tests {
         }
         fn utc_ns(&self) -> i64 {
             self.1
+        }
+        fn awake_ns(&self) -> i64 {
+            self.2
         }
     }
 
@@ -142,25 +143,25 @@ mod tests {
             (
                 "an empty store: UTC",
                 Restored::default(),
-                At(5, 1_000),
+                At(5, 1_000, 0),
                 1_000,
             ),
             (
                 "the daemon alone was restarted: durations go on, though UTC was set",
                 restored(1_010, "this", 995),
-                At(25, 9_000),
+                At(25, 9_000, 0),
                 1_020,
             ),
             (
                 "the computer was started anew: UTC",
                 restored(1_010, "other", 995),
-                At(2, 5_000),
+                At(2, 5_000, 0),
                 5_000,
             ),
             (
                 "started anew with its clock set back: after all that is stored",
                 restored(1_010, "other", 995),
-                At(2, 300),
+                At(2, 300, 0),
                 1_011,
             ),
         ] {
@@ -170,21 +171,20 @@ mod tests {
         }
     }
 
-    #[tokio::test(start_paused = true)]
-    async fn sleep_and_a_clock_that_was_set_are_told_apart() {
+    #[test]
+    fn sleep_and_a_clock_that_was_set_are_told_apart() {
         const S: i64 = 1_000_000_000;
-        let mut watch = ClockWatch::begin(&At(0, 100 * S));
-        let second = std::time::Duration::from_secs(1);
-        tokio::time::advance(second).await;
-        let quiet = watch.look(&At(S, 101 * S + 40_000_000));
-        assert_eq!(quiet, Irregular::default(), "slewing is no setting");
-        tokio::time::advance(second).await;
-        let set_back = watch.look(&At(2 * S, 42 * S + 40_000_000));
+        let mut watch = ClockWatch::begin(&At(0, 100 * S, 0));
+        let mut look = |steady, utc, awake| watch.look(&At(steady, utc, awake));
+        let slewed = look(S, 101 * S + 40_000_000, S);
+        assert_eq!(slewed, Irregular::default(), "slewing is no setting");
+        let set_back = look(2 * S, 42 * S + 40_000_000, 2 * S);
         assert_eq!(set_back.set_ns, Some(-60 * S));
         assert_eq!(set_back.slept_ns, None);
-        tokio::time::advance(second).await;
-        let slept = watch.look(&At(3_603 * S, 3_643 * S + 40_000_000));
+        let slept = look(3_603 * S, 3_643 * S + 40_000_000, 3 * S);
         assert_eq!(slept.slept_ns, Some(3_600 * S));
         assert_eq!(slept.set_ns, None, "both clocks went on alike");
+        let busy = look(3_663 * S, 3_703 * S + 40_000_000, 63 * S);
+        assert_eq!(busy, Irregular::default(), "a late look is no sleep");
     }
 }

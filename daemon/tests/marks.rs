@@ -177,6 +177,8 @@ async fn a_mark_needs_a_live_cable_and_a_settled_reading() {
     bench.until(|s| s.cables[0].readings == 21).await;
     let message = bench.refused("/v1/marks", json!({}), "not_settled").await;
     assert!(message.contains("12.0 µm"), "{message}");
+    bench.dwell("bench", 100).await;
+    let now = bench.place.clock.steady_ns();
     let away = "unplugged";
     for (state, word) in [
         (CableState::Stale, "stale"),
@@ -196,8 +198,8 @@ async fn a_mark_needs_a_live_cable_and_a_settled_reading() {
     }
     // It came back: what it sent before it left is not joined to what it sends now.
     bench.state("bench", CableState::Live, None).await;
-    bench.reading("bench", 100, now + MS).await;
-    bench.until(|s| s.cables[0].readings == 22).await;
+    bench.reading("bench", 100, now).await;
+    bench.until(|s| s.cables[0].readings == 42).await;
     bench.refused("/v1/marks", json!({}), "not_settled").await;
     let record = bench.record().await;
     let texts: Vec<_> = record["events"]

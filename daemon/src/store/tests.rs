@@ -246,6 +246,27 @@ fn a_change_that_meets_no_row_is_an_error() {
     assert!(store.write(&lost).is_err());
 }
 
+#[test]
+fn a_reading_is_never_replaced_by_another() {
+    let directory = tempfile::tempdir().unwrap();
+    let mut store = open(directory.path());
+    let first = Write {
+        rows: vec![session(1), step(1, 1, 1)],
+        readings: readings(1, 0..3),
+    };
+    store.write(&first).unwrap();
+    let mut again = Write {
+        readings: readings(1, 1..5),
+        ..Default::default()
+    };
+    store.write(&again).unwrap();
+    again.readings[0].reading.value = Length::from_um(77);
+    assert!(store.write(&again).is_err());
+    let kept = decode::readings(&store.connection, 1).unwrap();
+    let expected: Vec<_> = readings(1, 0..5).iter().map(|row| row.reading).collect();
+    assert_eq!(kept["bench"], expected);
+}
+
 /// A script of transactions as a short set-up makes them.
 fn script() -> Vec<Write> {
     let rows = |rows| Write {

@@ -77,11 +77,16 @@ fn cable_key(
     Ok(key)
 }
 
-/// A mark brings the readings it uses along; those of them that were stored before are the same.
+/// A mark brings the readings it uses along, and those of them that were stored before are the same. Were one
+/// of them another, the null would refuse the whole transaction: a reading is never replaced.
 fn reading(connection: &Connection, row: &ReadingRow, cable: i64) -> Result<(), rusqlite::Error> {
     let r = &row.reading;
     connection
-        .prepare_cached("INSERT OR IGNORE INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
+        .prepare_cached(
+            "INSERT INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6)
+             ON CONFLICT DO UPDATE SET t_ns = iif(
+                 t_ns = excluded.t_ns AND value_pm = excluded.value_pm, t_ns, NULL)",
+        )?
         .execute(params![
             row.step,
             cable,

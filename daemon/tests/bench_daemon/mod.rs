@@ -46,6 +46,7 @@ pub async fn soon<T>(work: impl Future<Output = T>) -> T {
 pub struct HandClock {
     pub steady: AtomicI64,
     pub utc: AtomicI64,
+    pub awake: AtomicI64,
 }
 
 impl Clock for HandClock {
@@ -55,10 +56,20 @@ impl Clock for HandClock {
     fn utc_ns(&self) -> i64 {
         self.utc.load(SeqCst)
     }
+    fn awake_ns(&self) -> i64 {
+        self.awake.load(SeqCst)
+    }
 }
 
 impl HandClock {
+    /// The computer sleeps.
+    pub fn sleep(&self, ns: i64) {
+        self.steady.fetch_add(ns, SeqCst);
+        self.utc.fetch_add(ns, SeqCst);
+    }
+
     pub fn advance(&self, ns: i64) {
+        self.awake.fetch_add(ns, SeqCst);
         self.steady.fetch_add(ns, SeqCst);
         self.utc.fetch_add(ns, SeqCst);
     }
@@ -69,6 +80,7 @@ impl Default for HandClock {
         Self {
             steady: AtomicI64::new(1_000 * S),
             utc: AtomicI64::new(1_700_000_000 * S),
+            awake: AtomicI64::new(900 * S),
         }
     }
 }
