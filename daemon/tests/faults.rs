@@ -298,3 +298,52 @@ async fn a_broken_configuration_is_told_and_a_good_one_taken() {
     );
     bench.stop().await.1.unwrap();
 }
+
+#[tokio::test]
+async fn a_daemon_starts_on_a_full_disk_and_marks_when_there_is_room() {
+    let bench = Place::new(Config::default()).start();
+    bench.open(json!({ "span": "80" })).await;
+    bench.done("/v1/steps", json!({ "kind": "zero" })).await;
+    let (place, ended) = bench.stop().await;
+    ended.unwrap();
+    place.tap.set(Some(Fault::Full));
+    let again = place.start();
+    let typed = json!({ "value": "0.1" });
+    again
+        .refused("/v1/marks", typed.clone(), "store_full")
+        .await;
+    assert_eq!(again.status().await.step.unwrap().number, 1);
+    again.place.tap.set(None);
+    again.mark(typed).await;
+    let (what, text) = events(&again.record().await)[0].clone();
+    assert_eq!(what, "gap", "the note of the restart waited: {text}");
+    again.stop().await.1.unwrap();
+}
+
+/// Two clients mark at the same instant while a third takes back: each meets whole marks.
+#[tokio::test]
+async fn requests_at_the_same_instant_are_worked_off_one_after_the_other() {
+    let bench = Place::new(Config::default()).start();
+    bench.open(json!({ "span": "80" })).await;
+    bench.done("/v1/steps", json!({ "kind": "zero" })).await;
+    let typed = || json!({ "value": "0.1" });
+    let mut numbers = Vec::new();
+    let mut undone = 0;
+    for _ in 0..10 {
+        let (a, b, (status, _)) = tokio::join!(
+            bench.mark(typed()),
+            bench.mark(typed()),
+            bench.post("/v1/marks/undo", json!({}))
+        );
+        numbers.extend([a, b].map(|m| m["number"].as_u64().unwrap()));
+        assert!(status == 200 || status == 409, "{status}");
+        undone += usize::from(status == 200);
+    }
+    numbers.sort_unstable();
+    assert_eq!(numbers, (1..=20).collect::<Vec<_>>());
+    let record = bench.record().await;
+    let marks = record["steps"][0]["marks"].as_array().unwrap();
+    let taken_back = marks.iter().filter(|m| m["taken_back"] == true).count();
+    assert_eq!((marks.len(), taken_back), (20, undone));
+    bench.stop().await.1.unwrap();
+}

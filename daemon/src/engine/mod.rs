@@ -11,6 +11,8 @@ mod handle;
 mod incidents;
 mod ledger;
 mod marks;
+mod presses;
+mod requests;
 mod ring;
 mod roster;
 mod session;
@@ -24,18 +26,18 @@ pub use roster::Serve;
 use crate::cable::{CableEvent, CableEventKind};
 use crate::clock::Clock;
 use crate::reload::ConfigSource;
-use crate::store::{Learned, ReadingRow, Restored, StoreError, Write, Writer};
+use crate::store::{Learned, ReadingRow, Restored, StoreError, Writer};
 use crate::timeline::{ClockWatch, Timeline};
-use change::{Answer, Change, Pending, Query};
+use change::{Change, Query};
 use config::Config;
 use feed::Feed;
 use ledger::{Came, Ledger};
 use metrology::Length;
-use protocol::api::{Code, Live, LiveReading, Marked, OpenSession, Refusal, SessionOpened};
+use protocol::api::{Live, LiveReading};
 use protocol::dwell;
 use protocol::evidence::Reading;
 use roster::Roster;
-use session::{Session, Worked, no_session};
+use session::Session;
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 use std::time::Duration;
@@ -44,8 +46,6 @@ use tokio::time::{Instant, MissedTickBehavior};
 
 /// How often the clocks, the configuration and the tasks are looked at.
 const LOOK: Duration = Duration::from_secs(1);
-/// Presses closer than this are one press that was felt twice, or a mistake.
-const DOUBLE_PRESS_S: f64 = 0.3;
 /// Events of cables that may wait. Only a flood fills it, and then the cables wait.
 const CABLE_EVENTS: usize = 1_024;
 /// Requests that may wait for the engine.
@@ -280,139 +280,6 @@ impl Engine {
         }
     }
 
-    fn on_press(&mut self, name: Arc<str>, reading: Reading) {
-        let twice = self.last_press.as_ref().is_some_and(|(cable, last)| {
-            *cable == name && reading.t.since_s(last.t) < DOUBLE_PRESS_S
-        });
-        if twice {
-            self.tell(
-                "a second press within 0.3 s was not taken as a mark: press again if it was meant",
-            );
-            return;
-        }
-        self.last_press = Some((Arc::clone(&name), reading));
-        self.presses.push_back((name, reading));
-    }
-
-    /// Begins the next press that waits to become a mark.
-    fn mark_presses(&mut self) {
-        while self.ledger.is_idle()
-            && let Some((name, reading)) = self.presses.pop_front()
-        {
-            let Some(session) = &self.session else {
-                continue;
-            };
-            let Some(served) = self.roster.find(&name) else {
-                continue;
-            };
-            let worked = marks::press(session, served, &reading);
-            self.begin_press(worked);
-        }
-    }
-
-    fn begin_press(&mut self, worked: Worked<Marked>) {
-        match worked {
-            Ok((draft, _)) => {
-                // Nobody waits for the answer; a refusal is told by `on_stored`.
-                let pending = Pending::new(draft, "the press was not stored", Box::new(|_| {}));
-                self.ledger.send_change(pending);
-            }
-            Err(refusal) => self.tell(&format!("the press is no mark: {refusal}")),
-        }
-    }
-
-    fn on_change(&mut self, change: Change) {
-        let now = self.timeline.now(&*self.clock);
-        let session = self.session.as_ref().ok_or_else(no_session);
-        match change {
-            Change::OpenSession(request, answer) => {
-                let worked = self.open_session(&request);
-                self.begin(worked, answer, "the session was not opened");
-            }
-            Change::CloseSession(answer) => {
-                let worked = session.and_then(|s| s.close(now));
-                self.begin(worked, answer, "the session was not closed");
-            }
-            Change::OpenStep(request, answer) => {
-                let worked = session.and_then(|s| s.open_step(self.next_step, &request, now));
-                self.begin(worked, answer, "the step was not opened");
-            }
-            Change::CloseStep(answer) => {
-                let worked = session.and_then(|s| s.close_step(now));
-                self.begin(worked, answer, "the step was not closed");
-            }
-            Change::Mark(request, steady_ns, answer) => {
-                let at = self.timeline.at(steady_ns);
-                let worked = session.and_then(|session| {
-                    let cable = session.setup.indicator.cable.as_deref();
-                    let indicator = cable.and_then(|name| self.roster.find(name));
-                    marks::mark(session, indicator, &request, at)
-                });
-                self.begin(worked, answer, "the mark was not stored");
-            }
-            Change::Undo(answer) => {
-                let worked = session.and_then(Session::undo);
-                self.begin(worked, answer, "the mark was not taken back");
-            }
-            Change::Clamp(request, answer) => {
-                let worked = session.and_then(|s| s.clamp(request, now));
-                self.begin(worked, answer, "the clamp was not noted");
-            }
-            Change::Note(request, answer) => {
-                let worked = session.and_then(|s| s.note(&request, now));
-                self.begin(worked, answer, "the note was not stored");
-            }
-            Change::Flush(answer) => self.ledger.send_group(Some(answer)),
-        }
-    }
-
-    fn open_session(&mut self, request: &OpenSession) -> Worked<Box<SessionOpened>> {
-        if let Some(session) = &self.session {
-            return Err(Refusal::new(
-                Code::SessionOpen,
-                format!("session {} ({}) is open", session.id, session.name),
-            )
-            .hint("close it first: `conewright session close`"));
-        }
-        // What the user has written a moment ago counts.
-        self.take_configuration();
-        let mut setup = config::resolve(&self.config, &request.options)?;
-        session::remember(&mut setup, &self.learned);
-        let cables = self
-            .config
-            .cables
-            .iter()
-            .map(crate::record::settings)
-            .collect();
-        let now = self.timeline.now(&*self.clock);
-        Session::open(self.next_session, &request.name, setup, cables, now)
-    }
-
-    /// Sends a change to the store; what is refused is answered at once.
-    fn begin<T: Send + 'static>(
-        &mut self,
-        worked: Worked<T>,
-        answer: Answer<T>,
-        not_done: &'static str,
-    ) {
-        match worked {
-            // A client that has gone does not need its answer; what it asked for is done all the same.
-            Err(refusal) => drop(answer.send(Err(refusal))),
-            Ok((draft, reply)) => {
-                if draft.write == Write::default() {
-                    // Nothing changes.
-                    drop(answer.send(Ok(reply)));
-                    return;
-                }
-                let answer = |result: Result<(), Refusal>| {
-                    drop(answer.send(result.map(|()| reply)));
-                };
-                self.ledger
-                    .send_change(Pending::new(draft, not_done, Box::new(answer)));
-            }
-        }
-    }
-
     fn on_stored(&mut self, came: Came) {
         match came {
             Came::Nothing => {}
@@ -452,21 +319,6 @@ impl Engine {
         self.session = after;
         self.passing = None;
         self.show();
-    }
-
-    fn on_query(&mut self, query: Query) {
-        let now = self.timeline.now(&*self.clock).t;
-        // A client that has gone does not need its answer.
-        match query {
-            Query::Status(answer) => drop(answer.send(Box::new(self.status(now)))),
-            Query::Subscribe(answer) => {
-                let subscription = Subscription {
-                    snapshot: feed::event(&Live::Snapshot(Box::new(self.status(now)))),
-                    events: self.feed.subscribe(),
-                };
-                drop(answer.send(subscription));
-            }
-        }
     }
 
     /// Shows the clients the state of everything.
