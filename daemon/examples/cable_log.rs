@@ -4,10 +4,9 @@
 //! `cable_log [SPEED FORMAT] PORT...`, each port a path or `VENDOR:PRODUCT[:SERIAL]`; a line starts with the port's
 //! place among them: `0 state live`, `0 value 0.012 mm`, `1 skipped 17 \xff`.
 
-use config::model::{Cable, Cadence, Parity, PortSelector, SerialSettings};
 use conewright_daemon::cable::{CableEventKind, run};
 use conewright_daemon::clock::SystemClock;
-use metrology::Unit;
+use config::model::{Cable, Cadence, Parity, PortSelector, SerialSettings};
 use std::io;
 use std::sync::Arc;
 use tokio::sync::{mpsc, watch};
@@ -38,18 +37,10 @@ fn main() -> io::Result<()> {
         // Kept, for its end would be the tasks' end.
         let (_stop, stopped) = watch::channel(false);
         for (index, port) in arguments.iter().enumerate() {
+            let streams = Cadence::Streams { stale_after_s: 2.0 };
             let cable = Cable {
-                name: port.clone(),
-                port: selector(port),
                 settings: settings.clone(),
-                cadence: Cadence::Streams { stale_after_s: 2.0 },
-                frame: "text".to_owned(),
-                unit: Unit::Mm,
-                resolution: None,
-                invert: false,
-                scale: 1.0,
-                error_limit: None,
-                lever_angle: None,
+                ..Cable::new(port, selector(port), streams, "text")
             };
             let clock = Arc::new(SystemClock);
             tokio::spawn(run(cable, index, clock, events.clone(), stopped.clone()));

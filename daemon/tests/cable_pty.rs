@@ -167,8 +167,12 @@ async fn a_held_port_is_busy_and_names_the_holder() {
     )
     .unwrap();
     flock(&held, FlockOperation::NonBlockingLockExclusive).unwrap();
+    rustix::termios::ioctl_tiocexcl(&held).unwrap();
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o666)).unwrap();
     let mut listener = Listener::of(cable(&path, STREAMS));
     let detail = listener.state(CableState::Busy).await.unwrap();
+    // Finding out took nothing from the holder: it still has the port for itself.
+    held_for_itself(&path);
     let own = format!("this program itself (pid {})", std::process::id());
     assert!(detail.contains(&own), "{detail}");
     drop(held);
@@ -199,6 +203,19 @@ fn as_nobody(script: &str, arguments: &[&Path]) -> Result<std::process::Output, 
         .map_err(|error| format!("not checked: no command as another user ({error})"))
 }
 
+fn held_for_itself(path: &Path) {
+    match as_nobody("exec 3<>\"$1\"", &[path]) {
+        Ok(output) => {
+            let words = String::from_utf8_lossy(&output.stderr);
+            assert!(
+                !output.status.success() && words.contains("busy"),
+                "another user could open it: {words}"
+            );
+        }
+        Err(why) => println!("{why}"),
+    }
+}
+
 #[tokio::test]
 async fn an_open_port_is_ours_alone() {
     let far = VirtualCable::start(bench(1), frame(), 100.0).unwrap();
@@ -220,16 +237,7 @@ async fn an_open_port_is_ours_alone() {
     }
     // For whoever does not ask, except root.
     std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o666)).unwrap();
-    match as_nobody("exec 3<>\"$1\"", &[&path]) {
-        Ok(output) => {
-            let words = String::from_utf8_lossy(&output.stderr);
-            assert!(
-                !output.status.success() && words.contains("busy"),
-                "{words}"
-            );
-        }
-        Err(why) => println!("{why}"),
-    }
+    held_for_itself(&path);
     listener.stop().await;
 }
 

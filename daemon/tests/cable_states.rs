@@ -22,6 +22,7 @@ use tokio::io::{
     AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt, DuplexStream, ReadBuf, duplex,
 };
 use tokio::sync::mpsc;
+use tokio::task::coop::poll_proceed;
 use tokio::time::{Instant, sleep, timeout};
 
 /// Tokio's paused clock as the daemon's.
@@ -155,6 +156,66 @@ async fn garbage_without_end_does_not_keep_it_from_being_stale() {
     noise.await.unwrap();
 }
 
+/// A port with garbage on it for ever: never empty, and fair to other tasks only as real ones are, by the budget of
+/// the runtime.
+struct Flood;
+
+impl AsyncRead for Flood {
+    fn poll_read(
+        self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+        buffer: &mut ReadBuf<'_>,
+    ) -> Poll<io::Result<()>> {
+        std::task::ready!(poll_proceed(context)).made_progress();
+        buffer.put_slice(&[0xff; 64]);
+        Poll::Ready(Ok(()))
+    }
+}
+
+impl AsyncWrite for Flood {
+    fn poll_write(
+        self: Pin<&mut Self>,
+        _: &mut Context<'_>,
+        bytes: &[u8],
+    ) -> Poll<io::Result<usize>> {
+        Poll::Ready(Ok(bytes.len()))
+    }
+    fn poll_flush(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<io::Result<()>> {
+        Poll::Ready(Ok(()))
+    }
+    fn poll_shutdown(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<io::Result<()>> {
+        Poll::Ready(Ok(()))
+    }
+}
+
+#[tokio::test]
+async fn a_flood_keeps_no_timer_from_its_turn() {
+    // In real time: a paused clock stands still while anything has work to do.
+    let (ports, handed) = mpsc::unbounded_channel();
+    ports.send(Ok(Flood)).unwrap();
+    let streams = Cadence::Streams { stale_after_s: 0.3 };
+    let mut listener = Listener::with(Handed(handed), cable(Path::new("fake"), streams), paused());
+    let seen = listener
+        .until(|kind| {
+            matches!(
+                kind,
+                CableEventKind::State {
+                    state: CableState::Stale,
+                    ..
+                }
+            )
+        })
+        .await;
+    assert!(
+        seen.before
+            .iter()
+            .any(|kind| matches!(kind, CableEventKind::Skipped { .. })),
+        "{:?}",
+        seen.before
+    );
+    listener.stop().await;
+}
+
 #[tokio::test(start_paused = true)]
 async fn a_press_cable_is_quiet_for_hours() {
     let (mut far, mut listener, _ports) = start(Cadence::Press);
@@ -228,13 +289,14 @@ async fn three_misses_make_a_polled_cable_stale() {
     listener.state(CableState::Stale).await;
     // Requests at 1 s, 2 s and 3 s, and the last one waited for 0.4 s.
     assert_eq!(answered.elapsed(), Duration::from_millis(3_400));
-    // Half an answer, and its other half too late: neither is a value, nor both together.
+    // Half an answer, and its other half after the time-out: neither is a value, nor both together.
     far.read_exact(&mut request).await.unwrap();
     far.read_exact(&mut request).await.unwrap();
     far.read_exact(&mut request).await.unwrap();
-    far.write_all(b"123.").await.unwrap();
-    sleep(Duration::from_millis(500)).await;
-    far.write_all(b"456\r\n").await.unwrap();
+    sleep(Duration::from_millis(350)).await;
+    far.write_all(b"12").await.unwrap();
+    sleep(Duration::from_millis(150)).await;
+    far.write_all(b"3.456\r\n").await.unwrap();
     far.read_exact(&mut request).await.unwrap();
     far.write_all(b"0.008\r\n").await.unwrap();
     assert_eq!(listener.reading().await.0, Length::from_um(8));
@@ -299,7 +361,10 @@ impl AsyncRead for Unplugged {
         _: &mut Context<'_>,
         _: &mut ReadBuf<'_>,
     ) -> Poll<io::Result<()>> {
-        self.0.fetch_add(1, Ordering::Relaxed);
+        // A task that spins is let go after a while, so that the test fails instead of hanging.
+        if self.0.fetch_add(1, Ordering::Relaxed) > 1_000 {
+            return Poll::Ready(Err(io::Error::other("read again and again")));
+        }
         Poll::Ready(Ok(()))
     }
 }

@@ -119,7 +119,8 @@ impl Served {
         loop {
             let told = tokio::select! {
                 biased;
-                // What there is to read is read before any timer says that there was nothing.
+                // What there is to read is read before any timer says that there was nothing. A flood keeps no timer from its
+                // turn: the runtime's budget ends every run of reads.
                 read = port.read(&mut buffer) => match read {
                     Ok(0) => return End::HangUp("hang-up".to_owned()),
                     Ok(n) => {
@@ -149,11 +150,7 @@ impl Served {
                     self.missed(&mut timers, teller).await
                 }
                 () = at(timers.old) => self.grew_old(&mut timers, notes, teller).await,
-                () = at(timers.skipped) => {
-                    timers.skipped = None;
-                    timers.skipped_next = Instant::now() + SKIPPED_EVERY;
-                    self.tell_skipped(teller).await
-                }
+                () = at(timers.skipped) => self.skipped_due(&mut timers, teller).await,
             };
             match told {
                 Ok(()) => {}
@@ -213,11 +210,13 @@ impl Served {
         if self.sniffer.skipped_bytes() > self.told_skipped && timers.skipped.is_none() {
             timers.skipped = Some(timers.skipped_next);
         }
-        // Garbage that never stops keeps the port readable, and would keep the timer below from its turn.
-        if timers.old.is_some_and(|old| old <= Instant::now()) {
-            self.grew_old(timers, notes, teller).await?;
-        }
         Ok(())
+    }
+
+    async fn skipped_due(&mut self, timers: &mut Timers, teller: &Teller) -> Result<(), Unheard> {
+        timers.skipped = None;
+        timers.skipped_next = Instant::now() + SKIPPED_EVERY;
+        self.tell_skipped(teller).await
     }
 
     async fn tell_skipped(&mut self, teller: &Teller) -> Result<(), Unheard> {
