@@ -5,10 +5,16 @@ use std::fs::{self, DirBuilder, File, TryLockError};
 use std::io::{Read, Seek, Write};
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 /// The file whose lock says that a daemon holds the directory. The system lets go of it when the process ends,
 /// however it ends; the file itself stays, since removing it would let two daemons hold two files of one name.
 const LOCK: &str = "lock";
+/// What the lock says after the process id when its daemon is on its way out.
+const LEAVING: &str = "leaving";
+/// How long such a daemon is waited for: it has to bring its log into its file first.
+const LEAVING_PATIENCE: Duration = Duration::from_secs(10);
+const LOOK_AGAIN: Duration = Duration::from_millis(10);
 
 /// A data directory that this process holds. Dropping it lets go.
 #[derive(Debug)]
@@ -41,31 +47,46 @@ impl Home {
             .mode(0o600)
             .open(&path);
         let mut lock = opened.map_err(fail("open"))?;
-        match lock.try_lock() {
-            Ok(()) => {}
-            Err(TryLockError::WouldBlock) => {
-                // The other may be about to write its id, or may not be able to.
-                let mut text = String::new();
-                let read = lock.take(32).read_to_string(&mut text);
-                return Err(Fatal::Held {
-                    directory: directory.to_owned(),
-                    pid: read.ok().and_then(|_| text.trim().parse().ok()),
-                });
+        let deadline = Instant::now() + LEAVING_PATIENCE;
+        loop {
+            match lock.try_lock() {
+                Ok(()) => break,
+                Err(TryLockError::Error(source)) => return Err(fail("lock")(source)),
+                Err(TryLockError::WouldBlock) => {
+                    let (pid, leaving) = holder(&mut lock);
+                    if !leaving || Instant::now() >= deadline {
+                        return Err(Fatal::Held {
+                            directory: directory.to_owned(),
+                            pid,
+                        });
+                    }
+                    std::thread::sleep(LOOK_AGAIN);
+                }
             }
-            Err(TryLockError::Error(source)) => return Err(fail("lock")(source)),
         }
+        let home = Self {
+            directory: directory.to_owned(),
+            lock,
+        };
+        home.write(&std::process::id().to_string());
+        Ok(home)
+    }
+
+    fn write(&self, words: &str) {
+        let mut lock = &self.lock;
         let written = lock
             .set_len(0)
             .and_then(|()| lock.rewind())
-            .and_then(|()| writeln!(lock, "{}", std::process::id()));
+            .and_then(|()| writeln!(lock, "{words}"));
         if let Err(error) = written {
-            // A full disk is no reason not to run: the id is only for the message to a second daemon.
+            // A full disk is no reason not to run: the words are only for a second daemon.
             tracing::warn!(%error, "the process id could not be written into the lock");
         }
-        Ok(Self {
-            directory: directory.to_owned(),
-            lock,
-        })
+    }
+
+    /// Says that this daemon is on its way out: another that is started meanwhile waits for it.
+    pub(crate) fn leaving(&self) {
+        self.write(&format!("{} {LEAVING}", std::process::id()));
     }
 
     /// The directory.
@@ -79,6 +100,17 @@ impl Home {
         // Nothing can be done about a failure, and the end of the process lets go in any case.
         let _ = self.lock.unlock();
     }
+}
+
+/// Who holds the lock, and whether it is on its way out; as far as it could write that.
+fn holder(lock: &mut File) -> (Option<u32>, bool) {
+    let mut text = String::new();
+    let read = lock
+        .rewind()
+        .and_then(|()| lock.take(32).read_to_string(&mut text));
+    let mut words = text.split_whitespace();
+    let pid = read.ok().and_then(|_| words.next()?.parse().ok());
+    (pid, words.next() == Some(LEAVING))
 }
 
 /// Makes a directory that its owner alone may enter. One that is there already is left as its owner has it, and
@@ -130,6 +162,19 @@ mod tests {
         assert_eq!(text, format!("{}\n", std::process::id()));
         drop(again);
         Home::acquire(&home).unwrap();
+    }
+
+    #[test]
+    fn one_that_is_on_its_way_out_is_waited_for() {
+        let directory = tempfile::tempdir().unwrap();
+        let first = Home::acquire(directory.path()).unwrap();
+        first.leaving();
+        std::thread::scope(|scope| {
+            let second = scope.spawn(|| Home::acquire(directory.path()));
+            // It cannot have it before the first lets go, and is still there to take it.
+            first.release();
+            second.join().unwrap().unwrap();
+        });
     }
 
     #[test]

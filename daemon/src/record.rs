@@ -67,7 +67,11 @@ pub(crate) fn settings(cable: &Cable) -> CableSettings {
         port: cable.port.to_string(),
         settings: cable.settings.to_string(),
         cadence: cable.cadence.name().to_owned(),
-        frame: cable.frame.clone(),
+        // A frame of the user's own is nowhere else described.
+        frame: match &cable.described {
+            Some(table) => table.to_string(),
+            None => cable.frame.clone(),
+        },
         other,
     }
 }

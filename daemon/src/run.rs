@@ -134,6 +134,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         ended = &mut engine => Some(ended),
     };
     tracing::info!("the daemon stops");
+    home.leaving();
     stop_serving.send_replace(true);
     let served = server.await;
     stop_engine.send_replace(true);

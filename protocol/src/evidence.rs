@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 
 /// A moment on the daemon's timeline, in nanoseconds.
 ///
-/// The timeline starts at UTC when the daemon starts and goes on by a steady clock that counts sleep, so
-/// differences are right whatever is done to the system's clock; between two runs of the daemon it never
-/// goes back.
+/// The timeline starts at UTC when the daemon first starts after the computer did, and goes on by a steady
+/// clock that counts sleep, so differences are right whatever is done to the system's clock, and over a
+/// restart of the daemon; from one start of the computer to the next it never goes back.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
 )]
