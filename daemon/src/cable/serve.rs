@@ -119,8 +119,7 @@ impl Served {
         loop {
             let told = tokio::select! {
                 biased;
-                // What there is to read is read before any timer says that there was nothing. A flood keeps no timer from its
-                // turn: the runtime's budget ends every run of reads.
+                // What there is to read is read before any timer says that there was nothing.
                 read = port.read(&mut buffer) => match read {
                     Ok(0) => return End::HangUp("hang-up".to_owned()),
                     Ok(n) => {
@@ -209,6 +208,13 @@ impl Served {
         }
         if self.sniffer.skipped_bytes() > self.told_skipped && timers.skipped.is_none() {
             timers.skipped = Some(timers.skipped_next);
+        }
+        // A flood keeps the port readable, and with it the runtime's budget used up whenever a timer could have its turn.
+        if timers.skipped.is_some_and(|due| due <= Instant::now()) {
+            self.skipped_due(timers, teller).await?;
+        }
+        if timers.old.is_some_and(|due| due <= Instant::now()) {
+            self.grew_old(timers, notes, teller).await?;
         }
         Ok(())
     }
