@@ -9,6 +9,7 @@ pub mod dial;
 pub mod domain;
 pub mod filter;
 pub mod fit;
+pub mod gauging;
 pub mod harmonics;
 pub mod outliers;
 pub mod quantity;

@@ -1,6 +1,6 @@
 //! The stack for a height, chosen exactly, and the stack for an angle.
 
-use super::search::{Found, Search};
+use super::search::{Found, NEGLIGIBLE, Search};
 use super::{Block, Kit, Stack, StackError};
 use crate::setting::Bar;
 use crate::{Angle, Length};
@@ -59,7 +59,7 @@ pub(super) struct Chosen {
 /// [`StackRules::within`] of the height: the fewest blocks; among those the smallest absolute error; among those
 /// the largest blocks first, by nominal length and then by deviation. Where no subset lies within, the smallest
 /// absolute error of all; among those the fewest blocks, and then the largest first; the answer then says so
-/// by [`Stack::within`].
+/// by [`Stack::within`]. An error of up to 0.1 nm counts as none.
 ///
 /// # Errors
 /// A height of zero or less, or beyond everything that may be stacked, with the closest that can be made; a rule
@@ -194,7 +194,7 @@ pub(super) fn choose_from(
     check_reach(kit, height, rules, &usable, wear_sum, wear.len(), most)?;
 
     let target = (height - wear_sum).pm();
-    let within = rules.within.pm();
+    let within = rules.within.pm().max(NEGLIGIBLE);
     let none = (!wear.is_empty()).then(|| Found {
         error: -target,
         blocks: Vec::new(),
@@ -330,8 +330,8 @@ fn check_reach(
     Ok(())
 }
 
-/// Standard uncertainty of a stack's height, µm: its blocks and its joints, all independent. None when a
-/// block's is not known.
+/// Standard uncertainty of a stack's height, µm: its blocks and its joints, all independent. Wear blocks that are
+/// kept beside the kit count as of its grade. None when a block's is not known.
 fn stack_u_um(kit: &Kit, placed: &[Placed]) -> Option<f64> {
     let joints = placed.len().saturating_sub(1) as f64;
     let mut square = joints * WRING_U_UM * WRING_U_UM;

@@ -2,6 +2,7 @@
 
 mod choose;
 mod error;
+mod fold;
 mod kit;
 mod limits;
 mod pair;

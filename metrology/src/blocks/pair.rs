@@ -1,6 +1,7 @@
 //! Two stacks at once from one kit, no block in both.
 
 use super::choose::{Chosen, choose_from, wear_pairs};
+use super::search::NEGLIGIBLE;
 use super::{Kit, Stack, StackError, StackRules};
 use crate::Length;
 use std::cmp::{Ordering, Reverse};
@@ -10,7 +11,10 @@ use std::collections::BinaryHeap;
 type Cost = [i64; 4];
 
 fn cost(chosen: &Chosen) -> Cost {
-    let error = chosen.error.abs().pm();
+    let error = match chosen.error.abs().pm() {
+        ..=NEGLIGIBLE => 0,
+        error => error,
+    };
     let blocks = chosen.stack.blocks.len() as i64;
     if chosen.stack.within {
         [0, 0, blocks, error]

@@ -1,0 +1,87 @@
+//! Why a bar cannot be set.
+
+use super::BarKind;
+use crate::domain::DomainError;
+use crate::{Angle, Length};
+use std::fmt;
+
+/// Why a bar cannot be set.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SettingError {
+    /// A dimension that this kind of bar needs is not stated.
+    Missing {
+        /// The kind of bar.
+        kind: BarKind,
+        /// The dimension.
+        what: &'static str,
+    },
+    /// A dimension or an angle out of its domain.
+    Domain(DomainError),
+    /// The angle would need a stack of no height, or less.
+    NoStack {
+        /// The kind of bar.
+        kind: BarKind,
+        /// The half angle wanted.
+        half_angle: Angle,
+        /// The stack that it would need, mm, as a text.
+        height_mm: String,
+    },
+    /// The discs of a tangent bar would touch before the angle is reached.
+    TooSteep {
+        /// The half angle wanted.
+        half_angle: Angle,
+        /// The steepest that these discs can set, where they touch.
+        steepest: Angle,
+    },
+    /// The stack sets no angle in this bar.
+    Height {
+        /// The kind of bar.
+        kind: BarKind,
+        /// The stack.
+        height: Length,
+        /// What would be possible.
+        domain: String,
+    },
+}
+
+impl fmt::Display for SettingError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Missing { kind, what } => write!(f, "a {kind} needs its {what}; state it"),
+            Self::Domain(domain) => domain.fmt(f),
+            Self::NoStack {
+                kind,
+                half_angle,
+                height_mm,
+            } => write!(
+                f,
+                "a half angle of {half_angle} would need a stack of {height_mm} mm in this {kind}; \
+                 check the angle and the bar's constant"
+            ),
+            Self::TooSteep {
+                half_angle,
+                steepest,
+            } => write!(
+                f,
+                "a half angle of {half_angle} is too steep for these discs, which touch at {steepest}; \
+                 use a larger big disc or another bar"
+            ),
+            Self::Height {
+                kind,
+                height,
+                domain,
+            } => write!(
+                f,
+                "a stack of {height} sets no half angle in this {kind}: {domain}"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for SettingError {}
+
+impl From<DomainError> for SettingError {
+    fn from(domain: DomainError) -> Self {
+        Self::Domain(domain)
+    }
+}
