@@ -3,6 +3,7 @@
 use super::line::heard_at;
 use super::model::Bench;
 use metrology::{Length, Unit};
+use protocol::capture::Chunk;
 use protocol::frame::Frame;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fd::OwnedFd;
@@ -29,6 +30,11 @@ pub enum Manner {
     },
     /// When its key is pressed ([`super::VirtualCable::press`]).
     Press,
+    /// As it was captured, from the moment on that somebody listens, and then never again.
+    Replays {
+        /// What it says, in order of time.
+        chunks: Vec<Chunk>,
+    },
 }
 
 /// How the instrument speaks.
@@ -82,6 +88,8 @@ pub(super) struct FarEnd {
     /// Bytes that came from the port's side and have not been understood yet.
     heard: Vec<u8>,
     next: Instant,
+    /// When a replay began, and how many of its chunks are done with.
+    replay: Option<(Instant, usize)>,
 }
 
 /// The pty of a plugged cable.
@@ -126,6 +134,7 @@ impl FarEnd {
             lost: 0,
             heard: Vec::new(),
             next: Instant::now(),
+            replay: None,
         };
         far.plug_in()?;
         Ok(far)
@@ -194,7 +203,7 @@ impl FarEnd {
     pub fn next_frame(&mut self) -> Option<Vec<u8>> {
         let dt_s = match self.speech.manner {
             Manner::Streams { rate_hz } => 1.0 / rate_hz,
-            Manner::Polled { .. } | Manner::Press => 0.0,
+            _ => 0.0,
         };
         let shown = self.bench.read(dt_s);
         self.frame_of(shown)
@@ -264,13 +273,10 @@ impl FarEnd {
     pub fn wait(&mut self, wake: &OwnedFd) {
         let listening = self.listening();
         let now = Instant::now();
-        let streams = matches!(self.speech.manner, Manner::Streams { .. }) && !self.silent;
-        let until = if !listening {
-            self.plug.as_ref().map(|_| LOOK_AGAIN)
-        } else if streams {
-            Some(self.next.saturating_duration_since(now))
+        let until = if listening {
+            self.due(now).map(|due| due.saturating_duration_since(now))
         } else {
-            None
+            self.plug.as_ref().map(|_| LOOK_AGAIN)
         };
         let until = until.map(|d| Timespec {
             tv_sec: i64::try_from(d.as_secs()).unwrap_or(i64::MAX),
@@ -297,19 +303,53 @@ impl FarEnd {
         if spoken_to {
             self.hear();
         }
-        if let Manner::Streams { rate_hz } = self.speech.manner
-            && !self.silent
-        {
-            let period = Duration::from_secs_f64(1.0 / rate_hz);
-            let now = Instant::now();
-            if listening && now >= self.next {
+        let now = Instant::now();
+        if listening && self.due(now).is_some_and(|due| due <= now) {
+            self.do_due(now);
+        }
+    }
+
+    /// When the instrument speaks next by itself, to somebody who listens.
+    fn due(&mut self, now: Instant) -> Option<Instant> {
+        match &self.speech.manner {
+            Manner::Streams { rate_hz } if !self.silent => {
+                // A stream that could not go on for a while does not make up for it.
+                if self.next + Duration::from_secs_f64(1.0 / rate_hz) < now {
+                    self.next = now;
+                }
+                Some(self.next)
+            }
+            Manner::Replays { chunks } => {
+                let (begun, done) = *self.replay.get_or_insert((now, 0));
+                let at_ns = u64::try_from(chunks.get(done)?.at_ns).unwrap_or(0);
+                Some(begun + Duration::from_nanos(at_ns))
+            }
+            _ => None,
+        }
+    }
+
+    fn do_due(&mut self, now: Instant) {
+        match &self.speech.manner {
+            Manner::Streams { rate_hz } => {
+                self.next += Duration::from_secs_f64(1.0 / rate_hz);
                 self.show();
-                self.next += period;
             }
-            // A stream that could not go on for a while does not make up for it.
-            if self.next + period < now {
-                self.next = now;
+            Manner::Replays { chunks } => {
+                let (begun, done) = self.replay.unwrap_or((now, 0));
+                self.replay = Some((begun, done + 1));
+                if let Some(bytes) = chunks.get(done).map(|chunk| chunk.bytes.clone()) {
+                    self.send(&bytes);
+                }
             }
+            Manner::Polled { .. } | Manner::Press => {}
+        }
+    }
+
+    /// Whether a replay has said everything.
+    pub fn replayed(&self) -> bool {
+        match (&self.speech.manner, self.replay) {
+            (Manner::Replays { chunks }, Some((_, done))) => done >= chunks.len(),
+            _ => false,
         }
     }
 

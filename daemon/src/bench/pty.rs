@@ -158,6 +158,14 @@ impl VirtualCable {
         self.at_far_end(|far| far.speed())
     }
 
+    /// Whether a replay has said everything.
+    ///
+    /// # Errors
+    /// The cable's thread has ended.
+    pub fn replayed(&self) -> io::Result<bool> {
+        self.at_far_end(|far| far.replayed())
+    }
+
     /// Readings sent whole, and readings that the port had no room for or the frame cannot hold.
     ///
     /// # Errors

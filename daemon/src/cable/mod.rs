@@ -5,21 +5,25 @@
 //! A failure is a state with words that say what to do; nothing here ends because a device left.
 
 mod as_configured;
+mod capture;
 mod event;
 mod fault;
 mod holder;
 mod list;
 mod listen;
 mod port;
+mod raw;
 mod select;
 mod serve;
 mod task;
 mod teller;
 
+pub use capture::{CaptureFault, Captured, after, capture};
 pub use event::{CableEvent, CableEventKind};
 pub use fault::Fault;
 pub use holder::{Holder, Holders, denial, may_open};
 pub use list::{PortInfo, UsbIdentity, ports};
 pub use listen::listen;
 pub use port::{Opened, Opener, SystemOpener};
+pub use raw::{Heard, Raw};
 pub use task::{run, run_with};

@@ -147,29 +147,55 @@ fn open(cable: &Cable) -> Result<Opened<TTYPort>, Fault> {
                 path.display()
             )),
         })?;
-    let mut notes = differences(&port, settings);
-    for (line, level, set) in [
-        (
-            "DTR",
-            settings.dtr,
-            TTYPort::write_data_terminal_ready as fn(&mut _, _) -> _,
-        ),
-        ("RTS", settings.rts, TTYPort::write_request_to_send),
-    ] {
-        if let Some(level) = level
-            && set(&mut port, level).is_err()
-        {
-            notes.push(format!("the port has no {line} line to set"));
-        }
+    let notes = outfit(&mut port, &path, settings)?;
+    Ok(Opened { port, path, notes })
+}
+
+/// Sets an open port otherwise, and empties it; what it did not take is returned in words.
+pub(super) fn fit_out<P: SerialPort>(
+    port: &mut P,
+    path: &Path,
+    settings: &SerialSettings,
+) -> Result<Vec<String>, Fault> {
+    let set = port
+        .set_baud_rate(settings.baud)
+        .and_then(|()| port.set_data_bits(data_bits(settings)))
+        .and_then(|()| port.set_parity(parity(settings)))
+        .and_then(|()| port.set_stop_bits(stop_bits(settings)));
+    set.map_err(|error| {
+        Fault::Refused(format!(
+            "{} cannot be set to {settings}: {error}",
+            path.display()
+        ))
+    })?;
+    outfit(port, path, settings)
+}
+
+/// What is left to do when the settings are made: read them back, set the lines, throw old bytes away.
+fn outfit<P: SerialPort>(
+    port: &mut P,
+    path: &Path,
+    settings: &SerialSettings,
+) -> Result<Vec<String>, Fault> {
+    let mut notes = differences(port, settings);
+    if let Some(level) = settings.dtr
+        && port.write_data_terminal_ready(level).is_err()
+    {
+        notes.push("the port has no DTR line to set".to_owned());
+    }
+    if let Some(level) = settings.rts
+        && port.write_request_to_send(level).is_err()
+    {
+        notes.push("the port has no RTS line to set".to_owned());
     }
     // What came before the settings were right is garbage, or older than the opening.
-    if let Err(error) = port.clear(ClearBuffer::All) {
-        return Err(Fault::Gone(format!(
+    match port.clear(ClearBuffer::All) {
+        Ok(()) => Ok(notes),
+        Err(error) => Err(Fault::Gone(format!(
             "{} left while it was opened ({error}); trying again",
             path.display()
-        )));
+        ))),
     }
-    Ok(Opened { port, path, notes })
 }
 
 /// Whether the directory of a path can be searched, so that "not found" is the truth.
@@ -234,7 +260,7 @@ const fn stop_bits(settings: &SerialSettings) -> StopBits {
 }
 
 /// Reads the settings back: a port may keep others without an error, as a pty does with 7 bits and parity.
-fn differences(port: &TTYPort, wanted: &SerialSettings) -> Vec<String> {
+fn differences<P: SerialPort>(port: &P, wanted: &SerialSettings) -> Vec<String> {
     let got = (|| {
         let bits = match port.data_bits().ok()? {
             DataBits::Five => 5,

@@ -1,0 +1,105 @@
+//! A port without a sniffer: its bytes as they came, with their times. What capture and identify are made of.
+
+use super::fault::Fault;
+use super::port::{Opener, SystemOpener, fit_out};
+use crate::clock::{Clock, SystemClock};
+use config::model::{Cable, SerialSettings};
+use protocol::capture::Chunk;
+use std::io;
+use std::path::PathBuf;
+use std::time::Duration;
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::time::{Instant, timeout, timeout_at};
+use tokio_serial::SerialStream;
+
+/// A port that somebody listens to byte by byte.
+#[derive(Debug)]
+pub struct Raw {
+    stream: SerialStream,
+    path: PathBuf,
+    notes: Vec<String>,
+    begun_ns: i64,
+}
+
+/// What came next.
+#[derive(Debug, PartialEq, Eq)]
+pub enum Heard {
+    /// Bytes, with the time since listening began.
+    Bytes(Chunk),
+    /// Nothing until the time given.
+    Nothing,
+    /// The port left, in words.
+    HangUp(String),
+}
+
+impl Raw {
+    /// Opens the port of a cable, once.
+    ///
+    /// # Errors
+    /// Why it cannot be had.
+    pub async fn open(cable: &Cable) -> Result<Self, Fault> {
+        let opened = SystemOpener::new(cable.clone()).open().await?;
+        Ok(Self {
+            stream: opened.port,
+            path: opened.path,
+            notes: opened.notes,
+            begun_ns: SystemClock.steady_ns(),
+        })
+    }
+
+    /// The port's name now.
+    #[must_use]
+    pub fn path(&self) -> &std::path::Path {
+        &self.path
+    }
+
+    /// What the port did not take as it was told, in words.
+    #[must_use]
+    pub fn notes(&self) -> &[String] {
+        &self.notes
+    }
+
+    /// Sets the port otherwise, drops what it has, and begins to listen anew.
+    ///
+    /// # Errors
+    /// The port does not take these settings, or left.
+    pub fn set(&mut self, settings: &SerialSettings) -> Result<(), Fault> {
+        let path = self.path.clone();
+        self.notes = fit_out(&mut self.stream, &path, settings)?;
+        self.begun_ns = SystemClock.steady_ns();
+        Ok(())
+    }
+
+    /// What comes next, until `when`.
+    pub async fn next(&mut self, when: Instant) -> Heard {
+        let mut buffer = [0; 4096];
+        loop {
+            match timeout_at(when, self.stream.read(&mut buffer)).await {
+                Err(_) => return Heard::Nothing,
+                Ok(Ok(0)) => return Heard::HangUp(format!("{} left", self.path.display())),
+                Ok(Ok(n)) => {
+                    return Heard::Bytes(Chunk {
+                        at_ns: self.elapsed_ns(),
+                        bytes: buffer[..n].to_vec(),
+                    });
+                }
+                Ok(Err(error)) if error.kind() == io::ErrorKind::Interrupted => {}
+                Ok(Err(error)) => {
+                    return Heard::HangUp(format!("{} left: {error}", self.path.display()));
+                }
+            }
+        }
+    }
+
+    /// Sends bytes; a port that does not take them within a second gets none.
+    pub async fn send(&mut self, bytes: &[u8]) {
+        // A write that fails is a port that leaves: the read that follows says so.
+        let _ = timeout(Duration::from_secs(1), self.stream.write_all(bytes)).await;
+    }
+
+    /// Nanoseconds since listening began.
+    #[must_use]
+    pub fn elapsed_ns(&self) -> i64 {
+        SystemClock.steady_ns() - self.begun_ns
+    }
+}
