@@ -171,19 +171,23 @@ impl Cable {
 pub enum PortSelector {
     /// By path, `/dev/ttyUSB0` or a pty.
     Path(PathBuf),
-    /// By what the adapter is: vendor and product, and the serial number where it has one.
+    /// By what the adapter is: vendor and product, and what tells it from others of its kind.
     Usb {
         /// Vendor id.
         vendor: u16,
         /// Product id.
         product: u16,
-        /// Serial number.
+        /// Serial number, where it has one and needs it.
         serial: Option<String>,
+        /// The interface, where one adapter has several ports.
+        interface: Option<u8>,
+        /// Where it is plugged, as bus and chain of sockets (`1-4.2`), where serial numbers repeat or are missing.
+        socket: Option<String>,
     },
 }
 
 impl fmt::Display for PortSelector {
-    /// As the configuration has it: `/dev/ttyUSB0`, `0403:6001:SERIAL`.
+    /// As the configuration has it: `/dev/ttyUSB0`, `0403:6001:SERIAL`, `0403:6010 interface 1 at 1-4.2`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Path(path) => write!(f, "{}", path.display()),
@@ -191,9 +195,15 @@ impl fmt::Display for PortSelector {
                 vendor,
                 product,
                 serial,
+                interface,
+                socket,
             } => {
                 write!(f, "{vendor:04x}:{product:04x}")?;
-                serial.iter().try_for_each(|serial| write!(f, ":{serial}"))
+                serial.iter().try_for_each(|s| write!(f, ":{s}"))?;
+                interface
+                    .iter()
+                    .try_for_each(|i| write!(f, " interface {i}"))?;
+                socket.iter().try_for_each(|s| write!(f, " at {s}"))
             }
         }
     }

@@ -71,6 +71,8 @@ fn selector(port: &str) -> PortSelector {
             vendor,
             product,
             serial: parts.next().map(str::to_owned),
+            interface: None,
+            socket: None,
         },
         _ => PortSelector::Path(port.into()),
     }

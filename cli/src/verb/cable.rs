@@ -63,9 +63,7 @@ fn port_lines(ports: &[PortInfo]) -> String {
         table.row([
             port.path.display().to_string(),
             port.access.clone(),
-            port.usb
-                .as_ref()
-                .map_or(String::new(), |usb| usb.selector()),
+            port.usb.as_ref().map_or(String::new(), ToString::to_string),
             port.description.clone().unwrap_or_default(),
             remarks.join("; "),
         ]);

@@ -12,9 +12,11 @@ use protocol::frame::Frame;
 use std::f64::consts::FRAC_PI_2;
 use toml::de::DeValue;
 
-const KEYS: [&str; 17] = [
+const KEYS: [&str; 19] = [
     "port",
     "usb",
+    "interface",
+    "socket",
     "settings",
     "dtr",
     "rts",
@@ -71,6 +73,7 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
         );
     }
     let port = port(section);
+    only_with_usb(section);
     let lines = (
         section.optional("dtr", boolean),
         section.optional("rts", boolean),
@@ -137,7 +140,49 @@ fn port(section: &Section<'_>) -> Option<PortSelector> {
             path => Err(Problem::new(format!("`{path}` is no path of a port"))
                 .expected("a path from the root such as \"/dev/ttyUSB0\"")),
         }),
-        (false, true) => section.optional("usb", |value| usb(text(value)?)),
+        (false, true) => {
+            let narrowed = (
+                section.optional("interface", |value| {
+                    let number = whole(0, 255)(value)?;
+                    Ok(u8::try_from(number).unwrap_or(u8::MAX))
+                }),
+                section.optional("socket", |value| socket(text(value)?)),
+            );
+            let mut port = section.optional("usb", |value| usb(text(value)?))?;
+            if let PortSelector::Usb {
+                interface, socket, ..
+            } = &mut port
+            {
+                (*interface, *socket) = narrowed;
+            }
+            Some(port)
+        }
+    }
+}
+
+/// Keys that tell adapters of one kind apart mean nothing beside a path.
+fn only_with_usb(section: &Section<'_>) {
+    for key in ["interface", "socket"] {
+        if section.has(key) && !section.has("usb") {
+            section.wrong_key(
+                key,
+                Problem::new(format!("`{key}` tells adapters apart that `usb` names"))
+                    .expected("`usb` beside it, or a port without it"),
+            );
+        }
+    }
+}
+
+/// `1-4.2`: the bus, and the chain of sockets from it.
+fn socket(place: &str) -> Result<String, Problem> {
+    let number = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    match place.split_once('-') {
+        Some((bus, chain)) if number(bus) && chain.split('.').all(number) => Ok(place.to_owned()),
+        _ => Err(
+            Problem::new(format!("`{place}` is no place of a USB socket")).expected(
+                "bus and chain of sockets such as \"1-4.2\", as `conewright cable list` shows them",
+            ),
+        ),
     }
 }
 
@@ -158,6 +203,8 @@ fn usb(identity: &str) -> Result<PortSelector, Problem> {
             vendor,
             product,
             serial: serial.map(str::to_owned),
+            interface: None,
+            socket: None,
         }),
     }
 }
@@ -316,8 +363,11 @@ pub(super) fn check_ports(cables: &[(Cable, &Section<'_>)]) {
     }
 }
 
-/// Whether two selectors can mean one port. One without a serial number means any such adapter.
+/// Whether two selectors can mean one port: nothing that both of them say tells them apart.
 fn same(a: &PortSelector, b: &PortSelector) -> bool {
+    fn alike<T: PartialEq>(a: &Option<T>, b: &Option<T>) -> bool {
+        a.is_none() || b.is_none() || a == b
+    }
     match (a, b) {
         (PortSelector::Path(a), PortSelector::Path(b)) => a == b,
         (
@@ -325,13 +375,17 @@ fn same(a: &PortSelector, b: &PortSelector) -> bool {
                 vendor: v1,
                 product: p1,
                 serial: s1,
+                interface: i1,
+                socket: k1,
             },
             PortSelector::Usb {
                 vendor: v2,
                 product: p2,
                 serial: s2,
+                interface: i2,
+                socket: k2,
             },
-        ) => (v1, p1) == (v2, p2) && (s1 == s2 || s1.is_none() || s2.is_none()),
+        ) => (v1, p1) == (v2, p2) && alike(s1, s2) && alike(i1, i2) && alike(k1, k2),
         _ => false,
     }
 }

@@ -3,6 +3,7 @@
 use super::holder::{Holders, may_open};
 use serde::{Deserialize, Serialize};
 use serialport::{SerialPortType, available_ports};
+use std::fmt;
 use std::path::{Path, PathBuf};
 
 /// A port as `cable list` shows it.
@@ -47,7 +48,7 @@ pub struct UsbIdentity {
     pub product_name: Option<String>,
     /// Where it is plugged: bus and chain of sockets, such as `1-4.2`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub topology: Option<String>,
+    pub socket: Option<String>,
 }
 
 impl UsbIdentity {
@@ -61,6 +62,17 @@ impl UsbIdentity {
             Some(serial) => format!("{vendor}:{product}:{serial}"),
             None => format!("{vendor}:{product}"),
         }
+    }
+}
+
+impl fmt::Display for UsbIdentity {
+    /// Everything that can tell it from others: `0403:6010:SERIAL interface 1 at 1-4.2`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.selector())?;
+        self.interface
+            .iter()
+            .try_for_each(|i| write!(f, " interface {i}"))?;
+        self.socket.iter().try_for_each(|s| write!(f, " at {s}"))
     }
 }
 
@@ -117,7 +129,7 @@ fn devices() -> Vec<(PathBuf, Option<UsbIdentity>, String)> {
                     interface: usb.interface,
                     manufacturer: usb.manufacturer.clone(),
                     product_name: usb.product.clone(),
-                    topology: usb.location.as_ref().map(|l| {
+                    socket: usb.location.as_ref().map(|l| {
                         let chain: Vec<String> =
                             l.port_chain().iter().map(ToString::to_string).collect();
                         format!("{}-{}", l.bus_id(), chain.join("."))
