@@ -1,9 +1,90 @@
 //! `daemon`: the background process itself, and its end.
 
+use super::log;
 use crate::client::{Client, ClientError, block_on};
 use crate::{Answer, Failure, Paths};
+use config::Config;
+use daemon::reload::{self, ConfigSource};
+use daemon::{Fatal, Home, Parts, Socket};
+use rustix::process::setsid;
 use serde_json::json;
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
+use tokio::signal::unix::{Signal, SignalKind, signal};
+
+/// How the daemon runs.
+pub(super) struct Running {
+    /// Where it logs, instead of stderr.
+    pub log_dir: Option<PathBuf>,
+    /// Started by another verb: it leaves that verb's terminal, and logs beside its data.
+    pub detached: bool,
+}
+
+/// Runs the daemon in this process until it is told to stop.
+pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
+    if running.detached {
+        // A process that leads its group already has no terminal to leave.
+        let _ = setsid();
+    }
+    let log_dir = match running.log_dir {
+        None if running.detached => Some(paths.data.join("log")),
+        named => named,
+    };
+    let (config, source) = configuration(paths)?;
+    let home = Home::acquire(&paths.data)?;
+    let socket = Socket::listen(&paths.socket, &home)?;
+    // Only now: a second daemon, which has just left, is to leave no file behind.
+    let _log = log::begin(log_dir.as_deref())?;
+    daemon::run_blocking(Parts::real(home, socket, config, source), told_to_stop())?;
+    Answer::new("", &json!({ "stopped": true }))
+}
+
+/// The configuration, and where a changed one comes from: also a file that is not there yet, since the daemon
+/// may have been started before its user wrote one.
+fn configuration(paths: &Paths) -> Result<(Config, ConfigSource), Failure> {
+    let environment = |name: &str| std::env::var_os(name);
+    match Config::find(paths.config.as_deref(), &environment) {
+        Some(path) => Ok((super::load(&path)?, reload::file(path))),
+        None => {
+            let later = Config::usual_place(&environment).map_or_else(reload::fixed, reload::file);
+            Ok((Config::default(), later))
+        }
+    }
+}
+
+/// Ready when the process is asked to end: by the keyboard, by the system, or because its terminal is gone.
+async fn told_to_stop() {
+    let asked = |kind: SignalKind| async move {
+        match signal(kind) {
+            Ok(mut signal) => Signal::recv(&mut signal).await,
+            Err(error) => {
+                tracing::warn!(%error, "a signal cannot be waited for; `conewright daemon stop` still works");
+                std::future::pending().await
+            }
+        }
+    };
+    tokio::select! {
+        _ = asked(SignalKind::interrupt()) => tracing::info!("interrupted"),
+        _ = asked(SignalKind::terminate()) => tracing::info!("told to end"),
+        _ = asked(SignalKind::hangup()) => tracing::info!("the terminal is gone"),
+    }
+}
+
+impl From<Fatal> for Failure {
+    fn from(fatal: Fatal) -> Self {
+        let code = match fatal {
+            Fatal::Held { .. } => "data_held",
+            Fatal::SocketInUse { .. } | Fatal::NotASocket { .. } => "socket_in_use",
+            Fatal::File { .. } => "cannot_write",
+            Fatal::Store(_) => "store_failed",
+            Fatal::Fault(_) => "internal",
+        };
+        Self {
+            hint: fatal.hint(),
+            ..Self::new(code, fatal.to_string())
+        }
+    }
+}
 
 /// A daemon writes out what it holds before it goes; one that has not gone by then hangs.
 const STOPPING: Duration = Duration::from_secs(15);

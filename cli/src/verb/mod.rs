@@ -4,6 +4,7 @@ mod analyse;
 mod cable;
 mod daemon;
 pub(crate) mod export;
+mod log;
 mod manual;
 mod mark;
 mod session;
@@ -70,10 +71,12 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             let limits = cable::Limits { count, seconds };
             return cable::listen(&paths()?, cable.as_deref(), &limits, json);
         }
+        Verb::Daemon(DaemonVerb::Run { log_dir, detached }) => {
+            daemon::run(&paths()?, daemon::Running { log_dir, detached })
+        }
         Verb::Daemon(DaemonVerb::Stop) => daemon::stop(&paths()?),
         Verb::Completions { shell } => manual::completions(shell),
         Verb::Man => manual::page(),
-        _ => Err(Failure::usage("not yet")),
     };
     answer?.print(json)
 }
@@ -95,8 +98,10 @@ fn configuration(named: Option<&OsStr>) -> Result<Config, Failure> {
     let named = named.filter(|n| !n.is_empty()).map(Path::new);
     match Config::find(named, &|name| std::env::var_os(name)) {
         None => Ok(Config::default()),
-        Some(path) => {
-            Config::load(&path).map_err(|e| Failure::new("bad_configuration", e.to_string()))
-        }
+        Some(path) => load(&path),
     }
+}
+
+fn load(path: &Path) -> Result<Config, Failure> {
+    Config::load(path).map_err(|e| Failure::new("bad_configuration", e.to_string()))
 }
