@@ -2,7 +2,7 @@
 # The cables against the kernel's own USB serial drivers: adapters are plugged and pulled in a guest while the
 # daemon's cable tasks run there.
 #
-#   CONEWRIGHT_USBBENCH=/path/to/usbbench.py tests/usb.sh [short|long]
+#   CONEWRIGHT_USBBENCH=/path/to/usbbench.py tests/usb.sh [short|long|NAME]
 #
 # It needs the bench (a script that boots such a guest) and what the bench needs: qemu-system-x86,
 # busybox-static and kmod. Without them it says so, and exits 0: nothing was checked, and nothing else depends on it.

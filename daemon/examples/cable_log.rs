@@ -1,7 +1,7 @@
 //! Listens to cables and writes what happens on each, one line per event: what the tests with real USB drivers run
 //! in their guest.
 //!
-//! `cable_log [SPEED FORMAT] PORT...`, each port a path or `VENDOR:PRODUCT[:SERIAL]`; a line starts with the port's
+//! `cable_log [SPEED FORMAT] PORT...`, each port a path or `VENDOR:PRODUCT[:SERIAL][@SOCKET]`; a line starts with the port's
 //! place among them: `0 state live`, `0 value 0.012 mm`, `1 skipped 17 \xff`.
 
 use conewright_daemon::cable::{CableEventKind, run};
@@ -64,7 +64,11 @@ fn main() -> io::Result<()> {
 }
 
 fn selector(port: &str) -> PortSelector {
-    let mut parts = port.splitn(3, ':');
+    let (identity, socket) = match port.split_once('@') {
+        Some((identity, socket)) => (identity, Some(socket.to_owned())),
+        None => (port, None),
+    };
+    let mut parts = identity.splitn(3, ':');
     let mut id = || u16::from_str_radix(parts.next()?, 16).ok();
     match (id(), id()) {
         (Some(vendor), Some(product)) => PortSelector::Usb {
@@ -72,7 +76,7 @@ fn selector(port: &str) -> PortSelector {
             product,
             serial: parts.next().map(str::to_owned),
             interface: None,
-            socket: None,
+            socket,
         },
         _ => PortSelector::Path(port.into()),
     }

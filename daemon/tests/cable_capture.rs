@@ -13,7 +13,10 @@ use metrology::{Length, Unit};
 use protocol::api::CableState;
 use protocol::capture::{Capture, replay};
 use protocol::frame::Frame;
+use std::io::{self, Write};
 use std::path::Path;
+use std::sync::Arc;
+use tokio::sync::Notify;
 
 fn frame() -> Frame {
     Frame::shipped("text").unwrap()
@@ -36,6 +39,33 @@ fn values(capture: &Capture) -> Vec<Length> {
     let speed = capture.bits_per_second().unwrap();
     let replayed = replay(capture.chunks(), &frame, unit, speed);
     replayed.values.iter().map(|(_, d)| d.value).collect()
+}
+
+/// What is written, with a notice for each line.
+struct Watched {
+    bytes: Vec<u8>,
+    written: Arc<Notify>,
+}
+
+impl Watched {
+    fn new() -> (Self, Arc<Notify>) {
+        let written = Arc::new(Notify::new());
+        let own = Self {
+            bytes: Vec::new(),
+            written: Arc::clone(&written),
+        };
+        (own, written)
+    }
+}
+
+impl Write for Watched {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.written.notify_one();
+        self.bytes.write(bytes)
+    }
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
 }
 
 #[tokio::test]
@@ -114,12 +144,16 @@ async fn a_polled_cable_is_asked_while_it_is_captured() {
 #[tokio::test]
 async fn a_capture_ends_whole_when_the_cable_leaves() {
     let far = VirtualCable::start(bench(), frame(), 100.0).unwrap();
-    let mut text = Vec::new();
+    let (mut text, written) = Watched::new();
     let port = cable(&far.path().unwrap(), STREAMS);
     let (captured, ()) = tokio::join!(capture(&port, after(None), &mut text), async {
-        after(Some(0.2)).await;
+        // The head, and a few readings.
+        for _ in 0..5 {
+            written.notified().await;
+        }
         far.unplug().unwrap();
     });
+    let text = text.bytes;
     assert!(captured.unwrap().hung_up);
     let capture = Capture::parse(&String::from_utf8(text).unwrap()).unwrap();
     assert!(!values(&capture).is_empty());

@@ -1,6 +1,6 @@
 """What a cable does when its adapter is plugged, pulled, swapped and renumbered, on the kernel's real drivers.
 
-scenarios.py BENCH PROGRAM short|long
+scenarios.py BENCH PROGRAM short|long|NAME
 
 Exit status: 0 all passed, 1 one failed, 2 the bench cannot run here. `usb.sh` calls it.
 """
@@ -126,6 +126,17 @@ def twins(bench) -> None:
     say("        swapped twins kept their names")
 
 
+def same_serial_numbers(bench) -> None:
+    """Two adapters that call themselves the same are told apart by their sockets."""
+    left, right = (bench.adapter(name, serial="SAME", port=port) for name, port in (("left", "2"), ("right", "3")))
+    program = bench.start(["/bin/cable_log", "0403:6001:SAME@1-2", "0403:6001:SAME@1-3"])
+    # In the other order, so that the kernel's names are swapped.
+    open_again(program, right, 1)
+    open_again(program, left, 0)
+    stream(program, left, 0, 100)
+    stream(program, right, 1, 500)
+
+
 def ambiguous(bench) -> None:
     """Two that fit are none, and both are shown."""
     for name in ("left", "right"):
@@ -165,6 +176,7 @@ SCENARIOS = [
     (without_modem_lines, False, False),
     (settings, False, False),
     (twins, False, True),
+    (same_serial_numbers, False, False),
     (ambiguous, False, False),
     (denied, False, False),
     (ordinary_user, True, True),
@@ -176,9 +188,9 @@ SCENARIOS = [
 def main() -> int:
     failed = 0
     for scenario, udev, short in SCENARIOS:
-        if LENGTH == "short" and not short:
-            continue
         name = scenario.__name__.replace("_", "-")
+        if LENGTH not in ("long", name) and not (LENGTH == "short" and short):
+            continue
         with tempfile.TemporaryDirectory(prefix="usb-") as work:
             try:
                 with usbbench.Bench(
