@@ -348,9 +348,9 @@ pub enum CableVerb {
 pub enum DaemonVerb {
     /// Run the background process here, until it is stopped
     Run {
-        /// Log to a file that is renewed daily in this directory, instead of stderr
-        #[arg(long, value_name = "DIR")]
-        log_dir: Option<PathBuf>,
+        /// Log to daily files beside this one, instead of stderr; the configuration's [log] says it too
+        #[arg(long, value_name = "FILE")]
+        log: Option<PathBuf>,
         /// Leave the terminal: set by the verbs that start it
         #[arg(long, hide = true)]
         detached: bool,

@@ -57,16 +57,19 @@ impl Table {
         self.rows.push(cells.into());
     }
 
-    /// The lines. A column whose cells all begin like a number stands to the right.
+    /// The lines. A column whose cells all begin like a number stands to the right; one without any content is
+    /// left out.
     #[must_use]
     pub fn text(&self) -> String {
         let columns = self.rows.iter().map(Vec::len).max().unwrap_or(0);
         let cell = |row: &Vec<String>, i: usize| row.get(i).cloned().unwrap_or_default();
-        let layout: Vec<(usize, bool)> = (0..columns)
+        let filled = |i: &usize| self.rows.iter().skip(1).any(|r| !cell(r, *i).is_empty());
+        let layout: Vec<(usize, usize, bool)> = (0..columns)
+            .filter(filled)
             .map(|i| {
                 let widest = self.rows.iter().map(|r| width(&cell(r, i))).max();
                 let numeric = self.rows.iter().skip(1).all(|r| is_numeric(&cell(r, i)));
-                (widest.unwrap_or(0), numeric)
+                (i, widest.unwrap_or(0), numeric)
             })
             .collect();
         self.rows
@@ -74,8 +77,7 @@ impl Table {
             .map(|row| {
                 let cells: Vec<String> = layout
                     .iter()
-                    .enumerate()
-                    .map(|(i, &(widest, numeric))| {
+                    .map(|&(i, widest, numeric)| {
                         let cell = cell(row, i);
                         let pad = " ".repeat(widest - width(&cell));
                         if numeric {
@@ -169,10 +171,10 @@ mod tests {
     }
 
     #[test]
-    fn numbers_stand_to_the_right_words_to_the_left() {
-        let mut table = Table::new(&["name", "n"]);
-        table.row(["a".to_owned(), "+1".to_owned()]);
-        table.row(["bcdef".to_owned(), "-10".to_owned()]);
+    fn numbers_stand_to_the_right_words_to_the_left_and_empty_columns_nowhere() {
+        let mut table = Table::new(&["name", "bow", "n"]);
+        table.row(["a", "", "+1"].map(str::to_owned));
+        table.row(["bcdef", "", "-10"].map(str::to_owned));
         assert_eq!(table.text(), "  name     n\n  a       +1\n  bcdef  -10\n");
     }
 }

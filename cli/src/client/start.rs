@@ -10,13 +10,15 @@ use std::fs::{self, File, OpenOptions};
 use std::io;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::{Duration, Instant};
 
 /// A daemon that has not answered by then does not come. Opening the store after a crash takes part of it.
 const DEADLINE: Duration = Duration::from_secs(15);
 const FIRST_PAUSE: Duration = Duration::from_millis(4);
 const LONGEST_PAUSE: Duration = Duration::from_millis(100);
+/// A daemon that finds another one at work ends at once, and the other, started by hand, may be about to answer.
+const GRACE: Duration = Duration::from_millis(300);
 /// How much of the daemon's log is shown when it did not start.
 const LAST_LINES: usize = 8;
 const DID_NOT_START: &str = "daemon_did_not_start";
@@ -45,15 +47,19 @@ pub(super) async fn ensure(client: &Client, paths: &Paths) -> Result<(), Failure
     }
     let mut child = spawn(paths)?;
     let mut pause = Pause(FIRST_PAUSE);
+    let mut ended: Option<(ExitStatus, Instant)> = None;
     loop {
         pause.wait().await;
-        // Looked at before asking: a daemon that ended because another one runs leaves that one to answer.
-        let ended = child.try_wait().ok().flatten();
         if answers(client).await? {
             return Ok(());
         }
-        if let Some(status) = ended {
-            return Err(did_not_start(paths, &format!("it ended with {status}")));
+        let now = Instant::now();
+        match &ended {
+            None => ended = child.try_wait().ok().flatten().map(|status| (status, now)),
+            Some((status, at)) if now - *at >= GRACE => {
+                return Err(did_not_start(paths, &format!("it ended with {status}")));
+            }
+            Some(_) => {}
         }
         if Instant::now() >= deadline {
             let waited = format!("it has not answered for {} s", DEADLINE.as_secs());

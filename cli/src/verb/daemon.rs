@@ -14,8 +14,8 @@ use tokio::signal::unix::{Signal, SignalKind, signal};
 
 /// How the daemon runs.
 pub(super) struct Running {
-    /// Where it logs, instead of stderr.
-    pub log_dir: Option<PathBuf>,
+    /// Where it logs, whatever the configuration says.
+    pub log: Option<PathBuf>,
     /// Started by another verb: it leaves that verb's terminal, and logs beside its data.
     pub detached: bool,
 }
@@ -26,15 +26,16 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
         // A process that leads its group already has no terminal to leave.
         let _ = setsid();
     }
-    let log_dir = match running.log_dir {
-        None if running.detached => Some(paths.data.join("log")),
+    let (config, source) = configuration(paths)?;
+    let mut log = config.log.clone();
+    log.file = match running.log.or(log.file) {
+        None if running.detached => Some(paths.data.join("log/conewright.log")),
         named => named,
     };
-    let (config, source) = configuration(paths)?;
     let home = Home::acquire(&paths.data)?;
     let socket = Socket::listen(&paths.socket, &home)?;
-    // Only now: a second daemon, which has just left, is to leave no file behind.
-    let _log = log::begin(log_dir.as_deref())?;
+    // Only now: a daemon that finds another one at work leaves no file behind.
+    let _log = log::begin(&log)?;
     daemon::run_blocking(Parts::real(home, socket, config, source), told_to_stop())?;
     Answer::new("", &json!({ "stopped": true }))
 }
@@ -103,8 +104,8 @@ pub(super) fn stop(paths: &Paths) -> Result<Answer, Failure> {
             Err(error) => return Err(error.into()),
         }
         let deadline = Instant::now() + STOPPING;
-        // Any other answer than "not running" is one of a daemon that is still on its way out.
-        while !matches!(client.status().await, Err(ClientError::NotRunning { .. })) {
+        // It stops answering first and removes the socket last, when everything is in the store's file.
+        while paths.socket.exists() {
             if Instant::now() >= deadline {
                 return Err(Failure::new(
                     "still_running",

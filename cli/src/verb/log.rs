@@ -1,21 +1,21 @@
-//! The daemon's log: to stderr, or to a file that is renewed daily.
+//! The daemon's log: to stderr, or to daily files.
 
 use crate::Failure;
+use config::model::Log;
 use std::io::{IsTerminal, stderr};
 use std::path::Path;
 use tracing_appender::non_blocking::WorkerGuard;
-use tracing_appender::rolling::{Builder, Rotation};
+use tracing_appender::rolling::{Builder, RollingFileAppender, Rotation};
 use tracing_subscriber::EnvFilter;
 
-/// What is logged, in the directives of `tracing`: `debug`, or `info,conewright_daemon=trace`.
+/// What is logged, as `tracing` says it: `debug`, or `info,conewright_daemon=trace`. Wins over the
+/// configuration, since it is for one run.
 const VARIABLE: &str = "CONEWRIGHT_LOG";
-/// Files of this many days are kept.
-const DAYS: usize = 14;
 
 /// Begins the log, which ends when what this returns is dropped.
 ///
 /// A file is written by a thread of its own: a slow disk is not to hold up a reading.
-pub(super) fn begin(directory: Option<&Path>) -> Result<Option<WorkerGuard>, Failure> {
+pub(super) fn begin(log: &Log) -> Result<Option<WorkerGuard>, Failure> {
     let filter = match std::env::var(VARIABLE) {
         Ok(directives) if !directives.is_empty() => {
             EnvFilter::try_new(&directives).map_err(|e| {
@@ -23,29 +23,36 @@ pub(super) fn begin(directory: Option<&Path>) -> Result<Option<WorkerGuard>, Fai
                     .hint(format!("{VARIABLE} is a level such as info or debug"))
             })?
         }
-        _ => EnvFilter::new("info"),
+        _ => EnvFilter::new(log.level.name()),
     };
-    let log = tracing_subscriber::fmt().with_env_filter(filter);
-    let Some(directory) = directory else {
+    let subscriber = tracing_subscriber::fmt().with_env_filter(filter);
+    let Some(file) = &log.file else {
         let colour = stderr().is_terminal()
             && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
-        log.with_writer(stderr).with_ansi(colour).init();
+        subscriber.with_writer(stderr).with_ansi(colour).init();
         return Ok(None);
     };
-    let file = Builder::new()
-        .rotation(Rotation::DAILY)
-        .filename_prefix("conewright")
-        .filename_suffix("log")
-        .max_log_files(DAYS)
-        .build(directory)
-        .map_err(|e| {
-            Failure::new(
-                "cannot_write",
-                format!("no log can be written in {}: {e}", directory.display()),
-            )
-            .hint("name another directory: --log-dir DIR")
-        })?;
-    let (writer, guard) = tracing_appender::non_blocking(file);
-    log.with_writer(writer).with_ansi(false).init();
+    let (writer, guard) = tracing_appender::non_blocking(daily(file, log.keep)?);
+    subscriber.with_writer(writer).with_ansi(false).init();
     Ok(Some(guard))
+}
+
+/// `log/conewright.log` becomes `log/conewright.2026-01-31.log`, and so on.
+fn daily(file: &Path, keep: usize) -> Result<RollingFileAppender, Failure> {
+    let part = |part: Option<&std::ffi::OsStr>| part.map(|p| p.to_string_lossy().into_owned());
+    let mut builder = Builder::new()
+        .rotation(Rotation::DAILY)
+        .max_log_files(keep)
+        .filename_prefix(part(file.file_stem()).unwrap_or_default());
+    if let Some(ending) = part(file.extension()) {
+        builder = builder.filename_suffix(ending);
+    }
+    let directory = file.parent().unwrap_or(Path::new("."));
+    builder.build(directory).map_err(|e| {
+        Failure::new(
+            "cannot_write",
+            format!("no log can be written beside {}: {e}", file.display()),
+        )
+        .hint("name another file: --log FILE, or [log] in the configuration")
+    })
 }

@@ -71,8 +71,8 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             let limits = cable::Limits { count, seconds };
             return cable::listen(&paths()?, cable.as_deref(), &limits, json);
         }
-        Verb::Daemon(DaemonVerb::Run { log_dir, detached }) => {
-            daemon::run(&paths()?, daemon::Running { log_dir, detached })
+        Verb::Daemon(DaemonVerb::Run { log, detached }) => {
+            daemon::run(&paths()?, daemon::Running { log, detached })
         }
         Verb::Daemon(DaemonVerb::Stop) => daemon::stop(&paths()?),
         Verb::Completions { shell } => manual::completions(shell),

@@ -1,13 +1,12 @@
 //! `session`: open, list, show, close.
 
-use super::step::cautions;
 use crate::args::SessionVerb;
 use crate::client::Client;
 use crate::layout::{Pairs, Table, angle, arcsec};
 use crate::{Answer, Failure, outcome_text};
-use config::shipped::Occasion;
 use jiff::Timestamp;
 use metrology::setup::Setup;
+use metrology::uncertainty::Verdict;
 use metrology::{Length, Unit};
 use protocol::api::{OpenSession, SessionLine};
 use protocol::evidence::Time;
@@ -24,7 +23,7 @@ pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Fai
                 opened.name,
                 plan(&opened.setup)
             );
-            Ok(Answer::new(text, &opened)?.talk(cautions(&[Occasion::Zero])))
+            Answer::new(text, &opened)
         }
         SessionVerb::List => {
             let list = client.sessions().await?;
@@ -144,11 +143,18 @@ fn lines(sessions: &[SessionLine]) -> String {
             s.steps.to_string(),
             local(s.opened_utc_ns),
             s.closed_utc_ns.map_or("open".to_owned(), local),
-            s.verdict
-                .map_or(String::new(), |v| outcome_text::verdict(v).to_owned()),
+            s.verdict.map_or(String::new(), |v| word(v).to_owned()),
         ]);
     }
     table.text()
+}
+
+const fn word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::In => "in",
+        Verdict::Out => "out",
+        Verdict::Undecided => "undecided",
+    }
 }
 
 fn summary(record: &Record) -> String {

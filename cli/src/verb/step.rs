@@ -40,7 +40,7 @@ async fn open(client: Client, kind: StepKind) -> Result<Answer, Failure> {
 }
 
 /// The cautions that belong to some work, one a line.
-pub(super) fn cautions(work: &[Occasion]) -> String {
+fn cautions(work: &[Occasion]) -> String {
     let lines: Vec<String> = cautions_for(work)
         .map(|caution| format!("caution: {}", caution.text))
         .collect();

@@ -26,7 +26,7 @@ pub(super) fn run(file: &Path) -> Result<Answer, Failure> {
             readings,
         } => Answer::new(
             format!(
-                "{name} agrees: {steps} steps computed again from {marks} marks and {readings} readings"
+                "{name} agrees: every result computed again (steps {steps}, marks {marks}, readings {readings})"
             ),
             &json!({"agrees": true, "steps": steps, "marks": marks, "readings": readings}),
         ),
