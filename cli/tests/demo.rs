@@ -1,0 +1,224 @@
+//! The demo as a user runs it: the real executable, its own daemon, a pty, the store, the record.
+
+use protocol::fold::Outcome;
+use protocol::record::{EventKind, Record, Verified, verify};
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use metrology::uncertainty::Verdict;
+
+/// A directory for temporary files whose path is short enough for a socket.
+fn temporary() -> tempfile::TempDir {
+    tempfile::tempdir().unwrap()
+}
+
+fn demo(temporary: &Path, arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_conewright"))
+        .arg("demo")
+        .args(arguments)
+        .env("TMPDIR", temporary)
+        .env_remove("CONEWRIGHT_CONFIG")
+        .env_remove("CONEWRIGHT_DATA")
+        .env_remove("CONEWRIGHT_SOCKET")
+        .output()
+        .unwrap()
+}
+
+fn said(output: &Output) -> String {
+    format!(
+        "{}{}",
+        String::from_utf8_lossy(&output.stdout),
+        String::from_utf8_lossy(&output.stderr)
+    )
+}
+
+/// The one directory that a demo made in `temporary`.
+fn made(temporary: &Path) -> PathBuf {
+    let mut entries: Vec<_> = std::fs::read_dir(temporary)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    assert_eq!(entries.len(), 1, "{entries:?}");
+    entries.remove(0)
+}
+
+/// Whether a process still has this directory in its command line: the daemon, if it was left behind.
+fn daemon_of(directory: &Path) -> Option<String> {
+    let directory = directory.to_str().unwrap();
+    std::fs::read_dir("/proc").unwrap().find_map(|entry| {
+        let line = std::fs::read(entry.ok()?.path().join("cmdline")).ok()?;
+        let line = String::from_utf8_lossy(&line).replace('\0', " ");
+        (line.contains("daemon run") && line.contains(directory)).then_some(line)
+    })
+}
+
+#[test]
+fn at_once_and_everything_is_on_record() {
+    let temporary = temporary();
+    let to = temporary.path().join("out/seat.json");
+    std::fs::create_dir(to.parent().unwrap()).unwrap();
+    let inner = temporary.path().join("t");
+    std::fs::create_dir(&inner).unwrap();
+    let output = demo(&inner, &["--fast", "--to", to.to_str().unwrap()]);
+    assert!(output.status.success(), "{}", said(&output));
+
+    let text = std::fs::read_to_string(&to).unwrap();
+    assert!(matches!(
+        verify(&text),
+        Ok(Verified::Agrees { steps: 1, .. })
+    ));
+    let record = Record::read(&text).unwrap();
+    assert!(record.session.closed_utc_ns.is_some());
+    assert!(!record.cautions.is_empty());
+    let taper = record.setup.taper.as_ref().unwrap();
+    // ISO 1119 prints 4.771 888 061° for the cone angle of 1:12; half of it.
+    assert!((taper.half_angle.deg() - 4.771_888_061 / 2.0).abs() < 1e-9);
+    let stack = record.setup.stack.as_ref().unwrap();
+    // 100 mm · sin(2.385 944°), sine bar: H = C sin α.
+    assert!(
+        (stack.height.mm() - 4.163_054).abs() < 1e-6,
+        "{}",
+        stack.height
+    );
+    assert!(stack.within);
+
+    let step = &record.steps[0];
+    let Some(Outcome::Zero(zero)) = &step.outcome else {
+        panic!("no outcome");
+    };
+    assert_eq!(zero.verdict, Some(Verdict::In));
+    let first = zero.rounds.first().unwrap();
+    // 300 µm over 80 mm is 773 arc-seconds.
+    assert!(
+        (first.residual_arcsec.abs() - 773.5).abs() < 5.0,
+        "{}",
+        first.residual_arcsec
+    );
+    let last = zero.rounds.last().unwrap();
+    assert!(last.clamped && last.residual_arcsec.abs() < 4.0);
+    // The first tightening showed the shift, and the last one came out right because of it.
+    let shift = zero.clamp_shift.as_ref().unwrap();
+    assert!(shift.agree && shift.seen.len() >= 2);
+    assert!((shift.slope - 1.0e-4).abs() < 1e-5, "{}", shift.slope);
+    assert!(zero.pivot.is_some());
+    let notes = record
+        .events
+        .iter()
+        .filter(|event| event.what == EventKind::Note);
+    assert_eq!(notes.count(), 1);
+    assert!(step.evidence.readings["bench"].len() > 100);
+
+    for ending in ["html", "csv"] {
+        assert!(std::fs::metadata(to.with_extension(ending)).unwrap().len() > 1_000);
+    }
+    let directory = made(&inner);
+    let lines = String::from_utf8(output.stdout).unwrap();
+    assert!(
+        lines.contains(directory.to_str().unwrap()),
+        "it says where it is:\n{lines}"
+    );
+    let cautions = lines
+        .lines()
+        .filter(|line| line.starts_with("caution "))
+        .count();
+    assert_eq!(
+        cautions,
+        config::shipped::cautions_for(&[
+            config::shipped::Occasion::Zero,
+            config::shipped::Occasion::Measure,
+        ])
+        .count(),
+        "each caution once:\n{lines}"
+    );
+    assert_eq!(daemon_of(&directory), None, "the daemon was left behind");
+}
+
+#[test]
+fn as_one_document() {
+    let temporary = temporary();
+    let output = demo(temporary.path(), &["--fast", "--json", "--seed", "7"]);
+    assert!(output.status.success(), "{}", said(&output));
+    let document: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(document["verdict"], "in");
+    assert_eq!(document["seed"], 7);
+    for file in document["files"].as_array().unwrap() {
+        assert!(Path::new(file.as_str().unwrap()).is_file());
+    }
+}
+
+#[test]
+fn a_place_that_cannot_be_written_is_told_and_no_daemon_stays() {
+    let temporary = temporary();
+    let output = demo(
+        temporary.path(),
+        &["--fast", "--to", "/proc/none/seat.json"],
+    );
+    assert_eq!(output.status.code(), Some(1), "{}", said(&output));
+    assert!(
+        said(&output).contains("/proc/none/seat.json cannot be written"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(daemon_of(&made(temporary.path())), None);
+}
+
+/// A demo under way: its lines are read as far as one that begins with `until`.
+fn under_way(
+    temporary: &Path,
+    until: &str,
+) -> (std::process::Child, std::io::Lines<impl std::io::BufRead>) {
+    use std::io::{BufRead, BufReader};
+    let mut child = Command::new(env!("CARGO_BIN_EXE_conewright"))
+        .args(["demo", "--fast"])
+        .env("TMPDIR", temporary)
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
+    lines
+        .find(|line| line.as_ref().unwrap().starts_with(until))
+        .expect(until);
+    (child, lines)
+}
+
+#[test]
+fn interrupted_it_ends_its_daemon_and_says_so() {
+    for signal in ["INT", "TERM", "HUP"] {
+        let temporary = temporary();
+        let (child, _lines) = under_way(temporary.path(), "round 1");
+        let directory = made(temporary.path());
+        assert!(
+            daemon_of(&directory).is_some(),
+            "the daemon is a process of its own"
+        );
+        let pid = child.id().to_string();
+        assert!(
+            Command::new("kill")
+                .args(["-s", signal, &pid])
+                .status()
+                .unwrap()
+                .success()
+        );
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(1), "{}", said(&output));
+        assert!(
+            said(&output).contains(&format!("ended by SIG{signal}")),
+            "{}",
+            said(&output)
+        );
+        assert_eq!(daemon_of(&directory), None);
+    }
+}
+
+#[test]
+fn a_reader_that_goes_away_ends_it_quietly() {
+    let temporary = temporary();
+    let (child, lines) = under_way(temporary.path(), "round 1");
+    drop(lines);
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success(), "{}", said(&output));
+    assert_eq!(said(&output), "");
+    assert_eq!(daemon_of(&made(temporary.path())), None);
+}

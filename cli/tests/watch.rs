@@ -1,0 +1,255 @@
+//! The live view on a pty, as a user has it: what it shows, and how the terminal is given back.
+
+use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+use rustix::termios::{LocalModes, Winsize, tcgetattr, tcsetwinsize};
+use std::fs::{File, OpenOptions};
+use std::io::{Read, Write};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+
+/// Longer than anything here takes on a busy machine.
+const DEADLINE: Duration = Duration::from_secs(30);
+
+/// `conewright` with its own daemon in a directory of its own.
+fn conewright(home: &Path, arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_conewright"));
+    command
+        .env_clear()
+        .env("HOME", home)
+        .env("TERM", "xterm")
+        .env("LANG", "C.UTF-8")
+        .args(arguments);
+    command
+}
+
+/// Stops the daemon at the end of a test, whatever its outcome.
+struct Home(tempfile::TempDir);
+
+impl Drop for Home {
+    fn drop(&mut self) {
+        let _ = conewright(self.0.path(), &["daemon", "stop"]).output();
+    }
+}
+
+/// The live view on a pty.
+struct View {
+    child: Child,
+    /// Our end: keys go in here.
+    master: File,
+    slave: File,
+    /// What it wrote, as it comes.
+    output: Receiver<Vec<u8>>,
+    said: Vec<u8>,
+    before: LocalModes,
+}
+
+/// What a terminal of 80×24 shows after these bytes: as far as the live view uses one.
+fn screen(bytes: &[u8]) -> String {
+    let mut rows = vec![vec![' '; 80]; 24];
+    let (mut row, mut column) = (0_usize, 0_usize);
+    let text = String::from_utf8_lossy(bytes);
+    let mut rest = text.chars();
+    while let Some(c) = rest.next() {
+        if c != '\x1b' {
+            if !c.is_control() && row < 24 && column < 80 {
+                rows[row][column] = c;
+                column += 1;
+            }
+            continue;
+        }
+        if rest.next() != Some('[') {
+            continue;
+        }
+        let mut numbers = String::new();
+        let order = rest.by_ref().find(|c| {
+            if !c.is_ascii_alphabetic() {
+                numbers.push(*c);
+            }
+            c.is_ascii_alphabetic()
+        });
+        match order {
+            // From the first row and column, 1; 1 where nothing is said.
+            Some('H') => {
+                let mut given = numbers.split(';').map(|n| n.parse().unwrap_or(1_usize) - 1);
+                row = given.next().unwrap_or(0);
+                column = given.next().unwrap_or(0);
+            }
+            Some('J') => rows = vec![vec![' '; 80]; 24],
+            _ => {}
+        }
+    }
+    let lines: Vec<String> = rows
+        .into_iter()
+        .map(|row| row.into_iter().collect())
+        .collect();
+    lines.join("\n")
+}
+
+impl View {
+    fn start(home: &Path) -> Self {
+        let master =
+            openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
+        grantpt(&master).unwrap();
+        unlockpt(&master).unwrap();
+        let name = ptsname(&master, Vec::new()).unwrap().into_string().unwrap();
+        let slave = OpenOptions::new()
+            .read(true)
+            .write(true)
+            .open(name)
+            .unwrap();
+        let size = Winsize {
+            ws_row: 24,
+            ws_col: 80,
+            ws_xpixel: 0,
+            ws_ypixel: 0,
+        };
+        tcsetwinsize(&slave, size).unwrap();
+        let before = tcgetattr(&slave).unwrap().local_modes;
+        let end = || Stdio::from(slave.try_clone().unwrap());
+        let child = conewright(home, &["watch"])
+            .stdin(end())
+            .stdout(end())
+            .stderr(end())
+            .spawn()
+            .unwrap();
+        let master = File::from(master);
+        let mut reader = master.try_clone().unwrap();
+        let (sender, output) = channel();
+        std::thread::spawn(move || {
+            let mut chunk = [0; 4096];
+            while let Ok(n @ 1..) = reader.read(&mut chunk) {
+                if sender.send(chunk[..n].to_vec()).is_err() {
+                    return;
+                }
+            }
+        });
+        Self {
+            child,
+            master,
+            slave,
+            output,
+            said: Vec::new(),
+            before,
+        }
+    }
+
+    /// Waits until this holds.
+    fn until(&mut self, what: &str, holds: impl Fn(&[u8]) -> bool) {
+        let until = Instant::now() + DEADLINE;
+        while !holds(&self.said) {
+            let left = until.saturating_duration_since(Instant::now());
+            let Ok(chunk) = self.output.recv_timeout(left) else {
+                panic!("no {what} in\n{}", screen(&self.said));
+            };
+            self.said.extend(chunk);
+        }
+    }
+
+    /// Waits until the screen shows this text.
+    fn shows(&mut self, text: &str) {
+        self.until(text, |said| screen(said).contains(text));
+    }
+
+    fn press(&mut self, key: u8) {
+        self.master.write_all(&[key]).unwrap();
+    }
+
+    /// Waits for its end; the terminal must be as it was. Gives whether it ended well.
+    fn ended(mut self) -> bool {
+        let wrote =
+            |text: &'static str| move |said: &[u8]| String::from_utf8_lossy(said).contains(text);
+        self.until("way out of the other screen", wrote("\x1b[?1049l"));
+        self.until("cursor", wrote("\x1b[?25h"));
+        let status = self.child.wait().unwrap();
+        let after = tcgetattr(&self.slave).unwrap().local_modes;
+        assert_eq!(after, self.before, "the modes of the terminal");
+        assert!(self.before.contains(LocalModes::ECHO | LocalModes::ICANON));
+        status.success()
+    }
+}
+
+impl Drop for View {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn status(home: &Path) -> std::process::Output {
+    conewright(home, &["--json", "status"]).output().unwrap()
+}
+
+#[test]
+fn leaving_it_leaves_the_daemon_running() {
+    let home = Home(tempfile::tempdir().unwrap());
+    let mut view = View::start(home.0.path());
+    view.shows("No session is open");
+    view.press(b'q');
+    assert!(view.ended());
+    assert!(status(home.0.path()).status.success());
+}
+
+#[test]
+fn signals_give_the_terminal_back() {
+    let home = Home(tempfile::tempdir().unwrap());
+    for signal in ["TERM", "HUP", "INT", "QUIT"] {
+        let mut view = View::start(home.0.path());
+        view.shows("No session is open");
+        let pid = view.child.id().to_string();
+        assert!(
+            Command::new("kill")
+                .args(["-s", signal, &pid])
+                .status()
+                .unwrap()
+                .success()
+        );
+        assert!(!view.ended(), "SIG{signal} is no good end");
+    }
+}
+
+#[test]
+fn it_follows_what_other_verbs_do_and_finds_a_daemon_that_was_started_again() {
+    let home = Home(tempfile::tempdir().unwrap());
+    let run = |arguments: &[&str]| {
+        let output = conewright(home.0.path(), arguments).output().unwrap();
+        assert!(output.status.success(), "{arguments:?}: {output:?}");
+    };
+    let mut view = View::start(home.0.path());
+    view.shows("No session is open");
+    run(&[
+        "session", "open", "spindle", "--taper", "1:12", "--span", "80",
+    ]);
+    view.shows("No step is open");
+    // Its own key opens the step.
+    view.press(b's');
+    view.shows("First round");
+    run(&["daemon", "stop"]);
+    view.shows("NO CONNECTION");
+    run(&["status"]);
+    view.until("end of the notice", |said| {
+        !screen(said).contains("NO CONNECTION")
+    });
+    view.shows("First round");
+    // A typed value marks the first station.
+    for key in *b"0.125\r" {
+        view.press(key);
+    }
+    view.shows("Round under way");
+    view.press(b'q');
+    assert!(view.ended());
+    assert!(status(home.0.path()).status.success());
+}
+
+#[test]
+fn without_a_terminal_it_says_what_to_do() {
+    let home = Home(tempfile::tempdir().unwrap());
+    let output = conewright(home.0.path(), &["watch"])
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(said.contains("conewright status"), "{said}");
+}
