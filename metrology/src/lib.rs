@@ -13,6 +13,7 @@ pub mod gauging;
 pub mod harmonics;
 pub mod outliers;
 pub mod quantity;
+pub mod runout;
 pub mod setting;
 pub mod setup;
 pub mod stock;

@@ -96,6 +96,18 @@ impl Indicator {
         (shown_mm + correction) * self.lever_factor()
     }
 
+    /// What it shows for a true length, mm: the inverse of [`Indicator::true_mm`] for the small corrections that a sound
+    /// indicator needs.
+    #[must_use]
+    pub fn shown_mm(&self, true_mm: f64) -> f64 {
+        let shown = true_mm / self.lever_factor();
+        shown
+            - self
+                .check
+                .as_ref()
+                .map_or(0.0, |check| check.correction_mm(shown))
+    }
+
     /// What is done to its readings, in sentences; empty when nothing is.
     #[must_use]
     pub fn corrections(&self) -> Vec<String> {

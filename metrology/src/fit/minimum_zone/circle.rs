@@ -20,6 +20,9 @@ pub struct Ring {
     pub contacts: [usize; 4],
     /// For each contact whether it lies on the outer circle.
     pub on_outer: [bool; 4],
+    /// What each contact weighs: the width is the outer contacts' weighted distance less the inner ones'. The weights of
+    /// either circle sum to 1; two contacts in one direction leave the others none.
+    pub weights: [f64; 4],
 }
 
 /// The minimum zone of readings at angles in radians, as two concentric limaçons. Exact.
@@ -71,6 +74,7 @@ pub fn limacon_of_directions(cos: &[f64], sin: &[f64], y: &[f64]) -> Result<Ring
         width: high.1 - low.1,
         contacts: found.four.at,
         on_outer: found.four.sign.map(|sign| sign > 0.0),
+        weights: found.shares(),
     })
 }
 
@@ -148,6 +152,7 @@ pub fn circle(points: &[[f64; 2]]) -> Result<Ring, FitError> {
             width,
             contacts: found.four.at,
             on_outer: found.four.sign.map(|sign| sign > 0.0),
+            weights: found.shares(),
         });
         step = [found.a, found.b];
         if step[0].abs() + step[1].abs() <= 4.0 * f64::EPSILON * high.1 {

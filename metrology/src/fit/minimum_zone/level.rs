@@ -38,6 +38,17 @@ pub(super) struct Level {
     widest: usize,
 }
 
+impl Level {
+    /// The four's weights, those of either sign summing to 1.
+    pub(super) fn shares(&self) -> [f64; 4] {
+        let above: f64 = (0..4)
+            .filter(|i| self.four.sign[*i] > 0.0)
+            .map(|i| self.weights[i])
+            .sum();
+        self.weights.map(|weight| weight / above)
+    }
+}
+
 /// A reading out of the zone: its index, how far it lies from the limaçon, and on which side.
 #[derive(Clone, Copy)]
 struct Outside {

@@ -1,0 +1,122 @@
+//! Limits of an amount that is the length of a vector: an eccentricity, a tilt.
+//!
+//! Each of the vector's two components has an error with standard uncertainty u. The length then is never found too small
+//! by much: even a part that runs true shows some eccentricity. So its limits are not `value ± U`, which near nothing
+//! would hold the truth too rarely, but those of the noncentral χ² distribution that `(value/u)²` follows.
+
+use crate::uncertainty::t_factor;
+use statrs::function::gamma::{gamma_lr, ln_gamma};
+
+/// From this many standard uncertainties on, the length is normal about `√(e² + u²)`.
+const FAR: f64 = 12.0;
+
+/// Probability that the noncentral χ² of 2 degrees of freedom stays below `x`, for the noncentrality `lambda`.
+///
+/// Source: N. L. Johnson, S. Kotz, N. Balakrishnan, *Continuous Univariate Distributions*, vol. 2, chapter 29: a mixture of
+/// incomplete gamma functions with Poisson weights.
+fn noncentral_chi_square(x: f64, lambda: f64) -> f64 {
+    let (half, y) = (lambda / 2.0, x / 2.0);
+    if y <= 0.0 {
+        return 0.0;
+    }
+    // The weights before this one are below 1e-14 together; further on they would start from nothing and stay there.
+    let start = (half - 8.0 * half.sqrt() - 10.0).max(0.0).floor();
+    let poisson = |mean: f64, j: f64| {
+        if mean > 0.0 {
+            (j * mean.ln() - mean - ln_gamma(j + 1.0)).exp()
+        } else {
+            1.0
+        }
+    };
+    let mut weight = poisson(half, start);
+    let mut share = gamma_lr(1.0 + start, y);
+    let (mut sum, mut j) = (0.0, start);
+    loop {
+        sum += weight * share;
+        // P(j+2, y) = P(j+1, y) − e⁻ʸ yʲ⁺¹/(j+1)!.
+        share = (share - poisson(y, j + 1.0)).max(0.0);
+        j += 1.0;
+        weight *= half / j;
+        if weight < 1e-14 && j > half {
+            return sum;
+        }
+    }
+}
+
+/// The limits that hold the true length with the given coverage, equally likely to be missed on either side.
+///
+/// `u` is the standard uncertainty of each component, alike in all directions, with its degrees of freedom: few of them
+/// widen it as they do a single component, by Student's factor.
+pub(super) fn interval(found: f64, u: f64, dof: f64, coverage: f64) -> [f64; 2] {
+    if u <= 0.0 {
+        return [found, found];
+    }
+    let normal = t_factor(coverage, f64::INFINITY);
+    let u = u * t_factor(coverage, dof) / normal;
+    let ratio = found / u;
+    if ratio > FAR {
+        let middle = (found * found - u * u).sqrt();
+        return [middle - normal * u, middle + normal * u];
+    }
+    let below = |e: f64| noncentral_chi_square(ratio * ratio, e * e);
+    // What is found is the less likely to be exceeded the larger the truth is.
+    let solve = |probability: f64| {
+        if below(0.0) <= probability {
+            return 0.0;
+        }
+        let (mut low, mut high) = (0.0, ratio + 6.0);
+        for _ in 0..60 {
+            let middle = f64::midpoint(low, high);
+            if below(middle) > probability {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low
+    };
+    let tail = (1.0 - coverage) / 2.0;
+    [solve(1.0 - tail) * u, solve(tail) * u]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against the Rice density, integrated step by step; its Bessel function by its integral.
+    #[test]
+    fn it_is_rices_distribution() {
+        let rice = |x: f64, e: f64| -> f64 {
+            let n = 20_000;
+            let h = x / f64::from(n);
+            let bessel = |z: f64| -> f64 {
+                let angles = (0..400).map(|i| std::f64::consts::PI * (f64::from(i) + 0.5) / 400.0);
+                angles.map(|angle| (z * angle.cos()).exp()).sum::<f64>() / 400.0
+            };
+            (0..n)
+                .map(|i| (f64::from(i) + 0.5) * h)
+                .map(|r| r * (-(r * r + e * e) / 2.0).exp() * bessel(r * e) * h)
+                .sum()
+        };
+        for (x, e) in [(1.0, 0.0), (1.0, 0.5), (2.5, 2.0), (4.0, 5.0)] {
+            let got = noncentral_chi_square(x * x, e * e);
+            assert!((got - rice(x, e)).abs() < 1e-6, "{x} {e}: {got}");
+        }
+    }
+
+    #[test]
+    fn limits_near_nothing_and_far_from_it() {
+        let many = f64::INFINITY;
+        let [low, high] = interval(0.5, 1.0, many, 0.95);
+        assert!(low == 0.0 && (1.7..2.0).contains(&high), "{low} {high}");
+        // Just over √(−2 ln 0.025) the lower limit leaves nothing.
+        assert_eq!(interval(2.71, 1.0, many, 0.95)[0], 0.0);
+        assert!(interval(2.73, 1.0, many, 0.95)[0] > 0.0);
+        let [low, high] = interval(FAR * 1.001, 1.0, many, 0.95);
+        let [low_near, high_near] = interval(FAR * 0.999, 1.0, many, 0.95);
+        assert!((low - low_near - 0.024).abs() < 0.01 && (high - high_near - 0.024).abs() < 0.01);
+        let [low, high] = interval(100.0, 1.0, 5.0, 0.95);
+        assert!((high - low - 2.0 * t_factor(0.95, 5.0)).abs() < 1e-9);
+        assert_eq!(interval(3.0, 0.0, 5.0, 0.95), [3.0, 3.0]);
+    }
+}

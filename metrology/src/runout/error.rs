@@ -1,0 +1,203 @@
+//! Why a run-out step has no outcome: which row, what, and what is needed.
+
+use crate::filter::FilterError;
+use std::fmt;
+
+/// Why a run-out step has no outcome.
+#[derive(Debug, Clone, PartialEq)]
+pub enum RunoutError {
+    /// An angle, time, plane or reading that is no number.
+    NotFinite {
+        /// The row, from 1.
+        row: usize,
+        /// Which column.
+        column: &'static str,
+    },
+    /// An angle outside one turn.
+    AngleBeyondTurn {
+        /// The row, from 1.
+        row: usize,
+        /// The angle.
+        angle_deg: f64,
+    },
+    /// A time that is not after the one before it.
+    TimeOrder {
+        /// The row, from 1.
+        row: usize,
+    },
+    /// Fewer readings than the fit has unknowns.
+    TooFew {
+        /// The plane they are at, when planes were given.
+        plane_mm: Option<f64>,
+        /// How many there are.
+        points: usize,
+        /// How many are needed.
+        needed: usize,
+    },
+    /// The readings do not go round: fewer than three directions, or all in less than half a turn.
+    NotRound {
+        /// The plane they are at, when planes were given.
+        plane_mm: Option<f64>,
+        /// The widest gap between neighbouring directions.
+        gap_deg: f64,
+    },
+    /// No period explains the readings.
+    NoPeriod {
+        /// The share of their variance that the best period leaves.
+        unexplained: f64,
+    },
+    /// The spindle did not turn steadily.
+    Unsteady {
+        /// How far the angle strays from a steady turning.
+        astray_deg: f64,
+    },
+    /// Too little to find a period in.
+    TooShort {
+        /// How many readings there are.
+        points: usize,
+        /// How many are needed.
+        needed: usize,
+    },
+    /// The marks of the turns do not make turns.
+    TurnMarks {
+        /// How many there are.
+        marks: usize,
+        /// The mark that is not after the one before it, from 1.
+        out_of_order: Option<usize>,
+    },
+    /// No reading between the first and the last turn mark.
+    OutsideTurns {
+        /// How many readings there are.
+        readings: usize,
+    },
+    /// The correction for an indicator square to the cone needs the cone's half angle.
+    NoTaper,
+    /// The filter cannot be used on these readings.
+    Filter {
+        /// The cut-off.
+        cut_off_upr: u32,
+        /// Why.
+        error: FilterError,
+    },
+    /// Planes too near each other to tell a tilt.
+    PlanesCoincide {
+        /// The first.
+        first_mm: f64,
+        /// The other.
+        second_mm: f64,
+    },
+    /// A radius at which no part can be.
+    Radius {
+        /// The radius.
+        radius_mm: f64,
+    },
+    /// The two set-ups of a reversal were not read at the same angles.
+    ReversalAngles {
+        /// The row of the second set-up, from 1.
+        row: usize,
+        /// Its angle.
+        angle_deg: f64,
+    },
+}
+
+/// What to do where the readings themselves do not give the angle.
+const INSTEAD: &str =
+    "turn it by power at a steady speed, or make one mark a turn, or mark clock positions by hand";
+
+struct At(Option<f64>);
+
+impl fmt::Display for At {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0
+            .map_or(Ok(()), |plane| write!(f, "plane {plane} mm: "))
+    }
+}
+
+impl fmt::Display for RunoutError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotFinite { row, column } => write!(f, "row {row}: {column} is no number"),
+            Self::AngleBeyondTurn { row, angle_deg } => write!(
+                f,
+                "row {row}: an angle of {angle_deg}° is beyond its turn: angles are 0° to 360°, and the next turn begins \
+                 at 0° again"
+            ),
+            Self::TimeOrder { row } => write!(
+                f,
+                "row {row}: its time is not after that of the row before; times must rise"
+            ),
+            Self::TooFew {
+                plane_mm,
+                points,
+                needed,
+            } => write!(
+                f,
+                "{}{points} readings, and a circle needs at least {needed} in different directions",
+                At(*plane_mm)
+            ),
+            Self::NotRound { plane_mm, gap_deg } => write!(
+                f,
+                "{}the readings leave {gap_deg:.0}° of the turn empty: a circle needs at least three directions, with no \
+                 gap above 180°",
+                At(*plane_mm)
+            ),
+            Self::NoPeriod { unexplained } => write!(
+                f,
+                "no period explains the readings: the best leaves {:.0} % of their variance; {INSTEAD}",
+                unexplained * 100.0
+            ),
+            Self::Unsteady { astray_deg } => write!(
+                f,
+                "the spindle did not turn steadily: its angle strays by {astray_deg:.0}°, as when it is turned by hand; \
+                 {INSTEAD}"
+            ),
+            Self::TooShort { points, needed } => write!(
+                f,
+                "{points} readings are too few to find a turn in: at least two turns and {needed} readings are needed"
+            ),
+            Self::TurnMarks {
+                marks,
+                out_of_order: None,
+            } => write!(
+                f,
+                "{marks} marks make no turn: one mark at the start of each turn and one at the end of the last are needed"
+            ),
+            Self::TurnMarks {
+                out_of_order: Some(mark),
+                ..
+            } => {
+                write!(f, "turn mark {mark} is not after the mark before it")
+            }
+            Self::OutsideTurns { readings } => write!(
+                f,
+                "none of the {readings} readings came between the first and the last turn mark"
+            ),
+            Self::NoTaper => write!(
+                f,
+                "an indicator square to the cone reads cos α of the radial movement: state the taper, or leave the \
+                 correction out"
+            ),
+            Self::Filter { cut_off_upr, error } => {
+                write!(f, "filter of {cut_off_upr} undulations per turn: {error}")
+            }
+            Self::PlanesCoincide {
+                first_mm,
+                second_mm,
+            } => write!(
+                f,
+                "the planes at {first_mm} mm and {second_mm} mm coincide: an axis needs two planes apart"
+            ),
+            Self::Radius { radius_mm } => write!(
+                f,
+                "a radius of {radius_mm} mm is none here: it is above the run-out itself"
+            ),
+            Self::ReversalAngles { row, angle_deg } => write!(
+                f,
+                "row {row} of the turned set-up is at {angle_deg}°, where the first has no reading: both need the same \
+                 angles"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for RunoutError {}
