@@ -341,7 +341,7 @@ fn a_cable_is_listed_listened_to_and_marked() {
 #[test]
 fn verbs_that_come_at_once_share_one_daemon() {
     let home = Home::new();
-    let verbs: Vec<Child> = (0..4)
+    let verbs: Vec<Child> = (0..6)
         .map(|_| {
             home.command(&["status"])
                 .stdout(Stdio::null())
@@ -357,7 +357,16 @@ fn verbs_that_come_at_once_share_one_daemon() {
             String::from_utf8_lossy(&out.stderr)
         );
     }
+    // It has a session of its own: the end of the terminal that started it is none of its matter.
+    let lock = std::fs::read_to_string(home.data().join("lock")).unwrap();
+    let pid = rustix::process::Pid::from_raw(lock.trim().parse().unwrap());
+    assert_eq!(rustix::process::getsid(pid).ok(), pid);
     home.done(&["daemon", "stop"]);
+    // None was started only to find another one at work.
+    assert_eq!(
+        std::fs::read_to_string(home.data().join("daemon.log")).unwrap(),
+        ""
+    );
     // The log is written by a thread of its own, so its last line says that all of it is there.
     let log = eventually("the log's end", || {
         Some(home.log()).filter(|log| log.contains("the daemon has stopped"))

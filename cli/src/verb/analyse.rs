@@ -162,3 +162,101 @@ fn stations(table: &Table, setup: &Setup) -> Result<Vec<Station>, Failure> {
     }
     Ok(stations)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn marks(text: &str, setup: &Setup) -> Vec<Mark> {
+        let table = Table::parse("t.csv", text, ZERO_COLUMNS).unwrap();
+        zero_evidence(&table, setup).unwrap().marks
+    }
+
+    #[test]
+    fn each_change_of_the_clamp_begins_a_setting() {
+        let table = "round,station_mm,reading_mm,clamped\n\
+            1,0,0,0\n1,80,0,0\n2,0,0,1\n2,80,0,1\n3,0,0,\n";
+        let settings: Vec<(u32, bool)> = marks(table, &Setup::default())
+            .iter()
+            .map(|m| (m.setting, m.clamped))
+            .collect();
+        assert_eq!(
+            settings,
+            [(0, false), (0, false), (1, true), (1, true), (2, false)]
+        );
+        // A table of a set-up that was clamped from the first has one setting.
+        let clamped = "round,station_mm,reading_mm,clamped\n1,0,0,1\n1,80,0,1\n";
+        assert!(
+            marks(clamped, &Setup::default())
+                .iter()
+                .all(|m| m.setting == 0)
+        );
+    }
+
+    #[test]
+    fn the_finest_cell_shows_the_display_unless_the_step_is_stated() {
+        let table = "round,station_mm,reading_mm\n1,0,0\n1,80,0.0120\n1,0,0.01\n";
+        let steps = |setup: &Setup| -> Vec<i64> {
+            marks(table, setup)
+                .iter()
+                .map(|m| match &m.source {
+                    MarkSource::Typed { resolution, .. } => resolution.pm(),
+                    MarkSource::Dwell { .. } => 0,
+                })
+                .collect()
+        };
+        assert_eq!(steps(&Setup::default()), [100_000; 3]);
+        let mut stated = Setup::default();
+        stated.indicator.resolution = Some(Length::from_um(1));
+        assert_eq!(steps(&stated), [1_000_000; 3]);
+    }
+
+    #[test]
+    fn places_have_the_names_that_are_stated_or_else_a_and_b_at_the_ends() {
+        let table = "round,station_mm,reading_mm\n1,0,0\n1,40,0\n1,80,0\n";
+        let names = |setup: &Setup| -> Vec<String> {
+            marks(table, setup)
+                .iter()
+                .filter_map(|m| m.station().map(|s| s.name.clone()))
+                .collect()
+        };
+        assert_eq!(names(&Setup::default()), ["A", "40 mm", "B"]);
+        let stated = Setup {
+            stations: vec![
+                Station {
+                    name: "A".into(),
+                    position: Length::ZERO,
+                },
+                Station {
+                    name: "M".into(),
+                    position: Length::from_um(40_000),
+                },
+                Station {
+                    name: "B".into(),
+                    position: Length::from_um(60_000),
+                },
+            ],
+            ..Setup::default()
+        };
+        assert_eq!(names(&stated), ["A", "M", "80 mm"]);
+    }
+
+    #[test]
+    fn times_are_those_of_the_table_or_all_the_same() {
+        let timed = "round,station_mm,reading_mm,time_s\n1,0,0,1.5\n1,80,0,3\n";
+        let at = |text: &str| -> Vec<i64> {
+            marks(text, &Setup::default())
+                .iter()
+                .map(|m| m.t.0)
+                .collect()
+        };
+        assert_eq!(at(timed), [1_500_000_000, 3_000_000_000]);
+        assert_eq!(at("round,station_mm,reading_mm\n1,0,0\n1,80,0\n"), [0, 0]);
+        let late = Table::parse("t.csv", &timed.replace("1.5", "1e10"), ZERO_COLUMNS).unwrap();
+        let failure = zero_evidence(&late, &Setup::default()).unwrap_err();
+        assert!(
+            failure.message.contains("line 2, column time_s"),
+            "{failure}"
+        );
+    }
+}

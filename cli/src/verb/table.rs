@@ -53,7 +53,11 @@ impl Table {
         Self::parse(&path.display().to_string(), &text, columns)
     }
 
-    fn parse(name: &str, text: &str, columns: &'static [Column]) -> Result<Self, Failure> {
+    pub(super) fn parse(
+        name: &str,
+        text: &str,
+        columns: &'static [Column],
+    ) -> Result<Self, Failure> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
         let header_line = text.lines().find(|l| !l.trim().is_empty()).unwrap_or("");
         let semicolons = header_line.contains(';');
