@@ -2,7 +2,9 @@
 
 use crate::Failure;
 use config::model::Log;
+use std::fs::DirBuilder;
 use std::io::{IsTerminal, stderr};
+use std::os::unix::fs::DirBuilderExt;
 use std::path::Path;
 use tracing_appender::non_blocking::WorkerGuard;
 use tracing_appender::rolling::{Builder, RollingFileAppender, Rotation};
@@ -47,12 +49,19 @@ fn daily(file: &Path, keep: usize) -> Result<RollingFileAppender, Failure> {
     if let Some(ending) = part(file.extension()) {
         builder = builder.filename_suffix(ending);
     }
-    let directory = file.parent().unwrap_or(Path::new("."));
-    builder.build(directory).map_err(|e| {
+    let cannot = |e: &dyn std::fmt::Display| {
         Failure::new(
             "cannot_write",
             format!("no log can be written beside {}: {e}", file.display()),
         )
         .hint("name another file: --log FILE, or [log] in the configuration")
-    })
+    };
+    let directory = file.parent().unwrap_or(Path::new("."));
+    // Notes and names of parts go into it, which are nobody else's matter.
+    DirBuilder::new()
+        .recursive(true)
+        .mode(0o700)
+        .create(directory)
+        .map_err(|e| cannot(&e))?;
+    builder.build(directory).map_err(|e| cannot(&e))
 }
