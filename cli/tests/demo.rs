@@ -1,5 +1,7 @@
 //! The demo as a user runs it: the real executable, its own daemon, a pty, the store, the record.
 
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
 use protocol::fold::Outcome;
 use protocol::record::{EventKind, Record, Verified, verify};
 use serde_json::Value;

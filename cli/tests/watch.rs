@@ -1,5 +1,7 @@
 //! The live view on a pty, as a user has it: what it shows, and how the terminal is given back.
 
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{LocalModes, Winsize, tcgetattr, tcsetwinsize};
 use std::fs::{File, OpenOptions};

@@ -87,7 +87,7 @@ fn configuration(port: &Path, pace: &Pace) -> String {
          resolution = \"0.001mm\"\n\
          \n\
          # The part: a spindle's seat for a bearing with a tapered bore. Invented.\n\
-         [taper.spindle-seat]\n\
+         [taper.seat]\n\
          ratio = \"1:12\"\n\
          gauge_diameter = \"40mm\"\n\
          length = \"30mm\"\n\

@@ -114,7 +114,7 @@ impl Script<'_> {
         let request = OpenSession {
             name: "spindle seat".to_owned(),
             options: SetupOptions {
-                taper: text("spindle-seat"),
+                taper: text("seat"),
                 tolerance: text("AT4"),
                 bar: text("100"),
                 bar_kind: text("sine"),
@@ -142,7 +142,7 @@ impl Script<'_> {
         self.teller.event("plan", &plan)?;
         self.say(format!("the session is open: {}", opened.name), None)
             .await;
-        self.say(format!("the plan: {plan}"), None).await;
+        self.say(plan.as_str(), None).await;
         self.client
             .note(&format!(
                 "demo on the virtual bench, seed {}: a simulated hand that stops 5 % off and slides 2 %",
@@ -304,7 +304,7 @@ impl Script<'_> {
         self.teller.event("tap", &advice)?;
         self.teller
             .caption(
-                format!("the hand taps: {advice}"),
+                format!("tapping: {advice}"),
                 Some(&tap.station),
                 self.pace.pause,
             )
@@ -323,7 +323,7 @@ impl Script<'_> {
     }
 
     async fn close(&mut self, session: i64) -> Result<(), Failure> {
-        let last = "in tolerance with the clamp tight: step and session will be closed, the record written";
+        let last = "in tolerance, clamp tight: the session is closed and its record written";
         // The screen that all of this was for.
         let pause = self.pace.pause * 4;
         self.teller.caption(last, None, pause).await;
