@@ -285,7 +285,7 @@ pub struct StackArgs {
     /// The half angle to set; 1:12 is the half angle of that cone
     #[arg(long, value_name = "A", allow_hyphen_values = true, requires = "bar")]
     pub angle: Option<String>,
-    /// The bar: a name of your own, or its centre distance
+    /// The bar: a name of your own, or its centre distance; of a tangent bar the radii of its discs, 10/25
     #[arg(long, value_name = "C", allow_hyphen_values = true, requires = "angle")]
     pub bar: Option<String>,
     /// What kind of bar it is: sine, hinged or tangent

@@ -17,7 +17,7 @@ pub struct SetupArgs {
     /// What is allowed: AT4 (of the included angle), 5arcsec (of the half angle), 2um (on diameter), 1um/60mm
     #[arg(long, value_name = "TOLERANCE", allow_hyphen_values = true)]
     pub tolerance: Option<String>,
-    /// The bar: a name of your own, or its centre distance
+    /// The bar: a name of your own, or its centre distance; of a tangent bar the radii of its discs, 10/25
     #[arg(long, value_name = "C", allow_hyphen_values = true)]
     pub bar: Option<String>,
     /// What kind of bar it is: sine, hinged or tangent
@@ -50,7 +50,7 @@ pub struct SetupArgs {
     /// The side on which the indicator touches: wheel or opposite
     #[arg(long, value_name = "SIDE")]
     pub indicator_side: Option<String>,
-    /// The cable of the indicator; the first in the configuration unless stated
+    /// The cable of the indicator, or `typed`; the first in the configuration unless stated
     #[arg(long, value_name = "NAME")]
     pub cable: Option<String>,
     /// One step of the indicator's display
