@@ -179,9 +179,8 @@ fn under_way(
         .spawn()
         .unwrap();
     let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-    lines
-        .find(|line| line.as_ref().unwrap().starts_with(until))
-        .expect(until);
+    let reached = lines.any(|line| line.unwrap().starts_with(until));
+    assert!(reached, "no line begins with {until}");
     (child, lines)
 }
 
