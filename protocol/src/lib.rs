@@ -9,5 +9,6 @@ pub mod dwell;
 pub mod evidence;
 pub mod fold;
 pub mod frame;
+pub mod identify;
 pub mod pass;
 pub mod record;

@@ -191,6 +191,11 @@ impl Frame {
     }
 }
 
+/// Whether a message of Modbus RTU has the right checksum.
+pub(crate) fn is_checked(message: &[u8]) -> bool {
+    modbus::crc_is_right(message)
+}
+
 /// The number of decimals that shows steps of `resolution` in `unit`.
 fn places(resolution: Length, unit: Unit) -> u8 {
     let mut step = unit.pm();

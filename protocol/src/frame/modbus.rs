@@ -102,7 +102,7 @@ impl Default for Modbus {
 }
 
 /// The CRC-16 of Modbus: polynomial A001h (reflected), start FFFFh.
-pub(crate) fn crc(bytes: &[u8]) -> u16 {
+fn crc(bytes: &[u8]) -> u16 {
     bytes.iter().fold(0xffff, |crc, byte| {
         (0..8).fold(crc ^ u16::from(*byte), |crc, _| {
             (crc >> 1) ^ if crc & 1 == 1 { 0xa001 } else { 0 }
@@ -116,7 +116,7 @@ fn with_crc(mut bytes: Vec<u8>) -> Vec<u8> {
     bytes
 }
 
-fn crc_is_right(bytes: &[u8]) -> bool {
+pub(super) fn crc_is_right(bytes: &[u8]) -> bool {
     // The CRC of a message with its own CRC behind it is zero.
     crc(bytes) == 0
 }
@@ -260,5 +260,55 @@ impl Modbus {
         let mut bytes = vec![self.address, self.function(), 2 * self.count()];
         bytes.extend_from_slice(data);
         Some(with_crc(bytes))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_checksum_is_the_published_one() {
+        // MODBUS over Serial Line V1.02, appendix B, the frame 02 07: CRC 1241h, sent 41 12.
+        assert_eq!(crc(&[0x02, 0x07]), 0x1241);
+        // The catalogue of parametrised CRC algorithms, CRC-16/MODBUS: check of "123456789" is 4B37h.
+        assert_eq!(crc(b"123456789"), 0x4b37);
+    }
+
+    #[test]
+    fn the_request_and_the_reply_are_laid_out_as_specified() {
+        // MODBUS Application Protocol V1.1b3, 6.3: registers 108 to 110 are asked for as 03 00 6B 00 03, and the
+        // first of the reply's, 02 2B, is 555. The address in front and the CRC behind are of RTU.
+        let modbus = Modbus {
+            address: 17,
+            register: 0x6b,
+            width: Width::Bits16,
+            ..Modbus::default()
+        };
+        let request = modbus.request();
+        assert_eq!(request[..6], [17, 0x03, 0x00, 0x6b, 0x00, 0x01]);
+        assert_eq!(request.len(), 8);
+        assert_eq!(
+            modbus.read(&[0x02, 0x2b]),
+            Some(Decoded::bare(Length::from_um(555), Length::from_um(1)))
+        );
+    }
+
+    #[test]
+    fn two_words_in_both_orders() {
+        let read = |words, signed, data: [u8; 4]| {
+            let modbus = Modbus {
+                words,
+                signed,
+                ..Modbus::default()
+            };
+            modbus.read(&data).map(|d| d.value.pm() / 1_000_000)
+        };
+        let high = [0xff, 0xfe, 0x1d, 0xc0];
+        let low = [0x1d, 0xc0, 0xff, 0xfe];
+        assert_eq!(read(WordOrder::High, true, high), Some(-123_456));
+        assert_eq!(read(WordOrder::Low, true, low), Some(-123_456));
+        assert_eq!(read(WordOrder::High, false, high), None, "beyond 1 km");
+        assert_eq!(read(WordOrder::Low, true, high), Some(0x1dc0_fffe));
     }
 }

@@ -1,0 +1,484 @@
+//! Identification against instruments that garble at a wrong setting, through a line of start, data, parity
+//! and stop bits that is sampled as a receiver samples it.
+
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
+use conewright_protocol::capture::Chunk;
+use conewright_protocol::frame::{Frame, Modbus};
+use conewright_protocol::identify::{
+    Identified, NEEDED, NotFound, REQUESTS, Sample, Sureness, identify,
+};
+use metrology::{Length, Unit};
+
+/// SplitMix64. Source: Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014.
+struct Random(u64);
+
+impl Random {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    fn below(&mut self, n: i64) -> i64 {
+        ((u128::from(self.next()) * n as u128) >> 64) as i64
+    }
+
+    fn pick<T: Copy>(&mut self, from: &[T]) -> T {
+        from[self.below(from.len() as i64) as usize]
+    }
+}
+
+/// How characters are put on the line. Parity: 0 none, 1 even, 2 odd.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Line {
+    speed: u32,
+    data: u32,
+    parity: u32,
+}
+
+const SPEEDS: [u32; 8] = [9600, 4800, 19_200, 2400, 1200, 38_400, 57_600, 115_200];
+const FORMATS: [(u32, u32); 4] = [(8, 0), (7, 1), (7, 2), (8, 1)];
+
+fn candidates() -> Vec<Line> {
+    let line = |(data, parity)| {
+        SPEEDS.map(|speed| Line {
+            speed,
+            data,
+            parity,
+        })
+    };
+    FORMATS.into_iter().flat_map(line).collect()
+}
+
+/// The level of a line over time: the moments at which it changes, high before the first.
+#[derive(Default)]
+struct Levels {
+    edges: Vec<(f64, bool)>,
+    free_s: f64,
+}
+
+impl Levels {
+    fn set(&mut self, at: f64, level: bool) {
+        let now = self.edges.last().is_none_or(|(_, level)| *level);
+        if now != level {
+            self.edges.push((at, level));
+        }
+    }
+
+    /// Sends bytes, not before a moment.
+    fn send(&mut self, line: Line, at_s: f64, bytes: &[u8]) {
+        let bit = 1.0 / f64::from(line.speed);
+        let mut t = at_s.max(self.free_s);
+        for byte in bytes {
+            self.set(t, false);
+            let mut ones = 0;
+            for n in 0..line.data {
+                t += bit;
+                let level = byte >> n & 1 == 1;
+                ones += u32::from(level);
+                self.set(t, level);
+            }
+            if line.parity > 0 {
+                t += bit;
+                // Even: the number of ones with the parity bit is even.
+                self.set(t, (ones + line.parity).is_multiple_of(2));
+            }
+            t += bit;
+            self.set(t, true);
+            t += bit;
+        }
+        self.free_s = t;
+    }
+
+    /// What a receiver makes of it between two moments: bytes with their times, and its errors.
+    fn receive(&self, line: Line, from_s: f64, to_s: f64) -> (Vec<(f64, u8)>, u64) {
+        let bit = 1.0 / f64::from(line.speed);
+        let level = |t: f64, from: usize| {
+            let mut at = from;
+            while at + 1 < self.edges.len() && self.edges[at + 1].0 <= t {
+                at += 1;
+            }
+            (self.edges[at].1, at)
+        };
+        let (mut bytes, mut errors) = (Vec::new(), 0);
+        let mut t = from_s;
+        let mut at = self.edges.partition_point(|(edge, _)| *edge < from_s);
+        // After a bad stop bit a receiver takes that bit for the start of the next character, as the
+        // 16550 does (its data sheet, line status register, bit 3; from memory).
+        let mut low_from: Option<f64> = None;
+        while at < self.edges.len() {
+            let (edge, high) = self.edges[at];
+            if low_from.is_none() && (high || edge < t) {
+                at += 1;
+                continue;
+            }
+            let start = low_from.take().unwrap_or(edge);
+            if start > to_s {
+                break;
+            }
+            let mut sample = |n: u32| {
+                let (is_high, now) = level(start + (f64::from(n) + 0.5) * bit, at);
+                at = now;
+                is_high
+            };
+            if sample(0) {
+                at += 1;
+                continue;
+            }
+            let mut byte = 0;
+            for n in 0..line.data {
+                byte |= u8::from(sample(n + 1)) << n;
+            }
+            let mut is_wrong = false;
+            let mut length = 1 + line.data;
+            if line.parity > 0 {
+                is_wrong = (byte.count_ones() + line.parity).is_multiple_of(2);
+                is_wrong = is_wrong != sample(length);
+                length += 1;
+            }
+            let stop = sample(length);
+            if is_wrong || !stop {
+                errors += 1;
+                // With parity on, the driver gives a zero for a character with an error.
+                if line.parity > 0 {
+                    byte = 0;
+                }
+            }
+            t = start + (f64::from(length) + 0.5) * bit;
+            bytes.push((t, byte));
+            if !stop && byte != 0 {
+                low_from = Some(start + f64::from(length) * bit);
+            }
+        }
+        (bytes, errors)
+    }
+}
+
+/// A gauge that sends its values again and again.
+struct Gauge {
+    frame: Frame,
+    name: &'static str,
+    line: Line,
+    interval_s: f64,
+    /// It moves, or rests with a flickering last digit.
+    moves: bool,
+}
+
+const RESOLUTION: Length = Length::from_um(1);
+
+/// Seconds that are listened at a setting; all of them together are less than 20.
+fn window_s(line: Line) -> f64 {
+    if line.speed == 1200 { 0.95 } else { 0.575 }
+}
+
+/// What is heard of a gauge at every candidate, one after the other.
+fn listen(gauge: &Gauge, random: &mut Random, counts_errors: bool) -> Vec<Sample<Line>> {
+    let mut windows = Vec::new();
+    let mut end_s = 0.0137;
+    for line in candidates() {
+        windows.push((line, end_s, end_s + window_s(line)));
+        end_s += window_s(line);
+    }
+    assert!(end_s < 20.0);
+    let mut levels = Levels::default();
+    let (mut t, mut count) = (0.003, random.below(40_000) - 20_000);
+    while t < end_s {
+        let bytes = gauge
+            .frame
+            .encode(Length::from_um(count), RESOLUTION, Unit::Mm)
+            .unwrap();
+        levels.send(gauge.line, t, &bytes);
+        t += gauge.interval_s * (0.95 + random.below(100) as f64 * 1e-3);
+        count += if gauge.moves {
+            random.below(61) - 30
+        } else {
+            random.below(3) - 1
+        };
+    }
+    let hear = |(line, from_s, to_s): (Line, f64, f64)| {
+        let (bytes, errors) = levels.receive(line, from_s, to_s);
+        // What comes close together is read at once.
+        let mut chunks: Vec<Chunk> = Vec::new();
+        for (at_s, byte) in bytes {
+            let at_ns = ((at_s - from_s) * 1e9) as i64;
+            match chunks.last_mut() {
+                Some(chunk) if at_ns - chunk.at_ns < 8_000_000 => chunk.bytes.push(byte),
+                _ => chunks.push(Chunk {
+                    at_ns,
+                    bytes: vec![byte],
+                }),
+            }
+        }
+        Sample {
+            settings: line,
+            speed: line.speed,
+            chunks,
+            line_errors: counts_errors.then_some(errors),
+        }
+    };
+    windows.into_iter().map(hear).collect()
+}
+
+/// Whether the answer reads this gauge rightly.
+fn is_right(gauge: &Gauge, found: &Identified<Line>) -> Option<bool> {
+    let best = found.best.as_ref().ok()?;
+    // Another name for the same line of text is right as well, when it reads all of what the gauge sends.
+    let same = best.name == gauge.name
+        || [123_456, -123_456, 0].iter().all(|count| {
+            let value = Length::from_um(*count);
+            let bytes = gauge.frame.encode(value, RESOLUTION, Unit::Mm).unwrap();
+            let mut sniffer =
+                conewright_protocol::frame::Sniffer::new(best.frame.clone(), Unit::Mm);
+            let mut got = Vec::new();
+            sniffer.pause(&mut |_| {});
+            sniffer.push(&bytes, &mut |d| got.push(d.value));
+            got == [value]
+        });
+    Some(same && best.settings == gauge.line)
+}
+
+const NAMES: [&str; 11] = [
+    "text",
+    "text-signed",
+    "text-unit",
+    "text-fixed",
+    "text-counts",
+    "text-channel",
+    "text-two-lines",
+    "bcd13",
+    "bcd13-hex",
+    "bits24-hex",
+    "modbus",
+];
+
+fn any_gauge(random: &mut Random) -> Gauge {
+    let name = random.pick(&NAMES);
+    let is_binary = matches!(name, "bcd13" | "modbus");
+    let formats = if is_binary {
+        &[(8, 0), (8, 1)][..]
+    } else {
+        &FORMATS[..]
+    };
+    let (data, parity) = random.pick(formats);
+    Gauge {
+        frame: Frame::shipped(name).unwrap(),
+        name,
+        line: Line {
+            speed: random.pick(&SPEEDS),
+            data,
+            parity,
+        },
+        interval_s: 0.04 + random.below(70) as f64 * 1e-3,
+        moves: random.below(2) == 0,
+    }
+}
+
+#[test]
+fn an_unknown_cable_is_found_or_not_but_never_wrong() {
+    let mut random = Random(2);
+    let (mut right, mut not_found) = (0, Vec::new());
+    let tries = 200;
+    for number in 0..tries {
+        let gauge = any_gauge(&mut random);
+        let samples = listen(&gauge, &mut random, number % 2 == 0);
+        let found = identify(&samples);
+        match is_right(&gauge, &found) {
+            Some(true) => right += 1,
+            Some(false) => panic!("{} at {:?}: {:?}", gauge.name, gauge.line, found.best),
+            None => not_found.push((gauge.name, gauge.line, gauge.interval_s, found.best.err())),
+        }
+    }
+    println!("{right} of {tries} right, none wrong, not found: {not_found:?}");
+    assert!(
+        right * 100 >= tries * 99,
+        "{right} of {tries}: {not_found:?}"
+    );
+}
+
+#[test]
+fn a_setting_that_is_not_tried_is_not_found() {
+    let mut random = Random(3);
+    for _ in 0..40 {
+        let mut gauge = any_gauge(&mut random);
+        let right = gauge.line;
+        gauge.line.speed = random.pick(&SPEEDS);
+        let mut samples = listen(&gauge, &mut random, false);
+        // Whatever reads as the gauge sends is taken away: the speed, and its near relations in format.
+        samples.retain(|s| s.speed != gauge.line.speed);
+        let found = identify(&samples);
+        assert!(
+            found.best.is_err(),
+            "{} at {:?}: {:?}",
+            gauge.name,
+            right,
+            found.best
+        );
+    }
+}
+
+#[test]
+fn noise_is_no_instrument() {
+    let mut random = Random(4);
+    for _ in 0..20 {
+        let samples: Vec<Sample<u32>> = SPEEDS
+            .iter()
+            .map(|speed| Sample {
+                settings: *speed,
+                speed: *speed,
+                chunks: (0..60)
+                    .map(|n| Chunk {
+                        at_ns: n * 50_000_000,
+                        bytes: (0..1 + random.below(6))
+                            .map(|_| random.next() as u8)
+                            .collect(),
+                    })
+                    .collect(),
+                line_errors: None,
+            })
+            .collect();
+        let found = identify(&samples);
+        assert!(found.best.is_err(), "{:?}", found.best);
+    }
+}
+
+/// One setting at which these bytes came, 50 ms apart.
+fn heard(pieces: &[&[u8]]) -> Sample<&'static str> {
+    Sample {
+        settings: "9600 8N1",
+        speed: 9600,
+        chunks: pieces
+            .iter()
+            .enumerate()
+            .map(|(n, bytes)| Chunk {
+                at_ns: (n as i64 + 1) * 50_000_000,
+                bytes: bytes.to_vec(),
+            })
+            .collect(),
+        line_errors: None,
+    }
+}
+
+#[test]
+fn what_was_heard_decides_the_answer() {
+    let silent: [Sample<&str>; 2] = [heard(&[]), heard(&[])];
+    assert_eq!(identify(&silent).best.err(), Some(NotFound::Silent));
+    assert_eq!(identify::<u8>(&[]).best.err(), Some(NotFound::Silent));
+    let words = heard(&[b"READY\r\n", b"BATTERY LOW\r\n"]);
+    assert_eq!(identify(&[words]).best.err(), Some(NotFound::Garbage));
+
+    // One reading short of what is needed, and what is needed.
+    let lines: Vec<&[u8]> = vec![b"+0.012\r\n"; NEEDED];
+    let few = heard(&lines[1..]);
+    assert_eq!(identify(&[few]).best.err(), Some(NotFound::TooLittle));
+    let found = identify(&[heard(&lines)]);
+    let best = found.best.unwrap();
+    assert_eq!(
+        (best.name, best.sureness, best.unit),
+        ("text-signed", Sureness::Likely, None)
+    );
+    assert_eq!(best.resolution, Length::from_um(1));
+    assert!((best.interval_s.unwrap() - 0.05).abs() < 1e-9);
+    let names: Vec<&str> = found.others.iter().map(|other| other.name).collect();
+    assert_eq!(names, ["text", "text-status"]);
+
+    // Only ever negative: nobody has seen whether a plus is sent.
+    let negative = identify(&[heard(&[&b"-0.012\r\n"[..]; 12])]).best.unwrap();
+    assert_eq!(
+        (negative.name, negative.sureness),
+        ("text", Sureness::Certain)
+    );
+
+    // Half of what comes is something else: no frame fits.
+    let mixed: Vec<&[u8]> = [&b"+0.012\r\n"[..], b"X=17;Y=4\r\n"].repeat(8);
+    assert_eq!(
+        identify(&[heard(&mixed)]).best.err(),
+        Some(NotFound::Garbage)
+    );
+
+    // The unit and the resolution have to agree, as they do in one instrument.
+    let unit = identify(&[heard(&[&b"1.2345in\r\n"[..]; 6])]).best.unwrap();
+    assert_eq!((unit.name, unit.unit), ("text-unit", Some(Unit::In)));
+    let mut changing: Vec<String> = Vec::new();
+    for n in 0..12 {
+        changing.push(format!("+{:.*}\r\n", 1 + n % 4, 1.234_56));
+    }
+    let changing: Vec<&[u8]> = changing.iter().map(String::as_bytes).collect();
+    assert_eq!(
+        identify(&[heard(&changing)]).best.err(),
+        Some(NotFound::Garbage)
+    );
+}
+
+#[test]
+fn the_setting_with_line_errors_comes_second() {
+    let lines = [&b"+0.012\r\n"[..]; 12];
+    let mut wrong = heard(&lines);
+    wrong.line_errors = Some(9);
+    let mut right = heard(&lines);
+    right.settings = "9600 8E1";
+    right.line_errors = Some(0);
+    assert_eq!(identify(&[wrong, right]).best.unwrap().settings, "9600 8E1");
+}
+
+#[test]
+fn three_bytes_prove_little() {
+    let frame = Frame::shipped("bits24").unwrap();
+    let sent = |um: i64| {
+        frame
+            .encode(Length::from_um(um), RESOLUTION, Unit::Mm)
+            .unwrap()
+    };
+    let moving: Vec<Vec<u8>> = (0..40).map(|n| sent(12_340 + 170 * n)).collect();
+    let moving: Vec<&[u8]> = moving.iter().map(Vec::as_slice).collect();
+    let found = identify(&[heard(&moving)]).best.unwrap();
+    assert_eq!((found.name, found.unit), ("bits24", Some(Unit::Mm)));
+    // At rest the same garbage would come at a wrong speed again and again.
+    let rest = sent(12_340);
+    let resting = vec![rest.as_slice(); 40];
+    assert_eq!(
+        identify(&[heard(&resting)]).best.err(),
+        Some(NotFound::TooLittle)
+    );
+    // At two of three settings: nobody can tell. At all of them: it does not matter.
+    let two = [heard(&moving), heard(&moving), heard(&[])];
+    assert_eq!(identify(&two).best.err(), Some(NotFound::Ambiguous));
+    assert!(identify(&[heard(&moving), heard(&moving)]).best.is_ok());
+}
+
+#[test]
+fn registers_are_found_with_their_address_and_words() {
+    let modbus = Modbus {
+        address: 17,
+        register: 0x0410,
+        words: conewright_protocol::frame::WordOrder::Low,
+        ..Modbus::default()
+    };
+    let frame = Frame::from_modbus(modbus).unwrap();
+    let request = frame.request().unwrap();
+    let replies: Vec<Vec<u8>> = (0..12)
+        .map(|n| {
+            frame
+                .encode(Length::from_um(1_234 - 300 * n), RESOLUTION, Unit::Mm)
+                .unwrap()
+        })
+        .collect();
+    let mut pieces: Vec<&[u8]> = Vec::new();
+    for reply in &replies {
+        pieces.extend([request.as_slice(), reply]);
+    }
+    let found = identify(&[heard(&pieces)]);
+    let best = found.best.unwrap();
+    assert_eq!(
+        (best.name, best.modbus, best.readings),
+        ("modbus", Some(modbus), 12)
+    );
+    assert_eq!(best.sureness, Sureness::Certain);
+    // The other order of words is what else would fit.
+    assert!(found.others.iter().any(|o| o.name == "modbus"));
+    // The request that is sent when asked to is the one of the shipped frame.
+    let shipped = Frame::shipped("modbus").unwrap().request().unwrap();
+    assert_eq!(REQUESTS.last().unwrap().bytes, shipped);
+}
