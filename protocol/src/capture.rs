@@ -14,8 +14,8 @@
 //! skipped 6
 //! ```
 //!
-//! - Head: lines of `key: value`, any keys. `settings` starts with the speed; `frame` is the name of a shipped
-//!   frame or a pattern as JSON; `unit` is what a bare value is in; `legend` says what there is to see.
+//! - Head: lines of `key: value`, any words as keys. `settings` starts with the speed; `frame` is the name of a shipped
+//!   frame, or a pattern or Modbus registers as JSON; `unit` is what a bare value is in; `legend` says what there is to see.
 //! - `seconds bytes`: since the port was opened, the bytes that one read gave, in hexadecimal. What stands
 //!   behind `|` is for the eye. A time without bytes says that nothing came until then.
 //! - `= value`: what came out of the bytes above, as the instrument showed it; with its unit when the frame
@@ -25,7 +25,7 @@
 //!
 //! A capture that states what came out is a test case as it is.
 
-use crate::frame::{Decoded, Frame, Sniffer};
+use crate::frame::{Decoded, Frame, Modbus, Sniffer, TextPattern};
 use metrology::{Length, Shown, Unit};
 use std::fmt::{self, Write as _};
 
@@ -129,10 +129,11 @@ impl Capture {
                 }
                 last_ns = chunk.at_ns;
                 Entry::Bytes(chunk)
-            } else if let (Some((key, value)), true) =
-                (line.split_once(':'), capture.entries.is_empty())
+            } else if let Some((key, value)) = line.split_once(':')
+                && capture.entries.is_empty()
+                && is_key(key)
             {
-                let (key, value) = (key.trim().to_owned(), value.trim().to_owned());
+                let (key, value) = (key.to_owned(), one_line(value));
                 if key == "unit" {
                     bare = Unit::from_sign(&value).ok_or_else(|| {
                         error(number, format!("`{value}`: expected mm, um or in"))
@@ -161,6 +162,28 @@ impl Capture {
     pub fn bits_per_second(&self) -> Option<u32> {
         let first = self.get("settings")?.split_whitespace().next()?;
         first.parse().ok()
+    }
+
+    /// The frame that the head names or describes.
+    ///
+    /// # Errors
+    /// What was written and what was expected.
+    pub fn frame(&self) -> Result<Frame, String> {
+        let text = self.get("frame").unwrap_or_default();
+        if !text.starts_with('{') {
+            let names = || Frame::names().join(", ");
+            return Frame::shipped(text)
+                .ok_or_else(|| format!("`frame: {text}`: expected one of {}", names()));
+        }
+        // The two descriptions have no key in common, so that the keys say which one it is.
+        match serde_json::from_str::<Modbus>(text) {
+            Ok(modbus) => Frame::from_modbus(modbus).map_err(|error| error.to_string()),
+            Err(_) => {
+                let pattern: TextPattern =
+                    serde_json::from_str(text).map_err(|error| error.to_string())?;
+                Frame::from_pattern(&pattern).map_err(|error| error.to_string())
+            }
+        }
     }
 
     /// The bytes, in order.
@@ -194,16 +217,28 @@ impl fmt::Display for Capture {
     }
 }
 
-/// The head of a capture, to be followed by lines as they come.
+/// The head of a capture, to be followed by lines as they come. A key is a word of letters, digits, `-` and `_`.
 pub fn head<'a>(keys: impl IntoIterator<Item = (&'a str, &'a str)>) -> String {
     let mut text = format!("{FIRST_LINE}\n");
     for (key, value) in keys {
-        // A value is one line, whatever is given.
-        let value = value.replace(['\r', '\n'], " ");
-        let _ = writeln!(text, "{key}: {}", value.trim());
+        let _ = writeln!(text, "{key}: {}", one_line(value));
     }
     text.push('\n');
     text
+}
+
+/// A key is a word, so that no line of the body looks like one.
+fn is_key(key: &str) -> bool {
+    key.starts_with(|c: char| c.is_ascii_alphabetic())
+        && key
+            .chars()
+            .all(|c| c.is_ascii_alphanumeric() || c == '_' || c == '-')
+}
+
+/// A text without control characters, which would end its line or hide in it.
+fn one_line(text: &str) -> String {
+    let text = text.replace(char::is_control, " ");
+    text.trim().to_owned()
 }
 
 /// The line for the bytes of one read.
@@ -361,12 +396,21 @@ mod tests {
     fn mistakes_are_named_with_their_line() {
         check_refused("", 1, FIRST_LINE);
         check_refused("conewright capture 1\nunit: furlong\n", 2, "furlong");
+        check_refused("conewright capture 1\ntwo words: 1\n", 2, "head");
         check_refused("conewright capture 1\n\n0.0 2b 3\n", 3, "`3`");
         check_refused("conewright capture 1\n\n0.x 2b\n", 3, "0.x");
         check_refused("conewright capture 1\n1.0 2b\n0.9 2b\n", 3, "before");
         check_refused("conewright capture 1\n1.0 2b\nkey: late\n", 3, "head");
         check_refused("conewright capture 1\n= 0.5 staus H\n", 2, "staus");
         check_refused("conewright capture 1\nskipped many\n", 2, "skipped");
+    }
+
+    #[test]
+    fn a_key_of_the_head_stays_on_its_line() {
+        let text = head([("note", "two\nlines\r of \u{7}it ")]);
+        assert_eq!(text, "conewright capture 1\nnote: two lines  of  it\n\n");
+        let capture = Capture::parse("conewright capture 1\nsettings: 9600\r\u{0}8N1\n").unwrap();
+        assert_eq!(capture.get("settings"), Some("9600  8N1"));
     }
 
     proptest! {

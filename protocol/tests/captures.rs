@@ -6,28 +6,10 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_protocol::capture::{self, Capture, Chunk, Entry};
-use conewright_protocol::frame::{Decoded, Frame, Modbus, TextPattern};
+use conewright_protocol::frame::{Decoded, Frame};
 use metrology::Unit;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-
-/// A frame as a capture names it: shipped, or described as JSON.
-fn frame(text: &str) -> Frame {
-    if !text.starts_with('{') {
-        return Frame::shipped(text).unwrap_or_else(|| panic!("no frame {text}"));
-    }
-    let json: serde_json::Value = serde_json::from_str(text).unwrap();
-    match json.get("modbus") {
-        Some(modbus) => {
-            let modbus: Modbus = serde_json::from_value(modbus.clone()).unwrap();
-            Frame::from_modbus(modbus).unwrap()
-        }
-        None => {
-            let pattern: TextPattern = serde_json::from_value(json).unwrap();
-            Frame::from_pattern(&pattern).unwrap()
-        }
-    }
-}
 
 fn files() -> Vec<PathBuf> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/captures");
@@ -62,7 +44,9 @@ fn check(path: &Path) {
         capture.get("legend").is_some_and(|l| l.len() > 10),
         "{name}"
     );
-    let frame = frame(capture.get("frame").unwrap());
+    let frame = capture
+        .frame()
+        .unwrap_or_else(|error| panic!("{name}: {error}"));
     let bare = Unit::from_sign(capture.get("unit").unwrap()).unwrap();
     let speed = capture.bits_per_second().unwrap();
 

@@ -2,14 +2,13 @@
 
 use super::line::{self, Edge, LONGEST, Line, Step, Trust, View, is_blank, is_noise};
 use super::matcher::{Fit, Parts, Rules};
-use super::pattern::{
-    self, Blanks, PatternError, Piece, Point, Presence, Sign, Terminator, TextPattern,
-};
-use super::{Decoded, decimal, places, steps, written};
-use metrology::{Length, Unit};
+use super::pattern::{self, PatternError, Piece, Terminator, TextPattern};
+use super::pattern_check::{check, is_fixed};
+use super::{Decoded, decimal};
+use metrology::Unit;
 
 /// The signs of units that instruments send, the plain one of each unit first. Micro comes as Latin-1 and as UTF-8.
-const UNITS: [(&[u8], Unit); 9] = [
+pub(super) const UNITS: [(&[u8], Unit); 9] = [
     (b"mm", Unit::Mm),
     (b"um", Unit::Um),
     (b"in", Unit::In),
@@ -24,8 +23,8 @@ const UNITS: [(&[u8], Unit); 9] = [
 /// A pattern that is ready to use.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct TextFrame {
-    rules: Rules,
-    lines: Vec<Vec<Piece>>,
+    pub(super) rules: Rules,
+    pub(super) lines: Vec<Vec<Piece>>,
     /// Its length never changes, so that it proves where it starts.
     fixed: bool,
 }
@@ -88,7 +87,7 @@ impl TextFrame {
         Ok(())
     }
 
-    fn has(&self, piece: &Piece) -> bool {
+    pub(super) fn has(&self, piece: &Piece) -> bool {
         self.lines.iter().flatten().any(|p| p == piece)
     }
 
@@ -266,7 +265,7 @@ impl TextFrame {
     }
 
     /// What a whole frame of bytes holds.
-    fn read(&self, bytes: &[u8], bare: Unit) -> Option<Decoded> {
+    pub(super) fn read(&self, bytes: &[u8], bare: Unit) -> Option<Decoded> {
         let view = View {
             bytes,
             edge: Edge::Known,
@@ -277,182 +276,6 @@ impl TextFrame {
             .filter(|step| step.skipped == 0)?
             .found
     }
-
-    pub(super) fn encode(&self, value: Length, resolution: Length, unit: Unit) -> Option<Vec<u8>> {
-        let pattern = &self.rules.pattern;
-        let needs_point = pattern.point != Point::None;
-        let places = pattern.places.unwrap_or(if needs_point {
-            places(resolution, unit).max(1)
-        } else {
-            0
-        });
-        let count = steps(value, unit.pm() / 10_i64.pow(u32::from(places)));
-        let bytes = self.write(count, places, unit)?;
-        // What does not come back as it was is not sent: too many digits for the columns, for one.
-        let back = self.read(&bytes, unit)?;
-        let (sent, _) = decimal(count < 0, count.unsigned_abs(), places, unit)?;
-        (back.value == sent).then_some(bytes)
-    }
-
-    /// The line for a number of steps; `places` only counts where the pattern leaves it open.
-    fn write(&self, count: i64, places: u8, unit: Unit) -> Option<Vec<u8>> {
-        let pattern = &self.rules.pattern;
-        let places = pattern.places.unwrap_or(places);
-        if count < 0 && !self.has(&Piece::Sign) {
-            return None;
-        }
-        let mut bytes = Vec::new();
-        let mut value_at = 0;
-        for (number, pieces) in self.lines.iter().enumerate() {
-            let start = bytes.len();
-            for piece in pieces {
-                match piece {
-                    Piece::Literal(literal) => bytes.extend_from_slice(literal),
-                    Piece::Blank => bytes.push(b' '),
-                    Piece::Channel => bytes.extend_from_slice(
-                        format!(
-                            "{:0width$}",
-                            pattern.channel.unwrap_or(1),
-                            width = usize::from(pattern.channel_digits)
-                        )
-                        .as_bytes(),
-                    ),
-                    Piece::Sign => bytes.extend_from_slice(match (count < 0, pattern.sign) {
-                        (true, _) => b"-",
-                        (false, Sign::Always) => b"+",
-                        (false, Sign::Minus) if pattern.blanks == Blanks::Exact => b" ",
-                        (false, _) => b"",
-                    }),
-                    Piece::Value => {
-                        value_at = bytes.len();
-                        let whole = pattern.whole.unwrap_or(1);
-                        let point = match pattern.point {
-                            Point::None => "",
-                            Point::Comma => ",",
-                            Point::Either | Point::Point => ".",
-                        };
-                        let text = written(count.unsigned_abs(), whole, places, point);
-                        bytes.extend_from_slice(text.as_bytes());
-                    }
-                    Piece::Unit => bytes.extend_from_slice(self.sign_of(unit)?),
-                    Piece::Status if pattern.blanks == Blanks::Exact => bytes.push(b' '),
-                    Piece::Status => {}
-                }
-            }
-            if let (0, Some(width), Blanks::Free) = (number, pattern.width, pattern.blanks) {
-                let missing = usize::from(width).saturating_sub(bytes.len() - start);
-                let at = if value_at > 0 { value_at } else { start };
-                bytes.splice(at..at, std::iter::repeat_n(b' ', missing));
-            }
-            bytes.extend_from_slice(pattern.terminator.bytes());
-        }
-        Some(bytes)
-    }
-
-    /// The sign with which a unit is sent: the shortest, so that the plain one comes first.
-    fn sign_of(&self, unit: Unit) -> Option<&[u8]> {
-        if self.rules.pattern.units.is_empty() {
-            let usual = UNITS.iter().find(|(_, u)| *u == unit);
-            return usual.map(|(sign, _)| *sign);
-        }
-        let own = self.rules.units.iter().rfind(|(_, u)| *u == unit);
-        own.map(|(sign, _)| sign.as_slice())
-    }
-}
-
-/// Whether every line of the pattern has the same length.
-fn is_fixed(pattern: &TextPattern, lines: &[Vec<Piece>]) -> bool {
-    let mut lengths = pattern.units.keys().map(String::len);
-    let first = lengths.next();
-    let unit_fixed =
-        first.is_some() && lengths.all(|n| Some(n) == first) && pattern.unit == Presence::Always;
-    pattern.blanks == Blanks::Exact
-        && lines[0].iter().all(|piece| match piece {
-            Piece::Literal(_) | Piece::Blank | Piece::Channel | Piece::Status => true,
-            Piece::Sign => pattern.sign != Sign::Optional,
-            Piece::Value => pattern.whole.is_some() && pattern.places.is_some(),
-            Piece::Unit => unit_fixed,
-        })
-}
-
-/// Refuses values that cannot be, and keys without their piece.
-fn check(pattern: &TextPattern, lines: &[Vec<Piece>]) -> Result<(), PatternError> {
-    let has = |piece: &Piece| lines.iter().flatten().any(|p| p == piece);
-    let domain = |key, value: String, domain| Err(PatternError::OutOfDomain { key, value, domain });
-    if pattern.line.len() > 80 {
-        return domain("line", pattern.line.clone(), "at most 80 characters");
-    }
-    for (key, digits, most) in [("whole", pattern.whole, 9), ("places", pattern.places, 6)] {
-        if let Some(n) = digits.filter(|n| *n > most) {
-            return domain(
-                key,
-                n.to_string(),
-                "at most 9 digits before the point and 6 behind it",
-            );
-        }
-    }
-    if pattern.whole.unwrap_or(1) + pattern.places.unwrap_or(1) < 2 {
-        return domain(
-            "whole",
-            pattern.whole.unwrap_or(0).to_string(),
-            "a value has two digits at least, or noise is taken for one",
-        );
-    }
-    if !(1..=2).contains(&pattern.channel_digits) {
-        return domain(
-            "channel_digits",
-            pattern.channel_digits.to_string(),
-            "1 or 2",
-        );
-    }
-    if let Some(channel) = pattern.channel {
-        if channel > 99 || (channel > 9 && pattern.channel_digits == 1) {
-            return domain(
-                "channel",
-                channel.to_string(),
-                "a number with as many digits as `channel_digits` says, 1 where it does not",
-            );
-        }
-        if !has(&Piece::Channel) {
-            return Err(PatternError::Unpaired {
-                key: "channel",
-                piece: "{channel}",
-            });
-        }
-    }
-    if let Some(width) = pattern.width.filter(|w| usize::from(*w) > LONGEST / 2) {
-        return domain("width", width.to_string(), "at most 80 characters");
-    }
-    let letters = || pattern.status.bytes().chain(pattern.refuse.bytes());
-    if has(&Piece::Status) != letters().next().is_some() {
-        return Err(PatternError::Unpaired {
-            key: "status",
-            piece: "{status}",
-        });
-    }
-    if !letters().all(|b| b.is_ascii_graphic() && !b.is_ascii_digit() && !b"+-.,".contains(&b)) {
-        return domain(
-            "status",
-            format!("{}{}", pattern.status, pattern.refuse),
-            "letters and signs that are no part of a number",
-        );
-    }
-    if !has(&Piece::Unit) && (pattern.unit == Presence::Always || !pattern.units.is_empty()) {
-        return Err(PatternError::Unpaired {
-            key: "unit",
-            piece: "{unit}",
-        });
-    }
-    let bad =
-        |s: &&String| s.is_empty() || s.len() > 8 || s.bytes().any(|b| b < 0x20 || is_blank(b));
-    if let Some(sign) = pattern.units.keys().find(bad) {
-        return domain(
-            "units",
-            sign.clone(),
-            "a unit's sign has one to eight characters and no blank",
-        );
-    }
-    Ok(())
 }
 
 #[cfg(test)]
