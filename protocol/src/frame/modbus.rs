@@ -269,16 +269,17 @@ mod tests {
 
     #[test]
     fn the_checksum_is_the_published_one() {
-        // MODBUS over Serial Line V1.02, appendix B, the frame 02 07: CRC 1241h, sent 41 12.
+        // MODBUS over Serial Line V1.02, appendix B, the frame 02 07: CRC 1241h, sent 41 12 (from memory).
         assert_eq!(crc(&[0x02, 0x07]), 0x1241);
-        // The catalogue of parametrised CRC algorithms, CRC-16/MODBUS: check of "123456789" is 4B37h.
+        // The published check value of CRC-16/MODBUS, the CRC of "123456789", is 4B37h: as in the open
+        // format description crc16_modbus of kaitai_struct_formats.
         assert_eq!(crc(b"123456789"), 0x4b37);
     }
 
     #[test]
     fn the_request_and_the_reply_are_laid_out_as_specified() {
         // MODBUS Application Protocol V1.1b3, 6.3: registers 108 to 110 are asked for as 03 00 6B 00 03, and the
-        // first of the reply's, 02 2B, is 555. The address in front and the CRC behind are of RTU.
+        // first of the reply's, 02 2B, is 555 (from memory). The address in front and the CRC behind are of RTU.
         let modbus = Modbus {
             address: 17,
             register: 0x6b,
