@@ -1,1 +1,4 @@
-//! placeholder
+//! What the end-to-end tests share, and programs that measure.
+
+pub mod chance;
+pub mod coverage;

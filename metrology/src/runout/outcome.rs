@@ -33,7 +33,8 @@ pub struct Section {
     pub eccentricity_interval_um: Option<[f64; 2]>,
     /// Where the part stands out most by being off centre, degrees from 0 to below 360.
     pub high_spot_deg: f64,
-    /// Its expanded uncertainty, 95 %; absent when no eccentricity is proved.
+    /// Its expanded uncertainty, 95 %; 180 when it may be anywhere, absent when nothing tells the
+    /// scatter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub high_spot_expanded_deg: Option<f64>,
     /// The circle's level, mm, as the indicator shows it: what it reads all round when the part is true.

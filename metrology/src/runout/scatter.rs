@@ -1,11 +1,11 @@
 //! How well the readings round a turn repeat, and what that leaves of run-out and roundness.
 //!
 //! One turn does not show which of its unevenness is the part and which is scatter. The part is taken to be smooth: a
-//! profile of as few harmonics as explain the readings, and what they leave is the scatter. Over five turns or more the
+//! profile of the few harmonics that stand out, and what all of them leave is the scatter. Over five turns or more the
 //! eccentricities of the turns themselves tell how far the eccentricity can be trusted, whatever the scatter is like.
 
-use super::Scale;
 use super::angles::Angled;
+use super::{Scale, amount};
 use crate::fit::{Limacon, directions, limacon, minimum_zone};
 use crate::harmonics::{Harmonics, USUAL_ORDER, highest_order};
 use crate::setup::Setup;
@@ -15,6 +15,11 @@ use std::f64::consts::TAU;
 /// From this many turns on their own spread is the better witness.
 const TURNS_TELL: usize = 5;
 
+/// An order belongs to the part when it brings this many times what chance brings once in twenty; from once to this it is
+/// left out and its scatter counted. Found by simulation, so that the limits hold the truth as often as they say: taken in
+/// too easily, orders that are chance raise the run-out; too late, small lobes are missed.
+const CERTAIN: f64 = 2.5;
+
 /// Places at which a fitted profile is looked at for its extremes.
 const PLACES: usize = 720;
 
@@ -22,6 +27,10 @@ const PLACES: usize = 720;
 pub(super) struct Scatter {
     /// The part as far as it is smooth.
     profile: Harmonics,
+    /// Which orders, from 1, belong to the part.
+    kept: Vec<bool>,
+    /// Which may belong to it: their scatter counts.
+    counted: Vec<bool>,
     /// Standard deviation of a single reading about it, mm.
     sd: f64,
     dof: f64,
@@ -62,8 +71,9 @@ impl Indicator {
         rounding_left(self.step_mm, before)
     }
 
-    /// The budget of the eccentricity, µm. It is half a difference of two opposite places.
-    pub(super) fn budget(&self, angled: &Angled, scatter: Option<&Scatter>) -> Budget {
+    /// The budget, µm, of the centre's place square to the eccentricity: two opposite places with one reading, which the
+    /// indicator's error leaves alike.
+    pub(super) fn sideways(&self, angled: &Angled, scatter: Option<&Scatter>) -> Budget {
         let mut budget = Budget::new("um");
         if let Some(scatter) = scatter {
             let (u, dof) = scatter.centre;
@@ -82,6 +92,12 @@ impl Indicator {
             self.rounding(sd) * averaged * 1e3,
             None,
         );
+        budget
+    }
+
+    /// The budget of the eccentricity, µm: half a difference of two opposite places, each with its own error.
+    pub(super) fn budget(&self, angled: &Angled, scatter: Option<&Scatter>) -> Budget {
+        let mut budget = self.sideways(angled, scatter);
         if let Some((component, u)) = self.error {
             budget.add_rectangular(component, &[u / 2.0 * 1e3; 2]);
         }
@@ -108,26 +124,34 @@ impl Scatter {
             .min(USUAL_ORDER)
             .min(highest_order(&angled.angles))
             .max(1);
-        let fits: Vec<Harmonics> = (1..=most)
-            .map_while(|order| Harmonics::fit(&angled.angles, &angled.y, order).ok())
-            .filter(|fit| fit.degrees_of_freedom() > 0)
-            .collect();
-        let fullest = fits.last()?;
+        let fullest = (1..=most)
+            .rev()
+            .filter_map(|order| Harmonics::fit(&angled.angles, &angled.y, order).ok())
+            .find(|fit| fit.degrees_of_freedom() > 0)?;
         let (left, left_dof) = (
             fullest.residual_squares,
             fullest.degrees_of_freedom() as f64,
         );
-        // The fewest harmonics after which the rest bring no more than chance would.
-        let profile = fits
-            .iter()
-            .find(|fit| {
-                let more = fit.degrees_of_freedom() as f64 - left_dof;
-                let brought = fit.residual_squares - left;
-                more == 0.0 || brought / more <= f_limit(more, left_dof) * left / left_dof
-            })?
-            .clone();
-        let dof = profile.degrees_of_freedom() as f64;
-        let sd = (profile.residual_squares / dof).sqrt();
+        // What stands out of the scatter belongs to the part; what may be either counts as doubt.
+        let mut profile = fullest;
+        let chance = f_limit(2.0, left_dof) * left / left_dof;
+        let (mut kept, mut counted) = (vec![true; profile.order()], vec![true; profile.order()]);
+        for order in 2..=profile.order() {
+            let mut gradient = vec![0.0; 2 * profile.order() + 1];
+            gradient[2 * order - 1] = 1.0;
+            let of_cosine = profile.variance_of(&gradient);
+            gradient.swap(2 * order - 1, 2 * order);
+            let of_sine = profile.variance_of(&gradient);
+            let by_chance = chance * (of_cosine + of_sine);
+            let found = profile.amplitude(order).powi(2);
+            kept[order - 1] = found > CERTAIN * by_chance;
+            counted[order - 1] = found > by_chance;
+            if !kept[order - 1] {
+                profile.terms[order - 1] = [0.0; 2];
+            }
+        }
+        // Judged by what the most harmonics leave: what the fewest leave was chosen for being small.
+        let (sd, dof) = ((left / left_dof).sqrt(), left_dof);
         let of_limacon = sd * ((whole.cofactors[1][1] + whole.cofactors[2][2]) / 2.0).sqrt();
         let leak = profile.terms.first().map_or(0.0, |[a, b]| {
             ((a - whole.a).powi(2) + (b - whole.b).powi(2)).sqrt() / 2.0_f64.sqrt()
@@ -137,6 +161,8 @@ impl Scatter {
             // What differs by less than the scatter is scatter.
             leak: if leak > of_limacon * 1e-6 { leak } else { 0.0 },
             profile,
+            kept,
+            counted,
             sd,
             dof,
             places,
@@ -145,6 +171,13 @@ impl Scatter {
 
     /// The limits of the run-out that the readings' scatter leaves, mm.
     pub(super) fn run_out(&self, indicator: &Indicator) -> [f64; 2] {
+        if let ([[a, b], ..], false) = (&self.profile.terms[..], self.kept[1..].contains(&true)) {
+            // A circle off centre and nothing else: twice the eccentricity, with the limits of such an amount.
+            let factor = self.factor(&[(0.0, 1.0), (std::f64::consts::PI, -1.0)], 1);
+            let budget = self.difference(factor, indicator, &[1.0, 1.0]);
+            let dof = budget.effective_degrees_of_freedom();
+            return amount::interval(2.0 * a.hypot(*b), budget.combined(), dof, COVERAGE);
+        }
         let places: Vec<f64> = (0..PLACES)
             .map(|i| TAU * i as f64 / PLACES as f64)
             .collect();
@@ -158,16 +191,14 @@ impl Scatter {
             .unwrap_or(0);
         let found = at(&high) - at(&low);
         let bias = self.bias(places[high]) + self.bias(places[low]);
-        let factor = self
-            .profile
-            .variance_factor(&[(places[high], 1.0), (places[low], -1.0)], 0);
+        let factor = self.factor(&[(places[high], 1.0), (places[low], -1.0)], 1);
         self.limits(found - bias, factor, indicator, &[1.0, 1.0])
     }
 
     /// The limits of the minimum zone roundness that the readings' scatter leaves, mm; `None` when they tell too few
     /// harmonics for one.
     pub(super) fn roundness(&self, indicator: &Indicator) -> Option<[f64; 2]> {
-        if self.profile.order() < 2 {
+        if !self.kept[1..].contains(&true) {
             return None;
         }
         let places: Vec<f64> = (0..PLACES)
@@ -185,8 +216,22 @@ impl Scatter {
             weights.push((places[*contact], sign * ring.weights[i]));
             bias += ring.weights[i] * self.bias(places[*contact]);
         }
-        let factor = self.profile.variance_factor(&weights, 2);
+        let factor = self.factor(&weights, 2);
         Some(self.limits(ring.width - bias, factor, indicator, &ring.weights))
+    }
+
+    /// Variance, over that of a single reading, of a weighted sum of the profile's places whose weights sum to nothing,
+    /// by the orders from `from` on that belong to it.
+    fn factor(&self, weights: &[(f64, f64)], from: usize) -> f64 {
+        let mut gradient = vec![0.0; 2 * self.profile.order() + 1];
+        for k in (from..=self.profile.order()).filter(|k| self.counted[k - 1]) {
+            for (angle, weight) in weights {
+                let (s, c) = (k as f64 * angle).sin_cos();
+                gradient[2 * k - 1] += weight * c;
+                gradient[2 * k] += weight * s;
+            }
+        }
+        self.profile.variance_of(&gradient)
     }
 
     /// By how much an extreme of the fitted profile is on the average too high: the scatter moves the place of the
@@ -195,7 +240,7 @@ impl Scatter {
         let order = self.profile.order();
         let mut slope = vec![0.0; 2 * order + 1];
         let mut bend = 0.0;
-        for k in 1..=order {
+        for k in (1..=order).filter(|k| self.kept[k - 1]) {
             let (s, c) = (k as f64 * angle).sin_cos();
             let [a, b] = self.profile.terms[k - 1];
             slope[2 * k - 1] = -(k as f64) * s;
@@ -206,7 +251,8 @@ impl Scatter {
         (spread / (2.0 * bend.abs()).max(f64::MIN_POSITIVE)).min(self.sd)
     }
 
-    fn limits(&self, found: f64, factor: f64, indicator: &Indicator, parts: &[f64]) -> [f64; 2] {
+    /// The budget, mm, of a weighted difference of places of the profile.
+    fn difference(&self, factor: f64, indicator: &Indicator, parts: &[f64]) -> Budget {
         let mut budget = Budget::new("mm");
         budget.add("scatter", self.sd * factor.sqrt(), Some(self.dof));
         let averaged = if indicator.few_steps { 2.0 } else { factor };
@@ -219,7 +265,11 @@ impl Scatter {
             let parts: Vec<f64> = parts.iter().map(|part| part * u).collect();
             budget.add_rectangular(component, &parts);
         }
-        let expanded = budget.expanded(COVERAGE);
+        budget
+    }
+
+    fn limits(&self, found: f64, factor: f64, indicator: &Indicator, parts: &[f64]) -> [f64; 2] {
+        let expanded = self.difference(factor, indicator, parts).expanded(COVERAGE);
         [(found - expanded).max(0.0), (found + expanded).max(0.0)]
     }
 }

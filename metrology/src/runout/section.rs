@@ -3,14 +3,14 @@
 use super::angles::Angled;
 use super::outcome::Section;
 use super::scatter::{Indicator, Scatter};
-use super::{RunoutError, RunoutOptions, Scale, amount, turns};
+use super::{Period, RunoutError, RunoutOptions, Scale, amount, turns};
 use crate::filter;
 use crate::fit::minimum_zone::{self, Ring};
 use crate::fit::{FitError, Limacon, circle, directions, limacon_of_directions};
 use crate::harmonics::{Harmonics, USUAL_ORDER, highest_order};
 use crate::outliers::flagged;
 use crate::setup::Setup;
-use crate::uncertainty::{COVERAGE, Verdict, t_factor};
+use crate::uncertainty::{Budget, COVERAGE, Verdict, t_factor};
 use std::f64::consts::TAU;
 
 /// A section with the vector of its eccentricity, for the axis.
@@ -249,14 +249,10 @@ pub(super) fn analyse(
         eccentricity_interval_um: interval.map(|limits| limits.map(|v| v * 1e3)),
         // The high spot of a direction that is nothing is nothing: 360° is 0°.
         high_spot_deg: if high_spot >= 360.0 { 0.0 } else { high_spot },
-        high_spot_expanded_deg: u
-            .filter(|_| interval.is_some_and(|[low, _]| low > 0.0))
-            .map(|(u, dof)| {
-                (t_factor(COVERAGE, dof) * u / e)
-                    .min(1.0)
-                    .asin()
-                    .to_degrees()
-            }),
+        high_spot_expanded_deg: interval.map(|_| {
+            let sideways = indicator.sideways(&kept, scatter.as_ref());
+            high_spot_expanded_deg(e * 1e3, &sideways, kept.period.as_ref(), kept.turns)
+        }),
         mean_mm: setup.indicator.shown_mm(round.mean / scale.factor),
         roundness_ls_um: (kept.y.len() > 3).then(|| range(rest.iter().copied()) * 1e3),
         roundness_mz_um: zone.map(|ring| ring.width * 1e3),
@@ -294,6 +290,27 @@ pub(super) fn analyse(
         centre: round.centre,
         u,
     })
+}
+
+/// Expanded uncertainty of the high spot, degrees; 180 where the eccentricity is within its own uncertainty and
+/// may point anywhere.
+fn high_spot_expanded_deg(
+    eccentricity_um: f64,
+    sideways: &Budget,
+    period: Option<&Period>,
+    turns: usize,
+) -> f64 {
+    let share = sideways.expanded(COVERAGE) / eccentricity_um;
+    if share >= 1.0 {
+        return 180.0;
+    }
+    // The angle counts from the first reading, and the circle lies on the average half the turns later: by then an error of
+    // the period has added up.
+    let drift = period.map_or(0.0, |period| {
+        let a_turn = period.turn_u_s / period.turn_s * 360.0;
+        t_factor(COVERAGE, f64::INFINITY) * a_turn * turns as f64 / 2.0
+    });
+    share.asin().to_degrees().hypot(drift).min(180.0)
 }
 
 /// Readings that lie far from a profile of few harmonics.

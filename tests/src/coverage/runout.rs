@@ -1,0 +1,246 @@
+//! Simulated turns. The truth is the profile without its scatter.
+
+use super::{Case, Held};
+use crate::chance::Chance;
+use metrology::Length;
+use metrology::fit::minimum_zone;
+use metrology::runout::{self, Readings, RunoutOptions, RunoutPoint, TimedReading};
+use metrology::setup::Setup;
+use std::f64::consts::TAU;
+
+pub(super) fn cases() -> Vec<Case> {
+    let case = |what, run| Case {
+        step: "runout",
+        what,
+        costly: false,
+        run,
+    };
+    vec![
+        case("12 positions, off centre to 6 µm, scatter 0.3 µm", |c| {
+            turns(c, 12, 1, 6e-3, 0.0)
+        }),
+        case("12 positions, nearly true, scatter 0.3 µm", |c| {
+            turns(c, 12, 1, 0.4e-3, 0.0)
+        }),
+        case("72 positions, off centre, lobes to 3 µm", |c| {
+            turns(c, 72, 1, 6e-3, 3e-3)
+        }),
+        case("360 positions, off centre, lobes to 3 µm", |c| {
+            turns(c, 360, 1, 6e-3, 3e-3)
+        }),
+        case("60 positions, six turns, lobes to 3 µm", |c| {
+            turns(c, 60, 6, 6e-3, 3e-3)
+        }),
+        case("24 positions in steps of 1 µm, indicator to ±1 µm", known),
+        Case {
+            step: "runout",
+            what: "five turns at a steady speed, 400 readings",
+            costly: true,
+            run: steady,
+        },
+        case("two planes of 24 positions", planes),
+    ]
+}
+
+/// A part: its centre and its lobes, mm.
+struct Part {
+    centre: [f64; 2],
+    lobes: Vec<(f64, f64, f64)>,
+}
+
+impl Part {
+    fn new(chance: &mut Chance, most_off: f64, most_lobe: f64) -> Self {
+        let (off, way) = (chance.between(0.0, most_off), chance.between(0.0, TAU));
+        let lobes = [2.0, 3.0, 5.0].map(|order| {
+            (
+                order,
+                chance.between(0.0, most_lobe),
+                chance.between(0.0, TAU),
+            )
+        });
+        Self {
+            centre: [off * way.cos(), off * way.sin()],
+            lobes: lobes.to_vec(),
+        }
+    }
+
+    fn form(&self, t: f64) -> f64 {
+        self.lobes
+            .iter()
+            .map(|(order, a, way)| a * (order * t - way).cos())
+            .sum()
+    }
+
+    fn at(&self, t: f64) -> f64 {
+        self.centre[0] * t.cos() + self.centre[1] * t.sin() + self.form(t)
+    }
+
+    fn eccentricity_um(&self) -> f64 {
+        1e3 * self.centre[0].hypot(self.centre[1])
+    }
+
+    fn high_spot_deg(&self) -> f64 {
+        self.centre[1].atan2(self.centre[0]).to_degrees()
+    }
+
+    fn run_out_um(&self) -> f64 {
+        let values = (0..2_000).map(|i| self.at(TAU * f64::from(i) / 2_000.0));
+        let (low, high) = values.fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+        (high - low) * 1e3
+    }
+
+    fn roundness_um(&self) -> Option<f64> {
+        let angles: Vec<f64> = (0..720).map(|i| TAU * f64::from(i) / 720.0).collect();
+        let y: Vec<f64> = angles.iter().map(|t| self.form(*t)).collect();
+        minimum_zone::limacon(&angles, &y)
+            .ok()
+            .map(|ring| ring.width * 1e3)
+    }
+}
+
+fn held(part: &Part, section: &runout::Section) -> Vec<Held> {
+    let mut held = Vec::new();
+    held.extend(Held::between(
+        "eccentricity",
+        section.eccentricity_interval_um,
+        part.eccentricity_um(),
+    ));
+    held.extend(Held::between(
+        "run-out",
+        section.tir_interval_um,
+        part.run_out_um(),
+    ));
+    let off = (section.high_spot_deg - part.high_spot_deg()).rem_euclid(360.0);
+    let off = off.min(360.0 - off);
+    held.extend(Held::within(
+        "high spot",
+        off,
+        section.high_spot_expanded_deg,
+        0.0,
+    ));
+    if let Some(truth) = part.roundness_um().filter(|um| *um > 0.0) {
+        held.extend(Held::between(
+            "roundness",
+            section.roundness_interval_um,
+            truth,
+        ));
+    }
+    held
+}
+
+fn outcome(setup: &Setup, readings: Readings<'_>) -> Option<runout::RunoutOutcome> {
+    runout::outcome(setup, &RunoutOptions::default(), readings).ok()
+}
+
+fn turns(chance: &mut Chance, n: u32, turns: u32, off: f64, lobe: f64) -> Vec<Held> {
+    let part = Part::new(chance, off, lobe);
+    let points: Vec<RunoutPoint> = (0..n * turns)
+        .map(|i| {
+            let angle_deg = f64::from(i % n) * 360.0 / f64::from(n);
+            let reading_mm = part.at(angle_deg.to_radians()) + chance.normal(0.3e-3);
+            RunoutPoint {
+                angle_deg,
+                reading_mm,
+                plane_mm: None,
+            }
+        })
+        .collect();
+    outcome(&Setup::default(), Readings::Angles(&points))
+        .map(|found| held(&part, &found.section))
+        .unwrap_or_default()
+}
+
+fn known(chance: &mut Chance) -> Vec<Held> {
+    let mut part = Part::new(chance, 6e-3, 0.0);
+    let limit = 1e-3;
+    // The indicator's error at the high side and at the low side of its swing.
+    let errors = [0, 1].map(|_| chance.between(-limit, limit));
+    let e = part.eccentricity_um() * 1e-3;
+    let factor = 1.0 + (errors[1] - errors[0]) / (2.0 * e);
+    let points: Vec<RunoutPoint> = (0..24)
+        .map(|i| {
+            let angle_deg = f64::from(i) * 15.0;
+            let shown = part.at(angle_deg.to_radians()) * factor + chance.normal(0.4e-3);
+            let reading_mm = (shown / 1e-3).round() * 1e-3;
+            RunoutPoint {
+                angle_deg,
+                reading_mm,
+                plane_mm: None,
+            }
+        })
+        .collect();
+    let mut setup = Setup::default();
+    setup.indicator.resolution = Length::from_mm(1e-3);
+    setup.indicator.error_limit = Length::from_mm(limit);
+    // A part that runs out by less than the indicator errs is another case.
+    if e < 2e-3 {
+        return Vec::new();
+    }
+    part.lobes.clear();
+    outcome(&setup, Readings::Angles(&points))
+        .map(|found| held(&part, &found.section))
+        .unwrap_or_default()
+}
+
+fn steady(chance: &mut Chance) -> Vec<Held> {
+    let part = Part::new(chance, 6e-3, 2e-3);
+    let turn_s = chance.between(1.5, 3.0);
+    let readings: Vec<TimedReading> = (0..400)
+        .map(|i| {
+            let time_s = f64::from(i) * 5.0 * turn_s / 400.0;
+            let reading_mm = part.at(TAU * time_s / turn_s) + chance.normal(0.3e-3);
+            TimedReading {
+                time_s,
+                reading_mm,
+                plane_mm: None,
+            }
+        })
+        .collect();
+    let Some(found) = outcome(&Setup::default(), Readings::Steady(&readings)) else {
+        return Vec::new();
+    };
+    let Some(period) = &found.section.period else {
+        return Vec::new();
+    };
+    // Half a turn, or two, taken for one: the interval misses, and the other figures are of that other turn.
+    if (period.turn_s / turn_s - 1.0).abs() > 0.1 {
+        return vec![Held {
+            interval: "time of a turn",
+            held: false,
+        }];
+    }
+    let expanded = 1.96 * period.turn_u_s;
+    let mut held = held(&part, &found.section);
+    held.extend(Held::within(
+        "time of a turn",
+        period.turn_s,
+        Some(expanded),
+        turn_s,
+    ));
+    held
+}
+
+fn planes(chance: &mut Chance) -> Vec<Held> {
+    let parts = [0, 1].map(|_| Part::new(chance, 4e-3, 1e-3));
+    let mut points = Vec::new();
+    for (part, plane_mm) in parts.iter().zip([0.0, 80.0]) {
+        points.extend((0..24).map(|i| {
+            let angle_deg = f64::from(i) * 15.0;
+            let reading_mm = part.at(angle_deg.to_radians()) + chance.normal(0.3e-3);
+            RunoutPoint {
+                angle_deg,
+                reading_mm,
+                plane_mm: Some(plane_mm),
+            }
+        }));
+    }
+    let found = outcome(&Setup::default(), Readings::Angles(&points));
+    let Some(axis) = found.and_then(|found| found.axis) else {
+        return Vec::new();
+    };
+    let [a, b] = [0, 1].map(|i| parts[1].centre[i] - parts[0].centre[i]);
+    let tilt = a.hypot(b) / 80.0 * 1e6;
+    Held::between("tilt", axis.tilt_interval_urad, tilt)
+        .into_iter()
+        .collect()
+}
