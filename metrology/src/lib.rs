@@ -5,6 +5,7 @@
 //! them; results are floating point and carry their unit in their name.
 
 pub mod blocks;
+pub mod contact;
 pub mod dial;
 pub mod domain;
 pub mod filter;
@@ -16,6 +17,7 @@ pub mod quantity;
 pub mod runout;
 pub mod setting;
 pub mod setup;
+pub mod size;
 pub mod stock;
 pub mod sweep;
 pub mod taper;

@@ -17,11 +17,15 @@ pub struct Correction {
 /// An indicator's last check.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct IndicatorCheck {
-    /// Standard uncertainty of a reading from the indicator itself, its correction made if there is one.
+    /// Standard uncertainty of a reading's place from the indicator itself, its correction made if there is one; how single
+    /// readings repeat is not in it, since every step sees that for itself.
     pub u_um: f64,
     /// The correction table by rising reading; empty when no correction is wanted.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub correction: Vec<Correction>,
+    /// Standard deviation of a single reading at one place, where it was read more than once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeatability_sd_um: Option<f64>,
     /// When it was checked, ns of UTC.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub checked_utc_ns: Option<i64>,
@@ -138,6 +142,7 @@ mod tests {
         let check = IndicatorCheck {
             u_um: 0.3,
             correction: vec![row(0.0, 0.0), row(1.0, 2.0), row(2.0, -2.0)],
+            repeatability_sd_um: None,
             checked_utc_ns: None,
         };
         for (reading, um) in [

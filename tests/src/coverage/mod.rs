@@ -1,6 +1,8 @@
 //! How often the stated 95 % intervals hold the truth, over simulated steps of which the truth is known.
 
+mod dial;
 mod runout;
+mod size;
 mod sweep;
 
 use crate::chance::Chance;
@@ -75,6 +77,8 @@ pub fn cases() -> Vec<Case> {
     let mut cases = Vec::new();
     cases.extend(sweep::cases());
     cases.extend(runout::cases());
+    cases.extend(size::cases());
+    cases.extend(dial::cases());
     cases
 }
 

@@ -1,0 +1,368 @@
+//! Size: what is left to grind, from diameters at planes, a stand-off, rollers or balls.
+//!
+//! Planes count from the gauge plane, positive toward the small end. Nothing is called finished that is too small already.
+
+mod error;
+mod gauged;
+mod outcome;
+
+pub use error::SizeError;
+pub use outcome::{Finish, Passes, Plane, SizeOutcome};
+
+use crate::gauging::BallInBore;
+use crate::setup::Setup;
+use crate::stock::{Stock, passes};
+use crate::thermal::STEEL_UM_PER_M_K;
+use crate::uncertainty::{Budget, COVERAGE, Verdict, rectangular};
+use crate::{Angle, DomainError, Length};
+use gauged::Gauged;
+use serde::{Deserialize, Serialize};
+
+/// A diameter at a plane.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct SectionReading {
+    /// Distance from the gauge plane, positive toward the small end.
+    pub plane_mm: f64,
+    /// The diameter there, as measured.
+    pub diameter_mm: f64,
+}
+
+/// A measurement over two equal rollers on equal stacks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Over {
+    /// Height of the stacks.
+    #[serde(rename = "stacks_mm")]
+    pub stacks: Length,
+    /// The measurement over the rollers.
+    #[serde(rename = "over_mm")]
+    pub over: Length,
+}
+
+/// What was measured.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Measured {
+    /// Diameters at planes.
+    Sections(Vec<SectionReading>),
+    /// The gauge or the mating part stops short of where it should seat; negative when it goes too far on.
+    StandOff {
+        /// By so much.
+        short: Length,
+    },
+    /// Over rollers, the small end down on the plate.
+    Rollers {
+        /// Radius of the rollers.
+        radius: Length,
+        /// The measurements.
+        over: Vec<Over>,
+    },
+    /// A big and a small ball in a bore, big end up.
+    Balls {
+        /// The big one.
+        big: BallInBore,
+        /// The small one.
+        small: BallInBore,
+    },
+}
+
+/// Which side of the material the cone is on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Surface {
+    /// An outside taper: grinding makes it smaller.
+    #[default]
+    Outside,
+    /// A bore: grinding makes it larger.
+    Bore,
+}
+
+/// Which way the machine feeds in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Infeed {
+    /// Square to the part's axis.
+    #[default]
+    Axis,
+    /// Square to the cone's surface.
+    Cone,
+}
+
+/// Temperatures, for a part that is measured warm.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Temperature {
+    /// Of the part.
+    pub part_c: f64,
+    /// Of the instrument; its scale is taken to grow as the part does. 20 °C unless stated.
+    #[serde(default = "twenty")]
+    pub instrument_c: f64,
+    /// Standard uncertainty of the difference of the two, K.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u_k: Option<f64>,
+    /// Linear expansion of both; steel's unless stated.
+    #[serde(default = "steel")]
+    pub expansion_um_per_m_k: f64,
+}
+
+const fn twenty() -> f64 {
+    20.0
+}
+
+const fn steel() -> f64 {
+    STEEL_UM_PER_M_K
+}
+
+/// Linear expansion is known to within ± this, µm/(m·K): common practice for steels.
+const EXPANSION_KNOWN_TO: f64 = 1.0;
+
+/// What is asked for beyond the plain figures.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SizeOptions {
+    /// Outside taper or bore.
+    pub surface: Surface,
+    /// Which infeed `infeed_um` is.
+    pub infeed: Infeed,
+    /// Standard uncertainty of a measured length, where it is known better than by the set-up's indicator.
+    #[serde(rename = "diameter_u_mm", skip_serializing_if = "Option::is_none")]
+    pub diameter_u: Option<Length>,
+    /// Standard uncertainty of a plane's place, or of a stand-off.
+    #[serde(rename = "plane_u_mm", skip_serializing_if = "Option::is_none")]
+    pub plane_u: Option<Length>,
+    /// Bring the diameters to 20 °C.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub temperature: Option<Temperature>,
+    /// Infeed of one pass.
+    #[serde(rename = "pass_mm", skip_serializing_if = "Option::is_none")]
+    pub pass: Option<Length>,
+    /// Infeed that is left for finishing.
+    #[serde(rename = "allowance_mm", skip_serializing_if = "Option::is_none")]
+    pub allowance: Option<Length>,
+}
+
+/// Computes the outcome of a size step.
+///
+/// # Errors
+/// [`SizeError`]: which row, what, and what is needed.
+///
+/// ```
+/// use conewright_metrology::setup::Setup;
+/// use conewright_metrology::size::{self, Finish, Measured, SectionReading, SizeOptions};
+/// use conewright_metrology::taper::Taper;
+/// let mut taper = Taper::from_half_angle("1:12", "1:12".parse()?, "ISO 1119")?;
+/// taper.gauge_diameter = Some("40mm".parse()?);
+/// let setup = Setup { taper: Some(taper), ..Setup::default() };
+/// let at = |plane_mm, diameter_mm| SectionReading { plane_mm, diameter_mm };
+/// let measured = Measured::Sections(vec![at(0.0, 40.06), at(24.0, 38.06)]);
+/// let outcome = size::outcome(&setup, &SizeOptions::default(), &measured)?;
+/// assert!((outcome.stock_on_diameter_um.unwrap() - 60.0).abs() < 1e-6);
+/// assert!((outcome.infeed_um.unwrap() - 30.0).abs() < 1e-6);
+/// assert!(outcome.half_angle_error_arcsec.unwrap().abs() < 1e-6);
+/// let small = Measured::Sections(vec![at(0.0, 39.998)]);
+/// let outcome = size::outcome(&setup, &SizeOptions::default(), &small)?;
+/// assert_eq!(outcome.finish, Some(Finish::Undersize));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn outcome(
+    setup: &Setup,
+    options: &SizeOptions,
+    measured: &Measured,
+) -> Result<SizeOutcome, SizeError> {
+    let Gauged {
+        half_angle,
+        sections,
+        stock,
+    } = gauged::gauge(setup, options, measured)?;
+    let mut out = SizeOutcome {
+        corrections: corrections(options)?,
+        ..SizeOutcome::default()
+    };
+    let taper = setup.taper.as_ref();
+    if let Some((half, of_angle)) = &half_angle {
+        out.half_angle_deg = Some(half.deg());
+        let known = of_angle.combined() > 0.0;
+        out.half_angle_u_arcsec = known.then(|| of_angle.combined());
+        out.half_angle_expanded_arcsec = known.then(|| of_angle.expanded(COVERAGE));
+        out.budget = of_angle.components();
+        if let Some(taper) = taper {
+            let error = (*half - taper.half_angle).arcsec();
+            out.half_angle_error_arcsec = Some(error);
+            if let Some(tolerance) = setup.tolerance {
+                let limits = tolerance
+                    .limits(taper.half_angle, setup.length.or(taper.length))
+                    .map_err(SizeError::Tolerance)?
+                    .map(Angle::arcsec);
+                out.limits_arcsec = Some(limits);
+                out.verdict = out
+                    .half_angle_expanded_arcsec
+                    .map(|u| Verdict::on(error, u, limits));
+            }
+        }
+    }
+    let sign = match options.surface {
+        Surface::Outside => 1.0,
+        Surface::Bore => -1.0,
+    };
+    for section in &sections {
+        let wanted_mm = taper
+            .and_then(|t| {
+                t.gauge_diameter
+                    .map(|d| d.mm() - 2.0 * section.plane_mm * t.half_angle.tan())
+            })
+            .or_else(|| from_small_end(setup, measured, section.plane_mm));
+        out.planes.push(Plane {
+            plane_mm: section.plane_mm,
+            diameter_mm: section.diameter_mm,
+            wanted_mm,
+            stock_um: wanted_mm.map(|wanted| sign * (section.diameter_mm - wanted) * 1e3),
+        });
+    }
+    let least = (0..sections.len())
+        .filter_map(|i| {
+            let more = sections[i].of_cone_mm - sections[i].diameter_mm;
+            out.planes[i]
+                .stock_um
+                .map(|stock_um| (stock_um + sign * more * 1e3, i))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    out.stock_plane_mm = least.map(|(_, i)| sections[i].plane_mm);
+    // A gauge in a bore stands out while there is stock, as a ring on a plug does: the same sign.
+    let told = match (least, stock) {
+        (Some((stock_um, i)), _) => {
+            let mut budget = sections[i].budget.clone();
+            if let Some(temperature) = &options.temperature {
+                warmth(&mut budget, temperature, sections[i].diameter_mm);
+            }
+            Some((stock_um, budget))
+        }
+        (None, stock) => stock.map(|(mm, budget)| (mm * 1e3, budget)),
+    };
+    if let Some((stock_um, budget)) = told {
+        let measured = half_angle.as_ref().map_or(Angle::ZERO, |(half, _)| *half);
+        let half = taper.map_or(measured, |taper| taper.half_angle);
+        tell_stock(&mut out, options, stock_um, half, &budget)?;
+        if out.budget.is_empty() {
+            out.budget = budget.components();
+        }
+    } else if !sections.is_empty() {
+        out.remarks.push(
+            "no gauge diameter is known, so what is left cannot be told: state the taper".into(),
+        );
+    }
+    Ok(out)
+}
+
+/// The wanted diameter where only the small end's is known.
+fn from_small_end(setup: &Setup, measured: &Measured, plane_mm: f64) -> Option<f64> {
+    let taper = setup.taper.as_ref()?;
+    let end_mm = match taper.length {
+        Some(length) => length.mm(),
+        // Over rollers the plane is the small end itself, wherever that is.
+        None if matches!(measured, Measured::Rollers { .. }) => plane_mm,
+        None => return None,
+    };
+    let small = taper.small_diameter_mm()?;
+    Some(small + 2.0 * (end_mm - plane_mm) * taper.half_angle.tan())
+}
+
+/// Adds what is not known of temperatures and expansion to the budget of a diameter, µm.
+fn warmth(budget: &mut Budget, temperature: &Temperature, diameter_mm: f64) {
+    let apart = temperature.part_c - temperature.instrument_c;
+    let metres = diameter_mm * 1e-3;
+    let expansion = rectangular(EXPANSION_KNOWN_TO) * apart.abs() * metres;
+    budget.add_rectangular("linear expansion", &[expansion]);
+    if let Some(u) = temperature.u_k {
+        budget.add(
+            "temperature",
+            u * temperature.expansion_um_per_m_k * metres,
+            None,
+        );
+    }
+}
+
+fn corrections(options: &SizeOptions) -> Result<Vec<String>, SizeError> {
+    let Some(temperature) = &options.temperature else {
+        return Ok(Vec::new());
+    };
+    let factor = gauged::to_20_degrees(Some(temperature))?;
+    Ok(vec![format!(
+        "diameters are brought to 20 °C from {} °C ({} °C of the instrument): {:+.2} µm per 100 mm",
+        temperature.part_c,
+        temperature.instrument_c,
+        (factor - 1.0) * 1e5
+    )])
+}
+
+/// Stock, infeeds, passes, and the word on them.
+fn tell_stock(
+    out: &mut SizeOutcome,
+    options: &SizeOptions,
+    stock_um: f64,
+    half: Angle,
+    budget: &Budget,
+) -> Result<(), SizeError> {
+    let domain = |error: DomainError| SizeError::Domain { row: None, error };
+    let stock = Stock::on_diameter(stock_um * 1e-3, half).map_err(domain)?;
+    let known = budget.combined() > 0.0;
+    let expanded = if known {
+        budget.expanded(COVERAGE)
+    } else {
+        0.0
+    };
+    let (axis_um, cone_um) = (
+        stock.infeed_square_to_axis_mm * 1e3,
+        stock.infeed_square_to_surface_mm * 1e3,
+    );
+    let infeed_um = match options.infeed {
+        Infeed::Axis => axis_um,
+        Infeed::Cone => cone_um,
+    };
+    out.stock_on_diameter_um = Some(stock_um);
+    out.stock_expanded_um = known.then_some(expanded);
+    out.infeed_um = Some(infeed_um);
+    out.infeed_square_to_axis_um = Some(axis_um);
+    out.infeed_square_to_cone_um = Some(cone_um);
+    let hair = expanded.max(1e-6);
+    let finish = match options.surface {
+        _ if stock_um > hair => Finish::Left,
+        _ if stock_um >= -hair => Finish::AtSize,
+        Surface::Outside => Finish::Undersize,
+        Surface::Bore => Finish::Oversize,
+    };
+    out.finish = Some(finish);
+    match finish {
+        Finish::Undersize => out.remarks.push(format!(
+            "the part is under size by {:.1} µm on diameter: nothing is left to grind, and it is not finished but too small",
+            -stock_um
+        )),
+        Finish::Oversize => out.remarks.push(format!(
+            "the bore is over size by {:.1} µm on diameter: nothing is left to grind, and it is not finished but too large",
+            -stock_um
+        )),
+        Finish::AtSize => out.remarks.push("at size, as far as it was measured".into()),
+        Finish::Left => {}
+    }
+    if let Some(depth) = options.pass.filter(|_| finish == Finish::Left) {
+        let allowance_um = options.allowance.unwrap_or(Length::ZERO).um();
+        if allowance_um < 0.0 {
+            let error = DomainError::new(
+                "finishing allowance",
+                format_args!("{allowance_um} µm"),
+                "0 µm or more",
+            );
+            return Err(domain(error));
+        }
+        let rough_um = (infeed_um - allowance_um).max(0.0);
+        let count = passes(rough_um * 1e-3, depth).map_err(domain)?;
+        let before_last = f64::from(count.saturating_sub(1)) * depth.um();
+        out.passes = Some(Passes {
+            count,
+            depth_um: depth.um(),
+            last_um: if count > 0 {
+                rough_um - before_last
+            } else {
+                0.0
+            },
+            finishing_um: infeed_um - rough_um,
+        });
+    }
+    Ok(())
+}

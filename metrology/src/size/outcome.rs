@@ -1,0 +1,105 @@
+//! What a size step tells. The names are those of the JSON that `status`, `analyse` and the record give.
+
+use crate::uncertainty::{Component, Verdict};
+use serde::{Deserialize, Serialize};
+
+/// Whether there is anything left to grind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Finish {
+    /// There is stock left, more than its uncertainty.
+    Left,
+    /// At size within the uncertainty. Where no uncertainty is known: at size to the picometre.
+    AtSize,
+    /// An outside taper is too small already: nothing puts that back.
+    Undersize,
+    /// A bore is too large already.
+    Oversize,
+}
+
+/// One measured plane.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Plane {
+    /// Distance from the gauge plane, positive toward the small end.
+    pub plane_mm: f64,
+    /// Its diameter as measured, at 20 °C when a temperature was given.
+    pub diameter_mm: f64,
+    /// What it is to be.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wanted_mm: Option<f64>,
+    /// What is left there, on diameter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stock_um: Option<f64>,
+}
+
+/// How the infeed that is left divides into passes.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Passes {
+    /// Roughing passes.
+    pub count: u32,
+    /// Infeed of each.
+    pub depth_um: f64,
+    /// Infeed of the last of them, which takes what is left.
+    pub last_um: f64,
+    /// What then stays for finishing.
+    pub finishing_um: f64,
+}
+
+/// The outcome of a size step.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct SizeOutcome {
+    /// Half angle, where what was measured tells it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub half_angle_deg: Option<f64>,
+    /// Its standard uncertainty.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub half_angle_u_arcsec: Option<f64>,
+    /// Its expanded uncertainty, 95 %.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub half_angle_expanded_arcsec: Option<f64>,
+    /// Measured minus wanted half angle: positive for a steeper cone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub half_angle_error_arcsec: Option<f64>,
+    /// The tolerance as limits of that error, lower and upper.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limits_arcsec: Option<[f64; 2]>,
+    /// The decision on the half angle, when a tolerance was stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Verdict>,
+    /// What is left to grind, on diameter, at the plane where least is left; with three planes or more by the cone through
+    /// them. Negative: too far already.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stock_on_diameter_um: Option<f64>,
+    /// The plane where that is, when it was found from diameters.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stock_plane_mm: Option<f64>,
+    /// Its expanded uncertainty, 95 %.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stock_expanded_um: Option<f64>,
+    /// The infeed that it is, square to the axis unless an option says to the cone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub infeed_um: Option<f64>,
+    /// The infeed square to the part's axis.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub infeed_square_to_axis_um: Option<f64>,
+    /// The infeed square to the cone's surface, the table swung so that its element lies along the travel.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub infeed_square_to_cone_um: Option<f64>,
+    /// Whether there is anything left.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub finish: Option<Finish>,
+    /// How it divides into passes, when a depth was given and something is left.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub passes: Option<Passes>,
+    /// The planes, in the order measured.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub planes: Vec<Plane>,
+    /// The budget, largest first: of the half angle where it was measured, else of the stock.
+    pub budget: Vec<Component>,
+    /// What was done to the readings because the set-up or an option asks for it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub corrections: Vec<String>,
+    /// What the user should know, in sentences.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub remarks: Vec<String>,
+}
