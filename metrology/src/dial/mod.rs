@@ -154,8 +154,8 @@ pub fn outcome(
     };
     budget.add(name, swing.rms(), None);
     budget.add("gauge blocks", blocks, None);
-    budget.add("between the nominals", between(&nominals, of_mean), None);
     if options.correct {
+        budget.add("between the nominals", between(&nominals, of_mean), None);
         budget.add("the correction's own scatter", of_mean, Some(dof));
     }
     let u_um = budget.combined();
@@ -337,53 +337,59 @@ fn stack_u_um(kit: &Kit, row: usize, nominal_mm: f64) -> Result<f64, DialError> 
     }
 }
 
-/// The errors that a reading may have before its scatter, evenly over the checked range and either way, µm.
-struct Swing(Vec<f64>);
-
-/// Places looked at between two nominals.
-const BETWEEN: usize = 20;
+/// The errors that a reading may have before its scatter, µm, each with the share of the checked range that it stands for.
+///
+/// They are taken as found at the nominals, each for the stretch half way to its neighbours: straight lines between them would
+/// cut the tops off an error that swings within a few steps.
+struct Swing(Vec<(f64, f64)>);
 
 impl Swing {
     /// With a correction what is left is half the hysteresis to either side; without one the whole error.
     fn over(nominals: &[Nominal], offset: f64, corrected: bool, real: f64) -> Self {
-        let mut errors = Vec::new();
-        for pair in nominals.windows(2) {
-            for place in 0..BETWEEN {
-                let share = (place as f64 + 0.5) / BETWEEN as f64;
-                let between =
-                    |f: &dyn Fn(&Nominal) -> f64| f(&pair[0]) * (1.0 - share) + f(&pair[1]) * share;
-                let half = between(&|n| n.hysteresis().unwrap_or(0.0)) * real / 2.0;
-                let middle = if corrected {
-                    0.0
-                } else {
-                    between(&|n| n.middle() - offset)
-                };
-                errors.extend([middle - half, middle + half]);
-            }
-        }
-        Self(errors)
+        let place = |i: usize| nominals[i].nominal_mm;
+        let last = nominals.len() - 1;
+        let range = place(last) - place(0);
+        let errors = nominals.iter().enumerate().flat_map(|(i, nominal)| {
+            let stretch = (place((i + 1).min(last)) - place(i.saturating_sub(1))) / 2.0;
+            let half = nominal.hysteresis().unwrap_or(0.0) * real / 2.0;
+            let middle = if corrected {
+                0.0
+            } else {
+                nominal.middle() - offset
+            };
+            [middle - half, middle + half].map(|error| (error, stretch / range / 2.0))
+        });
+        Self(errors.collect())
     }
 
     fn rms(&self) -> f64 {
-        (self.0.iter().map(|e| e * e).sum::<f64>() / self.0.len() as f64).sqrt()
+        self.0
+            .iter()
+            .map(|(e, share)| e * e * share)
+            .sum::<f64>()
+            .sqrt()
     }
 
     /// The half width that holds 95 % of single readings with normal scatter about these errors. The errors are bounded, so
     /// a factor times the standard uncertainty would be far too wide: the distribution is taken as it is, which JCGM 101
     /// asks for.
     fn expanded(&self, sd: f64) -> f64 {
-        let largest = self.0.iter().map(|e| e.abs()).fold(0.0, f64::max);
+        let largest = self.0.iter().map(|(e, _)| e.abs()).fold(0.0, f64::max);
         let within = |half_width: f64| -> f64 {
-            let share = |error: &f64| match Normal::new(*error, sd) {
+            let held = |error: f64| match Normal::new(error, sd) {
                 Ok(normal) => normal.cdf(half_width) - normal.cdf(-half_width),
                 Err(_) => f64::from(u8::from(error.abs() <= half_width)),
             };
-            self.0.iter().map(share).sum::<f64>() / self.0.len() as f64
+            self.0
+                .iter()
+                .map(|(error, share)| held(*error) * share)
+                .sum()
         };
         let (mut low, mut high) = (0.0, largest + 10.0 * sd);
         for _ in 0..60 {
             let middle = f64::midpoint(low, high);
-            if within(middle) < COVERAGE {
+            // The shares sum to one but for rounding.
+            if within(middle) < COVERAGE - 1e-12 {
                 low = middle;
             } else {
                 high = middle;
