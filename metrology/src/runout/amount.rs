@@ -119,6 +119,21 @@ mod tests {
         }
     }
 
+    /// Limits by scipy's noncentral χ², made by `tests/oracle/make.py`.
+    #[test]
+    fn limits_are_scipys() {
+        let answers = include_str!("../../tests/oracle/answers.json");
+        let answers: serde_json::Value = serde_json::from_str(answers).unwrap();
+        let lengths = answers["lengths"].as_array().unwrap();
+        assert_eq!(lengths.len(), 8);
+        for case in lengths {
+            let number = |name: &str| case[name].as_f64().unwrap();
+            let [low, high] = interval(number("found"), 1.0, f64::INFINITY, 0.95);
+            assert!((low - number("low")).abs() < 1e-7, "{case}: {low}");
+            assert!((high - number("high")).abs() < 1e-7, "{case}: {high}");
+        }
+    }
+
     #[test]
     fn limits_near_nothing_and_far_from_it() {
         let many = f64::INFINITY;
