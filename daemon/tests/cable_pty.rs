@@ -7,7 +7,7 @@ mod listener;
 
 use conewright_daemon::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
 use conewright_daemon::cable::CableEventKind;
-use config::model::Cadence;
+use config::model::{Cadence, SerialSettings};
 use listener::{Listener, STREAMS, cable};
 use metrology::Length;
 use protocol::api::CableState;
@@ -362,7 +362,10 @@ async fn a_polled_cable_is_asked() {
 #[tokio::test]
 async fn at_another_speed_there_is_no_value() {
     let speech = Speech {
-        baud: Some(4800),
+        line: Some(SerialSettings {
+            baud: 4800,
+            ..SerialSettings::default()
+        }),
         ..Speech::streams(frame(), 100.0)
     };
     let far = VirtualCable::speaking(bench(1), speech).unwrap();

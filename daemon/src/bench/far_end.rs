@@ -2,6 +2,7 @@
 
 use super::line::heard_at;
 use super::model::Bench;
+use config::model::{Parity, SerialSettings};
 use metrology::{Length, Unit};
 use protocol::capture::Chunk;
 use protocol::frame::Frame;
@@ -46,8 +47,9 @@ pub struct Speech {
     pub unit: Unit,
     /// When it speaks.
     pub manner: Manner,
-    /// The speed it is set to. A port that is set otherwise hears garbage; absent, every speed is right.
-    pub baud: Option<u32>,
+    /// How it is set. A port with another speed hears garbage; absent, every speed is right. A pty knows no
+    /// parity: of 7 bits with parity it hears the parity as the eighth bit, as a port set to `8N1` does.
+    pub line: Option<SerialSettings>,
     /// A symbolic link that is kept pointing at the pty while it is plugged, so that its name outlives an unplug.
     pub link: Option<PathBuf>,
 }
@@ -60,7 +62,7 @@ impl Speech {
             frame,
             unit: Unit::Mm,
             manner: Manner::Streams { rate_hz },
-            baud: None,
+            line: None,
             link: None,
         }
     }
@@ -245,10 +247,18 @@ impl FarEnd {
         let Some(plug) = &self.plug else {
             return false;
         };
-        let heard = match (self.speech.baud, speed) {
-            // Speed 0 is a port that nobody has set.
-            (Some(own), Some(other)) if own != other && other > 0 => heard_at(bytes, own, other),
-            _ => bytes.to_vec(),
+        let heard = match &self.speech.line {
+            None => bytes.to_vec(),
+            Some(own) => {
+                let sent: Vec<u8> = bytes.iter().map(|&byte| eighth_bit(byte, own)).collect();
+                match speed {
+                    // Speed 0 is a port that nobody has set.
+                    Some(other) if own.baud != other && other > 0 => {
+                        heard_at(&sent, own.baud, other)
+                    }
+                    _ => sent,
+                }
+            }
         };
         // A port whose buffer is full loses what comes, as a real one does.
         matches!(rustix::io::write(&plug.master, &heard), Ok(n) if n == heard.len())
@@ -382,6 +392,21 @@ impl FarEnd {
         let excess = self.heard.len().saturating_sub(HEARD_LIMIT);
         self.heard.drain(..excess);
     }
+}
+
+/// A character of 7 bits with what a receiver of 8 bits takes for the eighth: the parity, or the second stop bit.
+fn eighth_bit(byte: u8, line: &SerialSettings) -> u8 {
+    if line.data_bits != 7 {
+        return byte;
+    }
+    let low = byte & 0x7f;
+    let is_odd = low.count_ones() % 2 == 1;
+    let high = match line.parity {
+        Parity::Even => is_odd,
+        Parity::Odd => !is_odd,
+        Parity::None => true,
+    };
+    low | u8::from(high) << 7
 }
 
 /// Points the link at the pty in one step, so that nobody meets a name that is half there.
