@@ -6,13 +6,14 @@
 mod listener;
 
 use conewright_daemon::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
-use conewright_daemon::cable::CableEventKind;
+use conewright_daemon::cable::{CableEventKind, listen};
 use config::model::{Cadence, SerialSettings};
 use listener::{Listener, STREAMS, cable};
 use metrology::Length;
 use protocol::api::CableState;
 use protocol::frame::Frame;
 use rustix::fs::{FlockOperation, Mode, OFlags, flock, open};
+use std::ops::ControlFlow;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -436,4 +437,32 @@ async fn stopping_frees_the_port() {
             .await
             .unwrap();
     }
+}
+
+#[test]
+fn listening_without_a_daemon() {
+    let far = VirtualCable::start(bench(1), frame(), 100.0).unwrap();
+    let path = far.path().unwrap();
+    let mut got = Vec::new();
+    listen(cable(&path, STREAMS), |kind| {
+        if let CableEventKind::Reading { value, .. } = kind {
+            got.push(value);
+        }
+        if got.len() < 20 {
+            ControlFlow::Continue(())
+        } else {
+            ControlFlow::Break(())
+        }
+    })
+    .unwrap();
+    let all = expected(1, 100.0, 70);
+    assert!(all.windows(20).any(|window| window == got), "{got:?}");
+    // The port is free again: whoever asks for its lock gets it.
+    let next = open(
+        &path,
+        OFlags::RDWR | OFlags::NOCTTY | OFlags::CLOEXEC,
+        Mode::empty(),
+    )
+    .unwrap();
+    flock(&next, FlockOperation::NonBlockingLockExclusive).unwrap();
 }
