@@ -4,7 +4,10 @@
 //! Aims: line and limaçon over 10⁶ points in a quarter of numpy's time; minimum zone circle over 10⁵ points under 10 ms;
 //! minimum zone line over 10⁶ points under 30 ms; one more live reading at the same cost whatever came before.
 
-use conewright_metrology::fit::{self, LimaconSums, minimum_zone};
+use conewright_metrology::fit::{self, minimum_zone};
+use conewright_metrology::runout::{self, Readings, RunoutOptions, RunoutPoint, RunoutSums};
+use conewright_metrology::setup::Setup;
+use conewright_metrology::sweep::{self, SweepOptions, SweepPoint, SweepSums};
 use divan::{Bencher, black_box};
 
 fn main() {
@@ -92,15 +95,61 @@ fn minimum_zone_line_1e6(bencher: Bencher<'_, '_>) {
     bencher.bench_local(|| minimum_zone::line(black_box(&x), black_box(&y)));
 }
 
+/// One more reading of a turn, with all that the live view shows of it, after so many before.
 #[divan::bench(args = [1_000, 100_000, 10_000_000])]
-fn one_more_live_reading(bencher: Bencher<'_, '_>, before: usize) {
-    let mut sums = LimaconSums::default();
+fn one_more_of_a_turn(bencher: Bencher<'_, '_>, before: usize) {
+    let mut sums = RunoutSums::default();
     for i in 0..before {
-        let t = i as f64 * 0.01;
-        sums.push(t.cos(), t.sin(), noise(i));
+        sums.push(Some(i as f64 * 0.7), noise(i));
     }
     bencher.bench_local(|| {
-        sums.push(black_box(0.6), black_box(0.8), black_box(0.1));
-        sums.solve()
+        sums.push(black_box(Some(53.0)), black_box(0.1));
+        sums.so_far()
     });
+}
+
+/// One more reading of a sweep, with all that the live view shows of it, after so many before.
+#[divan::bench(args = [1_000, 100_000, 10_000_000])]
+fn one_more_of_a_sweep(bencher: Bencher<'_, '_>, before: usize) {
+    let mut sums = SweepSums::default();
+    for i in 0..before {
+        sums.push(i as f64 * 1e-5, noise(i) * 1e-3);
+    }
+    bencher.bench_local(|| {
+        sums.push(black_box(61.0), black_box(0.1));
+        sums.so_far()
+    });
+}
+
+/// The whole outcome of a sweep: line, zone, bow, outliers, budget.
+#[divan::bench(sample_count = 20)]
+fn sweep_outcome_1e6(bencher: Bencher<'_, '_>) {
+    let (x, y) = sweep(1_000_000);
+    let points: Vec<SweepPoint> = x
+        .iter()
+        .zip(&y)
+        .map(|(x, y)| SweepPoint {
+            position_mm: *x,
+            reading_mm: *y,
+        })
+        .collect();
+    let (setup, options) = (Setup::default(), SweepOptions::default());
+    bencher.bench_local(|| sweep::outcome(&setup, &options, black_box(&points)));
+}
+
+/// The whole outcome of ten turns: circle, zone, harmonics, turns apart, outliers, limits.
+#[divan::bench(sample_count = 20)]
+fn runout_outcome_1e5(bencher: Bencher<'_, '_>) {
+    let (t, y) = turns(100_000);
+    let points: Vec<RunoutPoint> = t
+        .iter()
+        .zip(&y)
+        .map(|(t, y)| RunoutPoint {
+            angle_deg: t.to_degrees().rem_euclid(360.0),
+            reading_mm: *y,
+            plane_mm: None,
+        })
+        .collect();
+    let (setup, options) = (Setup::default(), RunoutOptions::default());
+    bencher.bench_local(|| runout::outcome(&setup, &options, Readings::Angles(black_box(&points))));
 }

@@ -170,6 +170,17 @@ pub fn outcome(
             domain,
         )));
     }
+    if let Some([error, expanded]) = options.found_arcsec
+        && !(error.is_finite() && expanded >= 0.0 && expanded.is_finite())
+    {
+        let shown = format_args!("{error} ± {expanded} arc-seconds").to_string();
+        let domain = "a number, with an uncertainty of 0 or more";
+        return Err(ContactError::Domain(DomainError::new(
+            "half angle found",
+            shown,
+            domain,
+        )));
+    }
     let taper_length = setup.taper.as_ref().and_then(|taper| taper.length);
     let length = setup
         .length

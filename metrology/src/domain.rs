@@ -42,3 +42,46 @@ impl fmt::Display for DomainError {
 }
 
 impl std::error::Error for DomainError {}
+
+/// Why a value read from outside cannot be computed with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unusable {
+    /// It is no number.
+    NotANumber,
+    /// It is beyond anything that is measured here.
+    TooLarge,
+}
+
+/// The largest length, mm, to either side of zero: that of [`crate::Length`].
+pub const LARGEST_MM: f64 = 1e6;
+
+/// The largest time, s, to either side of its zero: 30 000 years.
+pub const LARGEST_S: f64 = 1e12;
+
+impl Unusable {
+    /// Whether a value, in the unit of `largest`, can be computed with.
+    ///
+    /// # Errors
+    /// Why not.
+    pub(crate) fn check(value: f64, largest: f64) -> Result<(), Self> {
+        if !value.is_finite() {
+            Err(Self::NotANumber)
+        } else if value.abs() > largest {
+            Err(Self::TooLarge)
+        } else {
+            Ok(())
+        }
+    }
+}
+
+impl fmt::Display for Unusable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotANumber => write!(f, "is no number"),
+            Self::TooLarge => write!(
+                f,
+                "is larger than anything measured here (lengths are within 1 km of zero): check its unit"
+            ),
+        }
+    }
+}

@@ -8,6 +8,9 @@ const TO_SD: f64 = 1.482_602_218_505_602;
 /// Hoaglin, *How to Detect and Handle Outliers*, ASQC 1993.
 pub const LEAST_DISTANCE: f64 = 3.5;
 
+/// Fewer values than this have no outlier: there is no telling which of them is off.
+pub const LEAST_VALUES: usize = 5;
+
 /// The median of some finite values, found without sorting them all.
 fn median(mut values: Vec<f64>) -> Option<f64> {
     let middle = values.len() / 2;
@@ -43,6 +46,9 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
 /// ```
 #[must_use]
 pub fn flagged(values: &[f64], step: f64) -> Vec<usize> {
+    if values.len() < LEAST_VALUES {
+        return Vec::new();
+    }
     let Some(middle) = median(values.to_vec()) else {
         return Vec::new();
     };
@@ -72,6 +78,12 @@ mod tests {
         assert_eq!(median(vec![5.0, 1.0]), Some(3.0));
         assert_eq!(median(vec![9.0, 1.0, 4.0]), Some(4.0));
         assert_eq!(median(vec![4.0, 1.0, 3.0, 100.0]), Some(3.5));
+    }
+
+    #[test]
+    fn few_values_have_no_outlier() {
+        assert!(flagged(&[0.0, 0.0, 0.0, 9.0], 0.0).is_empty());
+        assert_eq!(flagged(&[0.0, 0.0, 0.0, 9.0, 0.0], 0.0), [3]);
     }
 
     #[test]

@@ -1,17 +1,20 @@
 //! Why a dial step has no outcome: which row, what, and what is needed.
 
 use crate::Length;
+use crate::domain::Unusable;
 use std::fmt;
 
 /// Why a dial step has no outcome.
 #[derive(Debug, Clone, PartialEq)]
 pub enum DialError {
-    /// A nominal or a reading that is no number.
-    NotFinite {
+    /// A value that cannot be computed with.
+    Unusable {
         /// The row, from 1.
         row: usize,
         /// Which column.
         column: &'static str,
+        /// Why not.
+        why: Unusable,
     },
     /// Fewer than two different nominals: nothing to tell an error over.
     OneNominal {
@@ -34,7 +37,7 @@ pub enum DialError {
 impl fmt::Display for DialError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotFinite { row, column } => write!(f, "row {row}: {column} is no number"),
+            Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
             Self::OneNominal { rows } => write!(
                 f,
                 "{rows} rows with fewer than two different nominals: an indicator is checked over steps; read at least two \

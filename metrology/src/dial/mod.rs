@@ -14,6 +14,7 @@ pub use outcome::{DialOutcome, Step};
 
 use crate::Length;
 use crate::blocks::{Kit, StackRules, choose};
+use crate::domain::{LARGEST_MM, Unusable};
 use crate::setup::Setup;
 use crate::uncertainty::{Budget, COVERAGE, Verdict, t_factor};
 use serde::{Deserialize, Serialize};
@@ -47,6 +48,9 @@ pub struct DialOptions {
     /// Make a correction table that later steps apply.
     pub correct: bool,
 }
+
+/// Nominals nearer to each other than this, mm, are one: a picometre.
+const ONE_NOMINAL: f64 = 1e-9;
 
 /// Readings at one nominal, as errors.
 struct Nominal {
@@ -278,13 +282,15 @@ fn nominals(setup: &Setup, lever: f64, points: &[DialPoint]) -> Result<Vec<Nomin
             (point.nominal_mm, "nominal_mm"),
             (point.reading_mm, "reading_mm"),
         ] {
-            if !value.is_finite() {
-                return Err(DialError::NotFinite { row, column });
-            }
+            Unusable::check(value, LARGEST_MM).map_err(|why| DialError::Unusable {
+                row,
+                column,
+                why,
+            })?;
         }
         let at = match nominals
             .iter()
-            .position(|n| n.nominal_mm == point.nominal_mm)
+            .position(|n| (n.nominal_mm - point.nominal_mm).abs() < ONE_NOMINAL)
         {
             Some(at) => at,
             None => {

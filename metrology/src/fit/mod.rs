@@ -2,11 +2,13 @@
 
 mod circle;
 mod directions;
+mod limacon;
 mod line;
 mod linear;
 pub mod minimum_zone;
 
-pub use circle::{Circle, Limacon, LimaconSums, circle, limacon, limacon_of_directions};
+pub use circle::{Circle, circle};
 pub use directions::directions;
+pub use limacon::{Limacon, LimaconSums, limacon, limacon_of_directions};
 pub use line::{Line, line};
 pub use linear::{FitError, LinearFit, linear};

@@ -1,6 +1,7 @@
 //! Where the angle of each reading comes from.
 
 use super::{Period, RunoutError, RunoutPoint, TimedReading, period};
+use crate::domain::{LARGEST_S, Unusable};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
@@ -19,6 +20,9 @@ pub(super) struct Angled {
     /// Readings that lie outside the marked turns.
     pub unplaced: usize,
 }
+
+/// Times closer than this (s) are one moment: no cable sends so fast.
+const LEAST_STEP_S: f64 = 1e-9;
 
 /// Angles closer than this (degrees) are one place.
 const SAME_DEG: f64 = 1e-6;
@@ -122,7 +126,7 @@ fn by_repetition(degrees: &[f64]) -> (Vec<f64>, Vec<usize>) {
 fn rising(readings: &[(usize, &TimedReading)]) -> Result<(), RunoutError> {
     match readings
         .windows(2)
-        .find(|pair| pair[1].1.time_s <= pair[0].1.time_s)
+        .find(|pair| pair[1].1.time_s - pair[0].1.time_s < LEAST_STEP_S)
     {
         Some(pair) => Err(RunoutError::TimeOrder { row: pair[1].0 }),
         None => Ok(()),
@@ -135,13 +139,16 @@ pub(super) fn by_marks(
     marks_s: &[f64],
 ) -> Result<Angled, RunoutError> {
     rising(readings)?;
-    if let Some(index) = marks_s.iter().position(|t| !t.is_finite()) {
-        return Err(RunoutError::NotFinite {
+    for (index, mark) in marks_s.iter().enumerate() {
+        Unusable::check(*mark, LARGEST_S).map_err(|why| RunoutError::Unusable {
             row: index + 1,
             column: "turn mark",
-        });
+            why,
+        })?;
     }
-    let disorder = marks_s.windows(2).position(|pair| pair[1] <= pair[0]);
+    let disorder = marks_s
+        .windows(2)
+        .position(|pair| pair[1] - pair[0] < LEAST_STEP_S);
     if marks_s.len() < 2 || disorder.is_some() {
         let out_of_order = disorder.map(|index| index + 2);
         return Err(RunoutError::TurnMarks {

@@ -1,17 +1,20 @@
 //! Why a run-out step has no outcome: which row, what, and what is needed.
 
+use crate::domain::Unusable;
 use crate::filter::FilterError;
 use std::fmt;
 
 /// Why a run-out step has no outcome.
 #[derive(Debug, Clone, PartialEq)]
 pub enum RunoutError {
-    /// An angle, time, plane or reading that is no number.
-    NotFinite {
+    /// A value that cannot be computed with.
+    Unusable {
         /// The row, from 1.
         row: usize,
         /// Which column.
         column: &'static str,
+        /// Why not.
+        why: Unusable,
     },
     /// An angle outside one turn.
     AngleBeyondTurn {
@@ -116,7 +119,7 @@ impl fmt::Display for At {
 impl fmt::Display for RunoutError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotFinite { row, column } => write!(f, "row {row}: {column} is no number"),
+            Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
             Self::AngleBeyondTurn { row, angle_deg } => write!(
                 f,
                 "row {row}: an angle of {angle_deg}° is beyond its turn: angles are 0° to 360°, and the next turn begins \

@@ -22,6 +22,7 @@ pub use outcome::{Axis, Elsewhere, RunoutOutcome, Section, Truing};
 pub use period::Period;
 pub use reversal::{Parted, ReversalOutcome, reversal};
 
+use crate::domain::{LARGEST_MM, LARGEST_S, Unusable};
 use crate::setup::Setup;
 use crate::{Angle, Length};
 use angles::Angled;
@@ -263,17 +264,21 @@ fn grouped(
     let mut groups: Vec<Group> = Vec::new();
     for (index, (place, at, reading, plane)) in rows.enumerate() {
         let plane_value = plane.unwrap_or(0.0);
-        for (value, column) in [
-            (at, place),
-            (reading, "reading_mm"),
-            (plane_value, "plane_mm"),
+        let largest = if place == "time_s" {
+            LARGEST_S
+        } else {
+            LARGEST_MM
+        };
+        for (value, column, largest) in [
+            (at, place, largest),
+            (reading, "reading_mm", LARGEST_MM),
+            (plane_value, "plane_mm", LARGEST_MM),
         ] {
-            if !value.is_finite() {
-                return Err(RunoutError::NotFinite {
-                    row: index + 1,
-                    column,
-                });
-            }
+            Unusable::check(value, largest).map_err(|why| RunoutError::Unusable {
+                row: index + 1,
+                column,
+                why,
+            })?;
         }
         let same = |group: &&mut Group| match (group.0, plane) {
             (Some(a), Some(b)) => (a - b).abs() < ONE_PLANE,

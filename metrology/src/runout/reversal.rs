@@ -6,6 +6,7 @@
 //! memory; ISO 230-7, annex on error separation.
 
 use super::{Readings, RunoutError, RunoutOptions, RunoutPoint, outcome};
+use crate::domain::{LARGEST_MM, Unusable};
 use crate::setup::Setup;
 use serde::{Deserialize, Serialize};
 
@@ -53,14 +54,14 @@ fn averaged(
     let mut rows: Vec<(f64, f64, usize)> = Vec::with_capacity(points.len());
     for (index, point) in points.iter().enumerate() {
         let row = index + 1;
-        if !(point.angle_deg + point.reading_mm).is_finite() {
-            let column = if setup_number == 1 {
-                "first set-up"
-            } else {
-                "turned set-up"
-            };
-            return Err(RunoutError::NotFinite { row, column });
-        }
+        let column = if setup_number == 1 {
+            "first set-up"
+        } else {
+            "turned set-up"
+        };
+        Unusable::check(point.angle_deg, LARGEST_MM)
+            .and_then(|()| Unusable::check(point.reading_mm, LARGEST_MM))
+            .map_err(|why| RunoutError::Unusable { row, column, why })?;
         if !(0.0..=360.0).contains(&point.angle_deg) {
             return Err(RunoutError::AngleBeyondTurn {
                 row,

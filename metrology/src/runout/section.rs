@@ -4,6 +4,7 @@ use super::angles::Angled;
 use super::outcome::Section;
 use super::scatter::{Indicator, Scatter};
 use super::{Period, RunoutError, RunoutOptions, Scale, amount, turns};
+use crate::domain::Unusable;
 use crate::filter;
 use crate::fit::minimum_zone::{self, Ring};
 use crate::fit::{FitError, Limacon, circle, directions, limacon_of_directions};
@@ -49,9 +50,10 @@ impl Readings<'_> {
                 points,
                 needed,
             },
-            FitError::NotFinite { index } => RunoutError::NotFinite {
+            FitError::NotFinite { index } => RunoutError::Unusable {
                 row: self.angled.rows[index],
                 column: "reading_mm",
+                why: Unusable::NotANumber,
             },
             FitError::Degenerate if self.gap_deg() > 0.0 => RunoutError::NotRound {
                 plane_mm,

@@ -1,6 +1,7 @@
 //! Why a size step has no outcome: which row, what, and what is needed.
 
 use crate::DomainError;
+use crate::domain::Unusable;
 use crate::tolerance::ToleranceError;
 use std::fmt;
 
@@ -9,12 +10,14 @@ use std::fmt;
 pub enum SizeError {
     /// Nothing was measured.
     Nothing,
-    /// A value that is no number.
-    NotFinite {
+    /// A value that cannot be computed with.
+    Unusable {
         /// The row, from 1.
         row: usize,
         /// Which column.
         column: &'static str,
+        /// Why not.
+        why: Unusable,
     },
     /// A value out of its domain.
     Domain {
@@ -52,7 +55,7 @@ impl fmt::Display for SizeError {
                 f,
                 "nothing was measured: one diameter at a plane is needed at least"
             ),
-            Self::NotFinite { row, column } => write!(f, "row {row}: {column} is no number"),
+            Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
             Self::Domain {
                 row: Some(row),
                 error,

@@ -1,6 +1,7 @@
 //! What was measured, brought to diameters at planes and a half angle, each with its uncertainty.
 
 use super::{Measured, Over, SizeError, SizeOptions, Temperature};
+use crate::domain::{LARGEST_MM, Unusable};
 use crate::fit::line;
 use crate::gauging::{BallInBore, OverRollers, two_balls};
 use crate::setup::Setup;
@@ -123,9 +124,11 @@ pub(super) fn gauge(
                     (reading.plane_mm, "plane_mm"),
                     (reading.diameter_mm, "diameter_mm"),
                 ] {
-                    if !value.is_finite() {
-                        return Err(SizeError::NotFinite { row, column });
-                    }
+                    Unusable::check(value, LARGEST_MM).map_err(|why| SizeError::Unusable {
+                        row,
+                        column,
+                        why,
+                    })?;
                 }
                 if reading.diameter_mm <= 0.0 {
                     let shown = format_args!("{} mm", reading.diameter_mm).to_string();
@@ -170,6 +173,9 @@ fn add_planes(budget: &mut Budget, options: &SizeOptions, tan: f64, sensitivitie
     }
 }
 
+/// Planes nearer to each other than this, mm, are one: a picometre.
+const ONE_PLANE: f64 = 1e-9;
+
 /// A cone through diameters at planes, each `[plane, diameter]` in mm.
 struct Cone {
     half: Angle,
@@ -193,6 +199,9 @@ impl Cone {
             plane_mm: x[0],
             rows: points.len(),
         };
+        if x.iter().all(|place| (place - x[0]).abs() < ONE_PLANE) {
+            return Err(one_plane);
+        }
         let fit = line(&x, &y).map_err(|_| one_plane)?;
         // Planes count toward the small end: the diameter falls by 2 tan α.
         let tan = -fit.slope / 2.0;

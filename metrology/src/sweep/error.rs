@@ -1,5 +1,6 @@
 //! Why a sweep has no outcome: which row, what, and what is needed.
 
+use crate::domain::Unusable;
 use crate::filter::FilterError;
 use crate::tolerance::ToleranceError;
 use std::fmt;
@@ -7,12 +8,14 @@ use std::fmt;
 /// Why a sweep has no outcome.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SweepError {
-    /// A position, reading or time that is no number.
-    NotFinite {
+    /// A value that cannot be computed with.
+    Unusable {
         /// The row, from 1.
         row: usize,
         /// Which column.
         column: &'static str,
+        /// Why not.
+        why: Unusable,
     },
     /// Fewer points than a line has unknowns.
     TooFew {
@@ -49,7 +52,7 @@ pub enum SweepError {
 impl fmt::Display for SweepError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotFinite { row, column } => write!(f, "row {row}: {column} is no number"),
+            Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
             Self::TooFew { points } => write!(
                 f,
                 "a sweep needs at least two points at different places, and there are {points}"

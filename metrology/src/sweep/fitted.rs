@@ -2,6 +2,7 @@
 
 use super::rounding::slope_rounding;
 use super::{SweepError, SweepSums};
+use crate::domain::Unusable;
 use crate::filter;
 use crate::fit::{FitError, Line, line};
 use crate::setup::Setup;
@@ -15,13 +16,17 @@ const BOW_OUT_FROM: usize = 10;
 /// From this many places on a sweep is even enough for the rounding of a line; below it is that of its places.
 const MANY_PLACES: usize = 6;
 
+/// Places nearer to each other than this, mm, are one: a picometre.
+const ONE_PLACE: f64 = 1e-9;
+
 /// Why the points make no line, in a sweep's words.
 pub(super) fn refused(error: &FitError, x: &[f64]) -> SweepError {
     match error {
         FitError::TooFew { points, .. } => SweepError::TooFew { points: *points },
-        FitError::NotFinite { index } => SweepError::NotFinite {
+        FitError::NotFinite { index } => SweepError::Unusable {
             row: index + 1,
             column: "reading_mm",
+            why: Unusable::NotANumber,
         },
         FitError::Degenerate => SweepError::OnePlace {
             position_mm: x.first().copied().unwrap_or(f64::NAN),
@@ -41,6 +46,9 @@ pub(super) struct Fitted {
 impl Fitted {
     pub(super) fn of(x: Vec<f64>, y: Vec<f64>) -> Result<Self, SweepError> {
         let line = line(&x, &y).map_err(|error| refused(&error, &x))?;
+        if x.iter().all(|place| (place - x[0]).abs() < ONE_PLACE) {
+            return Err(refused(&FitError::Degenerate, &x));
+        }
         let mut sums = SweepSums::default();
         for (x, y) in x.iter().zip(&y) {
             sums.push(*x, *y);

@@ -14,6 +14,7 @@ pub use outcome::{Filtered, SweepOutcome, Zone};
 pub use parabola::{SweepSoFar, SweepSums};
 pub use places::{Placed, Timed, by_cable, by_steady_feed};
 
+use crate::domain::{LARGEST_MM, Unusable};
 use crate::fit::{Line, minimum_zone};
 use crate::outliers::flagged;
 use crate::setup::{Sense, Setup, Station};
@@ -135,7 +136,7 @@ pub fn outcome(
     let signed = residual * (way.unwrap_or(1.0) * turned);
     let judged =
         judged::judge(setup, signed, way.is_some(), &budget).map_err(SweepError::Tolerance)?;
-    let known_scatter = points.len() > 2;
+    let known_scatter = fitted.x.len() > 2;
     let expanded = known_scatter.then_some(judged.residual_expanded_arcsec);
     let half_angle = judged
         .half_angle
@@ -202,12 +203,11 @@ fn profile(setup: &Setup, points: &[SweepPoint]) -> Result<(Vec<f64>, Vec<f64>),
             (point.position_mm, "position_mm"),
             (point.reading_mm, "reading_mm"),
         ] {
-            if !value.is_finite() {
-                return Err(SweepError::NotFinite {
-                    row: index + 1,
-                    column,
-                });
-            }
+            Unusable::check(value, LARGEST_MM).map_err(|why| SweepError::Unusable {
+                row: index + 1,
+                column,
+                why,
+            })?;
         }
     }
     Ok(points

@@ -1,6 +1,7 @@
 //! Where the positions of a sweep come from when they were not marked one by one.
 
 use super::{SweepError, SweepPoint};
+use crate::domain::{LARGEST_MM, LARGEST_S, Unusable};
 
 /// A value at a time, s from any start.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,17 +21,17 @@ pub struct Placed {
     pub unplaced: usize,
 }
 
-fn finite(values: &[Timed], column: &'static str) -> Result<(), SweepError> {
-    match values
-        .iter()
-        .position(|v| !(v.time_s + v.value_mm).is_finite())
-    {
-        Some(index) => Err(SweepError::NotFinite {
-            row: index + 1,
-            column,
-        }),
-        None => Ok(()),
+fn usable(values: &[Timed], column: &'static str) -> Result<(), SweepError> {
+    for (index, value) in values.iter().enumerate() {
+        Unusable::check(value.time_s, LARGEST_S)
+            .and_then(|()| Unusable::check(value.value_mm, LARGEST_MM))
+            .map_err(|why| SweepError::Unusable {
+                row: index + 1,
+                column,
+                why,
+            })?;
     }
+    Ok(())
 }
 
 /// The indicator's readings placed by a second cable that reports the table's position, both in order of time.
@@ -50,8 +51,8 @@ fn finite(values: &[Timed], column: &'static str) -> Result<(), SweepError> {
 /// # Ok::<(), conewright_metrology::sweep::SweepError>(())
 /// ```
 pub fn by_cable(positions: &[Timed], readings: &[Timed]) -> Result<Placed, SweepError> {
-    finite(positions, "position")?;
-    finite(readings, "reading")?;
+    usable(positions, "position")?;
+    usable(readings, "reading")?;
     let mut points = Vec::with_capacity(readings.len());
     let mut after = 0;
     for reading in readings {
@@ -107,7 +108,7 @@ pub fn by_cable(positions: &[Timed], readings: &[Timed]) -> Result<Placed, Sweep
 /// # Ok::<(), conewright_metrology::sweep::SweepError>(())
 /// ```
 pub fn by_steady_feed(marks: [Timed; 2], readings: &[Timed]) -> Result<Placed, SweepError> {
-    finite(&marks, "mark")?;
+    usable(&marks, "mark")?;
     let [a, b] = marks;
     let (seconds, way_mm) = (b.time_s - a.time_s, b.value_mm - a.value_mm);
     if seconds == 0.0 || way_mm == 0.0 {
