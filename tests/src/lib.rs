@@ -2,3 +2,4 @@
 
 pub mod chance;
 pub mod coverage;
+pub mod toolroom;

@@ -1,0 +1,252 @@
+//! A toolroom for the end-to-end tests: a directory, a virtual bench on a pty, and the real program beside it.
+//!
+//! Nothing of the program runs inside the test: daemon and command line are processes of the built executable, and the
+//! instrument is a pty whose far end a model of a set-up drives.
+
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
+use daemon::bench::{Bench, SetUp, Speech, VirtualCable};
+use protocol::frame::Frame;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+/// How long anything may take before the test gives up: far more than it needs on a busy machine.
+pub const DEADLINE: Duration = Duration::from_secs(60);
+
+/// Readings a second from the virtual bench.
+const RATE_HZ: f64 = 200.0;
+
+/// The built executable, beside the test's own.
+///
+/// # Panics
+/// When it was not built; `cargo test --workspace` builds it.
+#[must_use]
+pub fn executable() -> PathBuf {
+    let own = std::env::current_exe().unwrap();
+    // target/debug/deps/test-… or target/debug/name
+    let folder = own
+        .ancestors()
+        .skip(1)
+        .find(|dir| dir.join("conewright").is_file());
+    folder
+        .map(|dir| dir.join("conewright"))
+        .expect("the executable is not built: run `cargo test --workspace` or `cargo build` first")
+}
+
+/// A directory with a configuration, a data directory, a socket, and a virtual bench.
+pub struct Toolroom {
+    dir: tempfile::TempDir,
+    /// The instrument.
+    pub cable: VirtualCable,
+    /// A daemon that the test started itself.
+    daemon: Option<Child>,
+}
+
+/// What a test asks the configuration to say beside its cable.
+pub const QUICK: &str = "[settle]\nhold = \"0.1s\"\nlongest = \"0.25s\"\nleast_readings = 5\n";
+
+impl Toolroom {
+    /// A toolroom with one streaming cable named `bench` at the given set-up.
+    #[must_use]
+    pub fn new(set_up: SetUp, seed: u64) -> Self {
+        Self::with(set_up, seed, QUICK)
+    }
+
+    /// The same with other lines in the configuration.
+    #[must_use]
+    pub fn with(set_up: SetUp, seed: u64, more: &str) -> Self {
+        let dir = tempfile::tempdir().unwrap();
+        let link = dir.path().join("port");
+        let frame = Frame::shipped("text").unwrap();
+        let speech = Speech {
+            link: Some(link.clone()),
+            ..Speech::streams(frame, RATE_HZ)
+        };
+        let cable = VirtualCable::speaking(Bench::new(seed, set_up), speech).unwrap();
+        let config = format!(
+            "[cable.bench]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"streams\"\nframe = \"text\"\n\
+             unit = \"mm\"\nresolution = \"0.001mm\"\n{more}",
+            link.display()
+        );
+        std::fs::write(dir.path().join("conewright.toml"), config).unwrap();
+        Self {
+            dir,
+            cable,
+            daemon: None,
+        }
+    }
+
+    /// A file in the toolroom's directory.
+    #[must_use]
+    pub fn file(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
+    }
+
+    /// The data directory.
+    #[must_use]
+    pub fn data(&self) -> PathBuf {
+        self.file("data")
+    }
+
+    /// The program with this toolroom's places, and nothing of the user's own.
+    #[must_use]
+    pub fn command(&self, args: &[&str]) -> Command {
+        let mut command = Command::new(executable());
+        command
+            .args(args)
+            .env_clear()
+            .env("PATH", std::env::var_os("PATH").unwrap_or_default())
+            .env("HOME", self.dir.path())
+            .env("CONEWRIGHT_CONFIG", self.file("conewright.toml"))
+            .env("CONEWRIGHT_DATA", self.data())
+            .env("CONEWRIGHT_SOCKET", self.file("socket"))
+            .stdin(Stdio::null());
+        command
+    }
+
+    /// Runs a verb to its end.
+    #[must_use]
+    pub fn run(&self, args: &[&str]) -> Output {
+        self.command(args).output().unwrap()
+    }
+
+    /// Runs a verb that must succeed, with `--json`, and reads its one document.
+    ///
+    /// # Panics
+    /// When it fails or prints anything but one document.
+    #[must_use]
+    pub fn json(&self, args: &[&str]) -> Value {
+        let output = self.command(args).arg("--json").output().unwrap();
+        let text = String::from_utf8_lossy(&output.stdout);
+        let talk = String::from_utf8_lossy(&output.stderr);
+        assert!(
+            output.status.success(),
+            "{args:?}: {:?}\n{text}\n{talk}",
+            output.status
+        );
+        serde_json::from_str(&text).unwrap_or_else(|e| panic!("{args:?}: {e}: {text}"))
+    }
+
+    /// Runs a verb that must do its work; what it prints does not matter.
+    pub fn must(&self, args: &[&str]) {
+        let _ = self.json(args);
+    }
+
+    /// Marks, and goes on trying while the readings settle or the cable comes alive.
+    ///
+    /// # Panics
+    /// When it is refused for another reason or until the deadline.
+    #[must_use]
+    pub fn mark(&self, args: &[&str]) -> Value {
+        let until = Instant::now() + DEADLINE;
+        loop {
+            let output = self
+                .command(&["mark"])
+                .args(args)
+                .arg("--json")
+                .output()
+                .unwrap();
+            let said: Value = serde_json::from_slice(&output.stdout).unwrap();
+            if output.status.success() {
+                return said;
+            }
+            let code = said["error"]["code"].as_str().unwrap_or_default();
+            let passing = matches!(code, "not_settled" | "cable_not_live");
+            assert!(passing && Instant::now() < until, "mark {args:?}: {said}");
+        }
+    }
+
+    /// Starts the daemon as a process of the test's, and waits until it answers.
+    pub fn start_daemon(&mut self) {
+        let child = self
+            .command(&["daemon", "run"])
+            .stdout(Stdio::null())
+            .stderr(std::fs::File::create(self.file("daemon.err")).unwrap())
+            .spawn()
+            .unwrap();
+        self.daemon = Some(child);
+        self.until("the daemon answers", || {
+            self.run(&["status"]).status.success()
+        });
+    }
+
+    /// Ends the daemon at once, as a power cut or the kernel would.
+    ///
+    /// # Panics
+    /// When this test started none.
+    pub fn kill_daemon(&mut self) {
+        let mut child = self.daemon.take().expect("a daemon to kill");
+        child.kill().unwrap();
+        child.wait().unwrap();
+    }
+
+    /// Waits until something holds.
+    ///
+    /// # Panics
+    /// When it does not hold until the deadline.
+    pub fn until(&self, what: &str, holds: impl Fn() -> bool) {
+        let until = Instant::now() + DEADLINE;
+        while !holds() {
+            assert!(
+                Instant::now() < until,
+                "{what}: not within {DEADLINE:?}\n{}",
+                self.log()
+            );
+            std::thread::yield_now();
+        }
+    }
+
+    /// What the daemon logged.
+    #[must_use]
+    pub fn log(&self) -> String {
+        let read = |path: &Path| std::fs::read_to_string(path).unwrap_or_default();
+        read(&self.file("daemon.err")) + &read(&self.data().join("daemon.log"))
+    }
+
+    /// Follows the tap that the outcome advises, with the hand that the model has.
+    ///
+    /// # Panics
+    /// When there is no advice.
+    pub fn follow(&self, outcome: &Value) {
+        let tap = &outcome["tap"];
+        let (x, target) = (
+            tap["station_mm"].as_f64().unwrap(),
+            tap["target_mm"].as_f64().unwrap(),
+        );
+        self.cable
+            .bench(move |bench| {
+                bench.move_to(x);
+                bench.follow(x, target, 4);
+            })
+            .unwrap();
+    }
+
+    /// Moves the table and marks there.
+    #[must_use]
+    pub fn mark_at(&self, x_mm: f64) -> Value {
+        self.cable.bench(move |bench| bench.move_to(x_mm)).unwrap();
+        self.mark(&[])
+    }
+
+    /// One round of A B A over 80 mm, and the outcome after it.
+    #[must_use]
+    pub fn round(&self) -> Value {
+        for x in [0.0, 80.0, 0.0] {
+            let _ = self.mark_at(x);
+        }
+        self.json(&["status"])["outcome"].clone()
+    }
+}
+
+impl Drop for Toolroom {
+    fn drop(&mut self) {
+        // Whoever started it, the daemon of this directory ends with the test.
+        let _ = self.run(&["daemon", "stop"]);
+        if let Some(mut child) = self.daemon.take() {
+            let _ = child.kill();
+            let _ = child.wait();
+        }
+    }
+}
