@@ -63,9 +63,8 @@ pub fn band(rule: &SettleRule, resolution: Length) -> Length {
 
 /// The settled stretch that ends with the last of `readings` (in order of arrival), as seen at `now`.
 ///
-/// Walks back from the last reading while all lie within the band, at most `longest_s`. The stretch must reach
-/// back `hold_s` before `now`, less one interval between readings since they come in steps, and hold
-/// `least_readings`.
+/// Walks back from the last reading while all lie within the band. The stretch must reach back `hold_s` before `now` and
+/// hold `least_readings`; beyond that it goes on to at most `longest_s`, while nothing lies outside what was read since.
 ///
 /// # Errors
 /// What moved and by how much, or what is still missing.
@@ -79,10 +78,18 @@ pub fn settle(readings: &[Reading], now: Time, rule: &SettleRule) -> Result<Dwel
     let mut start = readings.len() - 1;
     let mut broke = false;
     for (i, reading) in readings.iter().enumerate().rev() {
-        if now.since_s(reading.t) > rule.longest_s {
+        let age_s = now.since_s(reading.t);
+        if age_s > rule.longest_s {
             break;
         }
-        if low.min(reading.value) + band < high.max(reading.value) {
+        let long_enough = age_s > rule.hold_s && readings.len() - i > rule.least_readings;
+        if long_enough {
+            // What must hold has held. Older readings only add to the mean, and only where they bring nothing new: a
+            // tap smaller than the band must not leak into what is read after it.
+            if reading.value < low || reading.value > high {
+                break;
+            }
+        } else if low.min(reading.value) + band < high.max(reading.value) {
             broke = true;
             break;
         }
@@ -189,6 +196,15 @@ mod tests {
         let dwell = settle(&readings(&[5; 100]), NOW, &SettleRule::default()).unwrap();
         // Readings within 2 s of 10.01 s: those from 8.01 s on, 50 ms apart.
         assert_eq!((dwell.first_seq, dwell.last_seq), (60, 99));
+    }
+
+    /// A tap of 2 µm, within the band of 4 µm: what was read before it is not averaged into what is read after it.
+    #[test]
+    fn a_small_tap_does_not_leak_into_the_mark_after_it() {
+        let mut um = vec![10; 30];
+        um.extend([12; 12]);
+        let dwell = settle(&readings(&um), NOW, &SettleRule::default()).unwrap();
+        assert_eq!((dwell.first_seq, dwell.last_seq), (30, 41));
     }
 
     #[test]

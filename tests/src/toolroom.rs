@@ -8,6 +8,7 @@
 use daemon::bench::{Bench, SetUp, Speech, VirtualCable};
 use protocol::frame::Frame;
 use serde_json::Value;
+use std::os::unix::net::UnixStream;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::time::{Duration, Instant};
@@ -167,8 +168,9 @@ impl Toolroom {
             .spawn()
             .unwrap();
         self.daemon = Some(child);
-        self.until("the daemon answers", || {
-            self.run(&["status"]).status.success()
+        // Not by a verb: one that finds no daemon starts another.
+        self.until("the daemon listens", || {
+            UnixStream::connect(self.file("socket")).is_ok()
         });
     }
 
@@ -205,6 +207,24 @@ impl Toolroom {
         read(&self.file("daemon.err")) + &read(&self.data().join("daemon.log"))
     }
 
+    /// Waits until the daemon has heard readings of what the bench was last told to do.
+    fn heard(&self) {
+        let count = || {
+            self.json(&["status"])["cables"][0]["readings"]
+                .as_u64()
+                .unwrap_or(0)
+        };
+        let before = count();
+        // A reading may have been under way and the hand takes a few to arrive; then as long as a mark must hold.
+        self.until("new readings", || count() > before + 30);
+    }
+
+    /// Has the bench do something, and waits until its readings show it.
+    pub fn at_bench(&self, act: impl FnOnce(&mut Bench) + Send + 'static) {
+        self.cable.bench(act).unwrap();
+        self.heard();
+    }
+
     /// Follows the tap that the outcome advises, with the hand that the model has.
     ///
     /// # Panics
@@ -215,18 +235,16 @@ impl Toolroom {
             tap["station_mm"].as_f64().unwrap(),
             tap["target_mm"].as_f64().unwrap(),
         );
-        self.cable
-            .bench(move |bench| {
-                bench.move_to(x);
-                bench.follow(x, target, 4);
-            })
-            .unwrap();
+        self.at_bench(move |bench| {
+            bench.move_to(x);
+            bench.follow(x, target, 4);
+        });
     }
 
     /// Moves the table and marks there.
     #[must_use]
     pub fn mark_at(&self, x_mm: f64) -> Value {
-        self.cable.bench(move |bench| bench.move_to(x_mm)).unwrap();
+        self.at_bench(move |bench| bench.move_to(x_mm));
         self.mark(&[])
     }
 

@@ -244,7 +244,8 @@ impl Draft {
     }
 }
 
-/// Gives the fixture of a set-up what earlier sessions found, where its owner has not said better.
+/// Gives the fixture of a set-up what earlier sessions found: the pivot where its owner states none, and the clamp's
+/// shifts beside those that the owner states.
 pub(crate) fn remember(setup: &mut Setup, learned: &BTreeMap<String, BTreeMap<i64, Learned>>) {
     let Some(fixture) = &mut setup.fixture else {
         return;
@@ -255,13 +256,11 @@ pub(crate) fn remember(setup: &mut Setup, learned: &BTreeMap<String, BTreeMap<i6
     if fixture.learned_pivot.is_none() {
         fixture.learned_pivot = steps.values().rev().find_map(|step| step.pivot);
     }
-    if fixture.clamp_shifts.is_empty() {
-        let all: Vec<f64> = steps
-            .values()
-            .flat_map(|step| step.clamp_shifts.iter().copied())
-            .collect();
-        fixture.clamp_shifts = all[all.len().saturating_sub(SHIFTS_REMEMBERED)..].to_vec();
-    }
+    // What the owner states is experience too: it comes first, as the oldest, and what was seen here joins it.
+    let seen = steps.values().flat_map(|step| step.clamp_shifts.iter());
+    fixture.clamp_shifts.extend(seen);
+    let surplus = fixture.clamp_shifts.len().saturating_sub(SHIFTS_REMEMBERED);
+    fixture.clamp_shifts.drain(..surplus);
 }
 
 /// There is no open session.
