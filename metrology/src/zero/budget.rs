@@ -52,7 +52,7 @@ impl Known<'_> {
 
     /// One step of the display, mm: as stated, else the coarsest that the marks show.
     fn step_mm(&self, round: &RoundLine<'_>) -> f64 {
-        let shown = round.marks.iter().map(|mark| mark.resolution).max();
+        let shown = round.marks.iter().map(|mark| mark.resolution).min();
         self.setup
             .indicator
             .resolution
