@@ -50,7 +50,7 @@ impl Known<'_> {
         Angle::from_rad(self.lever / (1.0 + slope * slope)).arcsec()
     }
 
-    /// One step of the display, mm: as stated, else the coarsest that the marks show.
+    /// One step of the display, mm: as stated, else the finest that the marks show: a typed `0` is no step of a millimetre.
     fn step_mm(&self, round: &RoundLine<'_>) -> f64 {
         let shown = round.marks.iter().map(|mark| mark.resolution).min();
         self.setup
