@@ -7,9 +7,10 @@ use std::fmt::Write;
 const WIDTH: f64 = 680.0;
 const HEIGHT: f64 = 260.0;
 const LEFT: f64 = 62.0;
-const RIGHT: f64 = 46.0;
+const RIGHT: f64 = 56.0;
 const TOP: f64 = 14.0;
 const BOTTOM: f64 = 40.0;
+const LABEL_HEIGHT: f64 = 11.0;
 
 /// A series of points joined by a line.
 pub struct Series {
@@ -158,6 +159,7 @@ impl Chart {
         for (index, series) in self.series.iter().enumerate() {
             self.draw(&mut out, series, index, &x, &y);
         }
+        self.labels(&mut out, &x, &y);
         out.push_str("</svg>");
         out
     }
@@ -199,12 +201,9 @@ impl Chart {
     }
 
     fn draw(&self, out: &mut String, series: &Series, index: usize, x: &Axis, y: &Axis) {
-        let Some((last_x, last_y)) = series.points.last() else {
-            return;
-        };
         let class = if series.heavy { "heavy" } else { "light" };
         // Three dash patterns in turn, so that neighbours differ in grey print too.
-        let dash = if series.heavy {
+        let dash = if series.heavy || self.series.len() == 1 {
             ""
         } else {
             [" d1", " d2", " d3"][index % 3]
@@ -225,13 +224,34 @@ impl Chart {
                 );
             }
         }
-        let _ = write!(
-            out,
-            "<text class=\"series {class}\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
-            x.place(*last_x) + 6.0,
-            y.place(*last_y) + 3.5,
-            escaped(&series.label)
-        );
+    }
+
+    /// The series' names at their right ends; the heavy one first, and none over another.
+    fn labels(&self, out: &mut String, x: &Axis, y: &Axis) {
+        let mut taken: Vec<f64> = Vec::new();
+        let heavy_first = self
+            .series
+            .iter()
+            .filter(|s| s.heavy)
+            .chain(self.series.iter().filter(|s| !s.heavy));
+        for series in heavy_first {
+            let Some((px, py)) = series.points.last() else {
+                continue;
+            };
+            let at = y.place(*py);
+            if taken.iter().any(|other| (other - at).abs() < LABEL_HEIGHT) {
+                continue;
+            }
+            taken.push(at);
+            let _ = write!(
+                out,
+                "<text class=\"series {}\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
+                if series.heavy { "heavy" } else { "light" },
+                x.place(*px) + 6.0,
+                at + 3.5,
+                escaped(&series.label)
+            );
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use super::plot::{Chart, Flag, Series, reduced};
 use super::utc;
 use metrology::setup::Setup;
 use metrology::uncertainty::{Component, Verdict};
-use metrology::zero::{Sloping, ZeroOutcome};
+use metrology::zero::{Round, Sloping, ZeroOutcome};
 use protocol::api::MarkLine;
 use protocol::evidence::{MarkSource, Reading, Time};
 use protocol::fold::Outcome;
@@ -28,6 +28,19 @@ pub fn write(page: &mut Page, setup: &Setup, step: &StepRecord) {
         }
     }
     marks(page, step);
+}
+
+/// The first rounds are far out and flatten the last ones, which decide: those are drawn once more by themselves.
+const LARGER: usize = 3;
+
+/// A signed number of some places; one that rounds to nothing has no sign.
+fn signed(value: f64, places: usize) -> String {
+    let text = format!("{value:+.places$}");
+    if text[1..].chars().all(|c| matches!(c, '0' | '.')) {
+        text[1..].to_owned()
+    } else {
+        text
+    }
 }
 
 fn verdict_words(verdict: Option<Verdict>) -> &'static str {
@@ -102,7 +115,12 @@ fn zero(page: &mut Page, setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome
     ]);
     page.list(&outcome.remarks);
     page.subheading("Marks and line by round");
-    page.svg(&rounds_chart(setup, step, outcome).svg());
+    page.svg(&rounds_chart(setup, step, outcome, 0).svg());
+    if outcome.rounds.len() > LARGER {
+        page.subheading(format!("The last {LARGER} rounds, larger"));
+        let from = outcome.rounds.len() - LARGER;
+        page.svg(&rounds_chart(setup, step, outcome, from).svg());
+    }
     if let Some(chart) = trace(step) {
         page.subheading("Reading over time, with the dwells that were marked");
         page.svg(&chart.svg());
@@ -119,13 +137,12 @@ fn zero(page: &mut Page, setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome
             "#Bow, µm",
         ],
         outcome.rounds.iter().map(|round| {
-            let optional =
-                |value: Option<f64>| value.map_or_else(String::new, |v| format!("{v:+.2}"));
+            let optional = |value: Option<f64>| value.map_or_else(String::new, |v| signed(v, 2));
             vec![
                 round.round.to_string(),
                 if round.clamped { "tight" } else { "loose" }.to_owned(),
-                format!("{:+.5}", round.slope * 1e3),
-                format!("{:+.2}", round.residual_arcsec),
+                signed(round.slope * 1e3, 5),
+                signed(round.residual_arcsec, 2),
                 format!("{:.2}", round.residual_u_arcsec),
                 optional(round.drift_um_per_min),
                 optional(round.bow_um),
@@ -157,8 +174,8 @@ fn budget(page: &mut Page, components: &[Component]) {
     );
 }
 
-/// Each round as a line over its stations, with its marks; the last one heavy.
-fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome) -> Chart {
+/// Some rounds as lines over their stations, with their marks, each from its reading at A; the step's last one heavy.
+fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome, from: usize) -> Chart {
     let position = |line: &MarkLine| {
         let mark = step
             .evidence
@@ -168,17 +185,19 @@ fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome) -> Char
         Some(mark.station()?.position.mm())
     };
     let last = outcome.rounds.last().map(|round| round.round);
-    let series = outcome
-        .rounds
+    let points = |round: &Round| {
+        let lines = step.values.iter().filter(|line| line.round == round.round);
+        let mut points: Vec<(f64, f64)> = lines
+            .filter_map(|line| Some((position(line)?, (line.value.value_mm - round.at_a_mm) * 1e3)))
+            .collect();
+        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        points
+    };
+    let series = outcome.rounds[from..]
         .iter()
         .map(|round| Series {
             label: format!("round {}", round.round),
-            points: step
-                .values
-                .iter()
-                .filter(|line| line.round == round.round)
-                .filter_map(|line| Some((position(line)?, line.value.value_mm)))
-                .collect(),
+            points: points(round),
             heavy: Some(round.round) == last,
         })
         .collect();
@@ -186,7 +205,7 @@ fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome) -> Char
     Chart {
         title: "Marks and line by round".into(),
         x_label: format!("along the travel, mm ({})", names.join(", ")),
-        y_label: "reading, mm".into(),
+        y_label: "reading from A, µm".into(),
         series,
         flags: Vec::new(),
         dots: true,
@@ -258,7 +277,7 @@ fn marks(page: &mut Page, step: &StepRecord) {
                 line.number.to_string(),
                 line.station.clone().unwrap_or_default(),
                 line.round.to_string(),
-                format!("{:+.5}", line.value.value_mm),
+                signed(line.value.value_mm, 5),
                 format!("{:.2}", line.value.spread_um),
                 line.value.readings.to_string(),
             ]
