@@ -341,6 +341,36 @@ pub enum CableVerb {
         #[arg(long, value_name = "S")]
         seconds: Option<f64>,
     },
+    /// Find out settings and frame of an unknown cable by listening, and print the configuration to keep
+    #[command(
+        after_help = "Let the indicator send while it listens: move the plunger, or press its key again and again.\n\nExamples:\n  conewright cable identify /dev/ttyUSB0\n  conewright cable identify /dev/ttyUSB0 --ask --name bench"
+    )]
+    Identify {
+        /// The port's path, as `cable list` prints it
+        port: PathBuf,
+        /// Send the usual requests when the cable is silent: only to something that you know to be a gauge
+        #[arg(long)]
+        ask: bool,
+        /// The name that the cable gets in the configuration
+        #[arg(long, default_value = "bench")]
+        name: String,
+        /// Listen for no longer than this, all settings together
+        #[arg(long, value_name = "S", default_value_t = 40.0)]
+        seconds: f64,
+    },
+    /// Keep a cable's raw bytes with their timing, for a test case or a report of a fault
+    #[command(
+        after_help = "Stop the daemon first: it holds the port.\n\nExample:\n  conewright cable capture bench bench.capture --seconds 10"
+    )]
+    Capture {
+        /// The cable's name in the configuration
+        cable: String,
+        /// The file to write; it must not exist yet
+        file: PathBuf,
+        /// End after this many seconds; without it at Ctrl-C
+        #[arg(long, value_name = "S")]
+        seconds: Option<f64>,
+    },
 }
 
 /// What `daemon` does.

@@ -13,6 +13,7 @@ mod status;
 mod step;
 mod table;
 mod taper;
+mod unknown;
 mod verify;
 
 use crate::args::{AnalyseVerb, CableVerb, Cli, DaemonVerb, Verb};
@@ -71,6 +72,26 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             let limits = cable::Limits { count, seconds };
             return cable::listen(&paths()?, cable.as_deref(), &limits, json);
         }
+        Verb::Cable(CableVerb::Identify {
+            port,
+            ask,
+            name,
+            seconds,
+        }) => {
+            let (port, name, silent) = (port.as_path(), name.as_str(), json);
+            unknown::find(&unknown::Search {
+                port,
+                ask,
+                name,
+                seconds,
+                silent,
+            })
+        }
+        Verb::Cable(CableVerb::Capture {
+            cable,
+            file,
+            seconds,
+        }) => unknown::keep(&configuration(named_config)?, &cable, &file, seconds),
         Verb::Daemon(DaemonVerb::Run { log, detached }) => {
             daemon::run(&paths()?, daemon::Running { log, detached })
         }

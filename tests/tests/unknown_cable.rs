@@ -1,0 +1,94 @@
+//! An unknown cable, as a user meets it: found out by listening, kept in the configuration, its bytes captured.
+
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
+use conewright_tests::toolroom::Toolroom;
+use daemon::bench::SetUp;
+use protocol::capture::Capture;
+use serde_json::Value;
+
+#[test]
+fn what_was_identified_is_configured_and_heard() {
+    let room = Toolroom::new(SetUp::default(), 41);
+    // The reading has to change, or a stuck line would look like a frame.
+    room.cable
+        .bench(|bench| bench.move_over(80.0, 4_000))
+        .unwrap();
+    let port = room.file("port");
+    let found = room.json(&[
+        "cable",
+        "identify",
+        port.to_str().unwrap(),
+        "--name",
+        "found",
+    ]);
+    // The bench writes its unit: the frame that demands one is the closest, and the permissive one would fit too.
+    assert_eq!(
+        (&found["frame"], &found["settings"]),
+        (&"text-unit".into(), &"9600 8N1".into())
+    );
+    let others = found["others"].as_array().unwrap();
+    assert!(
+        others.iter().any(|other| other["frame"] == "text"),
+        "{found}"
+    );
+    // The lines that it prints are a configuration that the program reads.
+    std::fs::write(
+        room.file("found.toml"),
+        found["configuration"].as_str().unwrap(),
+    )
+    .unwrap();
+    let path = room.file("found.toml");
+    let config = config::Config::load(&path).unwrap();
+    assert_eq!(config.cables[0].name, "found");
+    let listed = room.json(&["--config", path.to_str().unwrap(), "cable", "list"]);
+    assert_eq!(listed["cables"][0]["name"], "found", "{listed}");
+}
+
+#[test]
+fn a_silent_port_is_not_found_and_says_what_to_do() {
+    let room = Toolroom::new(SetUp::default(), 42);
+    room.cable.silence(true).unwrap();
+    let port = room.file("port");
+    let args = [
+        "cable",
+        "identify",
+        port.to_str().unwrap(),
+        "--seconds",
+        "2",
+    ];
+    let output = room.run(&args);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{said}");
+    assert!(
+        said.contains("not found") && said.contains("--ask"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_capture_holds_what_the_cable_sent_and_is_never_overwritten() {
+    let room = Toolroom::new(SetUp::default(), 43);
+    let file = room.file("bench.capture");
+    let args = [
+        "cable",
+        "capture",
+        "bench",
+        file.to_str().unwrap(),
+        "--seconds",
+        "0.5",
+    ];
+    let done: Value = room.json(&args);
+    assert!(done["bytes"].as_u64().unwrap() > 100, "{done}");
+    let capture = Capture::parse(&std::fs::read_to_string(&file).unwrap()).unwrap();
+    let bytes: usize = capture.chunks().map(|chunk| chunk.bytes.len()).sum();
+    assert_eq!(bytes as u64, done["bytes"].as_u64().unwrap());
+    assert!(capture.frame().is_ok());
+    let again = room.run(&args);
+    assert_eq!(again.status.code(), Some(1), "it is there already");
+    let wrong = room.run(&["cable", "capture", "bunch", "x.capture"]);
+    assert!(
+        String::from_utf8_lossy(&wrong.stderr).contains("bench"),
+        "it names those there are"
+    );
+}
