@@ -422,6 +422,35 @@ fn the_half_angle_counts_stack_and_bar() {
     assert!(outcome.half_angle_expanded_arcsec > outcome.residual_expanded_arcsec);
 }
 
+/// Dwells of 0.1 µm scatter whose marks repeat only to some micrometres: the dwells see none of that, so the residuals
+/// of the rounds alone count, with their few degrees of freedom. Marks that repeat as well as dwells say are pooled.
+#[test]
+fn marks_that_repeat_worse_than_their_dwells_are_judged_by_themselves() {
+    let scatter = |off: f64| {
+        let rows = [
+            (1, "A", 0.0),
+            (1, "B", 8.0),
+            (1, "A", off),
+            (1, "B", 8.0 - off),
+        ];
+        let outcome = tell(&Setup::default(), &marks(&rows));
+        let found = outcome
+            .budget
+            .iter()
+            .find(|c| c.component == "scatter of the marks");
+        let found = found.unwrap();
+        (found.u, found.degrees_of_freedom.unwrap())
+    };
+    // Four marks, three unknowns: one degree of freedom. The residual is ±off/2 at each mark.
+    let (u, dof) = scatter(4.0);
+    near(dof, 1.0, 0.0);
+    assert!(u > 5.0, "{u}");
+    // Four dwells of twenty readings and the one of the residuals.
+    let (u, dof) = scatter(0.01);
+    near(dof, 77.0, 0.0);
+    assert!(u < 0.2, "{u}");
+}
+
 #[test]
 fn single_readings_say_that_their_repeatability_is_unknown() {
     let mut single = marks(&[(1, "A", 0.0), (1, "B", 8.0)]);
