@@ -28,7 +28,10 @@ impl Config {
         let constant = constant
             .map(|text| {
                 text.parse::<Length>()
-                    .map_err(|e| Refusal::new(Code::BadValue, format!("constant of the bar: {e}")))
+                    .map_err(|e| {
+                        Refusal::new(Code::BadValue, format!("constant of the bar: {e}"))
+                            .hint("the constant is a length, what the stack must have added: `1`, `0.05in`; leave it out where there is none")
+                    })
             })
             .transpose()?;
         let mut bar = match own(&self.bars, spec) {
