@@ -10,6 +10,6 @@ mod resolve;
 pub mod shipped;
 
 pub use load::{ConfigError, Mistake};
-pub use model::{Cable, Cadence, Config, PortSelector, SerialSettings};
+pub use model::{Cable, Cadence, Config, Measures, PortSelector, SerialSettings};
 pub use resolve::resolve;
 pub use shipped::{shipped_cautions, shipped_kits, shipped_tapers};

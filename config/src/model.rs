@@ -14,7 +14,8 @@ use std::path::PathBuf;
 /// Everything that a user may set. The default is what runs without a file.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Config {
-    /// The cables, in the order of the file: the first is the indicator unless a session names another.
+    /// The cables, in the order of the file: the first that measures the part is the indicator unless a session
+    /// names another, and at most one measures the table's position.
     pub cables: Vec<Cable>,
     /// The user's own tapers, by name.
     pub tapers: BTreeMap<String, Taper>,
@@ -34,6 +35,22 @@ pub struct Config {
     pub screen: Screen,
     /// What is logged, and where.
     pub log: Log,
+}
+
+impl Config {
+    /// The indicator's cable unless a session names another: the first that measures the part.
+    #[must_use]
+    pub fn indicator_cable(&self) -> Option<&Cable> {
+        let mut cables = self.cables.iter();
+        cables.find(|cable| cable.measures == Measures::Part)
+    }
+
+    /// The cable that measures where the table stands on its travel.
+    #[must_use]
+    pub fn position_cable(&self) -> Option<&Cable> {
+        let mut cables = self.cables.iter();
+        cables.find(|cable| cable.measures == Measures::Position)
+    }
 }
 
 /// How the screens show things.
@@ -125,6 +142,8 @@ pub struct Cable {
     pub port: PortSelector,
     /// Speed, format and lines.
     pub settings: SerialSettings,
+    /// What its readings are about.
+    pub measures: Measures,
     /// How its readings come.
     pub cadence: Cadence,
     /// The frame, by the name it is shipped under, or [`crate::frame::DESCRIBED`].
@@ -153,6 +172,7 @@ impl Cable {
             name: name.to_owned(),
             port,
             settings: SerialSettings::default(),
+            measures: Measures::Part,
             cadence,
             frame: frame.to_owned(),
             described: None,
@@ -162,6 +182,27 @@ impl Cable {
             scale: 1.0,
             error_limit: None,
             lever_angle: None,
+        }
+    }
+}
+
+/// What a cable's readings are about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Measures {
+    /// The part: it is an indicator or another instrument whose readings are marked.
+    #[default]
+    Part,
+    /// Where the table stands on its travel: its readings are the places of a sweep, and never a mark.
+    Position,
+}
+
+impl Measures {
+    /// Its name in the configuration.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Part => "part",
+            Self::Position => "position",
         }
     }
 }

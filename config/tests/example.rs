@@ -22,7 +22,10 @@ fn length(text: &str) -> Length {
 fn cables_in_the_order_of_the_file() {
     let config = example();
     let names: Vec<_> = config.cables.iter().map(|c| c.name.as_str()).collect();
-    assert_eq!(names, ["bench", "lever", "probe", "column", "transducer"]);
+    assert_eq!(
+        names,
+        ["bench", "lever", "probe", "column", "transducer", "scale"]
+    );
     let [bench, lever, probe, ..] = &config.cables[..] else {
         panic!()
     };
@@ -50,13 +53,15 @@ fn cables_in_the_order_of_the_file() {
         }
     );
     assert_eq!(probe.unit, Unit::In);
+    assert_eq!(config.indicator_cable(), Some(bench));
+    assert_eq!(config.position_cable().unwrap().name, "scale");
 }
 
 /// A described frame reads what its description says, and a record can tell how.
 #[test]
 fn frames_by_description() {
     let config = example();
-    let [.., column, transducer] = &config.cables[..] else {
+    let [.., column, transducer, _] = &config.cables[..] else {
         panic!()
     };
     let mut values = Vec::new();

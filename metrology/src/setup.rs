@@ -172,6 +172,9 @@ pub struct Setup {
     /// The indicator.
     #[serde(default)]
     pub indicator: Indicator,
+    /// The cable that says where the table stands on its travel: the places of a sweep come from its readings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub position_cable: Option<String>,
     /// Peak-to-valley straightness of the table's travel over the span, where known.
     #[serde(
         rename = "straightness_mm",

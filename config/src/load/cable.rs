@@ -6,13 +6,13 @@ use super::section::{Section, Value};
 use super::value::{
     UNITS, angle, boolean, choice, factor, list, mismatch, positive, seconds, text, whole,
 };
-use crate::model::{Cable, Cadence, Parity, PortSelector, SerialSettings};
+use crate::model::{Cable, Cadence, Measures, Parity, PortSelector, SerialSettings};
 use metrology::{Angle, Unit};
 use protocol::frame::Frame;
 use std::f64::consts::FRAC_PI_2;
 use toml::de::DeValue;
 
-const KEYS: [&str; 19] = [
+const KEYS: [&str; 20] = [
     "port",
     "usb",
     "interface",
@@ -20,6 +20,7 @@ const KEYS: [&str; 19] = [
     "settings",
     "dtr",
     "rts",
+    "measures",
     "cadence",
     "stale_after",
     "request",
@@ -56,6 +57,11 @@ const KINDS: [(&str, Kind); 3] = [
     ("press", Kind::Press),
 ];
 
+const MEASURES: [(&str, Measures); 2] = [
+    (Measures::Part.name(), Measures::Part),
+    (Measures::Position.name(), Measures::Position),
+];
+
 /// The keys that belong to one cadence only.
 const OF_CADENCE: [(&str, Kind, &str); 4] = [
     ("stale_after", Kind::Streams, "streams"),
@@ -86,6 +92,7 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
             Some(table) => table.frame().ok(),
             None => Frame::shipped(name),
         });
+    let measures = section.optional("measures", choice(&MEASURES));
     let cadence = cadence(section, decoder.as_ref());
     let unit = section.optional("unit", choice(&UNITS));
     let resolution = section.optional("resolution", positive);
@@ -102,6 +109,7 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
             rts: lines.1,
             ..settings.unwrap_or_default()
         },
+        measures: measures.unwrap_or_default(),
         cadence: cadence?,
         frame,
         described,
@@ -360,6 +368,26 @@ pub(super) fn check_ports(cables: &[(Cable, &Section<'_>)]) {
                 .expected("a port of its own for each cable"),
             );
         }
+    }
+}
+
+/// Refuses a second cable that measures the table's position: which of them a sweep means could not be told.
+pub(super) fn check_position(cables: &[(Cable, &Section<'_>)]) {
+    let mut of_position = cables
+        .iter()
+        .filter(|(cable, _)| cable.measures == Measures::Position);
+    let Some((first, _)) = of_position.next() else {
+        return;
+    };
+    for (_, section) in of_position {
+        section.wrong_key(
+            "measures",
+            Problem::new(format!(
+                "the cable `{}` measures the table's position already",
+                first.name
+            ))
+            .expected("one cable at most that measures the position"),
+        );
     }
 }
 

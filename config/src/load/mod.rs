@@ -152,6 +152,7 @@ fn walk(root: &Section<'_>) -> Config {
         .filter_map(|(name, section)| Some((cable::read(name.clone(), section)?, section)))
         .collect();
     cable::check_ports(&cables);
+    cable::check_position(&cables);
     let usual = Config::default();
     Config {
         cables: cables.into_iter().map(|(cable, _)| cable).collect(),

@@ -6,7 +6,7 @@
 mod stations;
 
 use crate::load::TYPED;
-use crate::model::{Cable, Config};
+use crate::model::{Cable, Config, Measures};
 use crate::near::hint;
 use metrology::blocks::{Kit, Stack, StackRules, stack_for_angle};
 use metrology::setting::Bar;
@@ -111,6 +111,7 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         stack,
         fixture: fixture(config, options)?,
         indicator,
+        position_cable: config.position_cable().map(|cable| cable.name.clone()),
         straightness: not_negative("straightness", options.straightness.as_deref(), "1um")?,
         station_error: not_negative("station error", options.station_error.as_deref(), "0.1")?,
         settle,
@@ -363,35 +364,45 @@ fn indicator(config: &Config, options: &SetupOptions) -> Result<Indicator, Refus
     })
 }
 
-/// The cable by name; the first of the configuration without one; none for `typed`.
+/// The cable by name; the first that measures the part without one; none for `typed`.
 fn cable<'a>(config: &'a Config, name: Option<&str>) -> Result<Option<&'a Cable>, Refusal> {
     let Some(name) = name.map(str::trim) else {
-        return Ok(config.cables.first());
+        return Ok(config.indicator_cable());
     };
     if name.eq_ignore_ascii_case(TYPED) {
         return Ok(None);
     }
     let find = |same: &dyn Fn(&str) -> bool| config.cables.iter().find(|cable| same(&cable.name));
-    find(&|known| known == name)
-        .or_else(|| find(&|known| known.to_lowercase() == name.to_lowercase()))
-        .map(Some)
-        .ok_or_else(|| {
-            let known: Vec<&str> = config
-                .cables
-                .iter()
-                .map(|cable| cable.name.as_str())
-                .collect();
-            let otherwise = if known.is_empty() {
-                "the configuration has no cables; `typed` stands for the keyboard".to_owned()
-            } else {
-                format!(
-                    "the configuration has {}; `typed` stands for the keyboard",
-                    known.join(", ")
-                )
-            };
-            Refusal::new(Code::UnknownName, format!("there is no cable `{name}`"))
-                .hint(hint(name, known, &otherwise))
-        })
+    let found = find(&|known| known == name)
+        .or_else(|| find(&|known| known.to_lowercase() == name.to_lowercase()));
+    if let Some(cable) = found
+        && cable.measures == Measures::Position
+    {
+        return Err(bad(
+            format!(
+                "the cable `{}` measures the table's position, not the part",
+                cable.name
+            ),
+            "name the indicator's cable, or take `measures` out of this one's table",
+        ));
+    }
+    found.map(Some).ok_or_else(|| {
+        let known: Vec<&str> = config
+            .cables
+            .iter()
+            .map(|cable| cable.name.as_str())
+            .collect();
+        let otherwise = if known.is_empty() {
+            "the configuration has no cables; `typed` stands for the keyboard".to_owned()
+        } else {
+            format!(
+                "the configuration has {}; `typed` stands for the keyboard",
+                known.join(", ")
+            )
+        };
+        Refusal::new(Code::UnknownName, format!("there is no cable `{name}`"))
+            .hint(hint(name, known, &otherwise))
+    })
 }
 
 #[cfg(test)]

@@ -563,3 +563,41 @@ fn near_names_are_offered() {
         assert_eq!(refusal.hint.as_deref(), Some(near));
     }
 }
+
+/// The table's position is never the indicator: the first cable of the part is, wherever it stands in the file.
+#[test]
+fn the_position_cable_is_not_the_indicator() {
+    let cables = |first: &str, second: &str| {
+        let text = format!(
+            "[cable.scale]\nport = \"/dev/ttyUSB0\"\n{first}cadence = \"streams\"\nframe = \"text\"\n\
+             [cable.bench]\nport = \"/dev/ttyUSB1\"\n{second}cadence = \"streams\"\nframe = \"text\"\n"
+        );
+        Config::parse(&text, "test").unwrap_or_else(|e| panic!("{e}"))
+    };
+    let of = |config: &Config, pairs: &[(&str, &str)]| {
+        resolve(config, &options(pairs)).map(|s| (s.indicator.cable, s.position_cable))
+    };
+    let named = |name: &str| Some(name.to_owned());
+    let position = "measures = \"position\"\n";
+    let config = cables(position, "");
+    assert_eq!(of(&config, &[]).unwrap(), (named("bench"), named("scale")));
+    assert_eq!(
+        of(&config, &[("cable", "typed")]).unwrap(),
+        (None, named("scale"))
+    );
+    let refusal = of(&config, &[("cable", "Scale")]).unwrap_err();
+    assert_eq!(refusal.code, Code::BadValue);
+    assert_eq!(
+        refusal.message,
+        "the cable `scale` measures the table's position, not the part"
+    );
+    let config = cables("", "measures = \"part\"\n");
+    assert_eq!(of(&config, &[]).unwrap(), (named("scale"), None));
+    // A position alone leaves the indicator to the keyboard.
+    let config = Config::parse(
+        &format!("[cable.scale]\nport = \"/dev/ttyUSB0\"\n{position}cadence = \"streams\"\nframe = \"text\"\n"),
+        "test",
+    )
+    .unwrap();
+    assert_eq!(of(&config, &[]).unwrap(), (None, named("scale")));
+}

@@ -53,11 +53,11 @@ impl Engine {
             .or_else(|| self.passing.as_ref().map(|passing| passing.words.clone()))
     }
 
-    /// The cable whose readings are marked: the session's, or the first when no session says otherwise.
+    /// The cable whose readings are marked: the session's, or the first of the part when no session says otherwise.
     pub(super) fn indicator_name(&self) -> Option<&str> {
         match &self.session {
             Some(session) => session.setup.indicator.cable.as_deref(),
-            None => self.roster.served.first().map(|served| &*served.name),
+            None => self.config.indicator_cable().map(|cable| &*cable.name),
         }
     }
 }
