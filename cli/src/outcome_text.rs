@@ -11,6 +11,13 @@ use protocol::fold::Outcome;
 pub fn outcome(outcome: &Outcome, setup: &Setup) -> String {
     match outcome {
         Outcome::Zero(zero) => zero_outcome(zero, setup),
+        other => {
+            let mut pairs = Pairs::default();
+            for sentence in other.sentences() {
+                pairs.add("remark", sentence);
+            }
+            pairs.text() + &budget(other.budget())
+        }
     }
 }
 

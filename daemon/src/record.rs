@@ -1,9 +1,8 @@
 //! The record of a session, from the store.
 
 use crate::store::{Reader, StoreError, Which};
-use config::shipped::{Occasion, cautions_for};
+use config::shipped::{Occasion, cautions_for, occasions};
 use config::{Cable, Cadence};
-use protocol::fold::StepKind;
 use protocol::record::{CableSettings, Record};
 use std::path::Path;
 
@@ -19,9 +18,7 @@ fn cautions(record: &Record) -> Vec<String> {
     let work: Vec<Occasion> = record
         .steps
         .iter()
-        .flat_map(|step| match step.kind {
-            StepKind::Zero => [Occasion::Zero, Occasion::Measure],
-        })
+        .flat_map(|step| occasions(step.plan.kind()).iter().copied())
         .collect();
     cautions_for(&work)
         .map(|caution| caution.text.clone())

@@ -276,8 +276,8 @@ async fn each_press_is_a_mark_and_a_double_press_one() {
         .map(|m| {
             (
                 m.station.clone().unwrap(),
-                m.value.value_mm,
-                m.value.readings,
+                m.value.unwrap().value_mm,
+                m.value.unwrap().readings,
             )
         })
         .collect();

@@ -1,10 +1,13 @@
 //! Evidence: the readings and marks that are stored. Every result is computed from these, again whenever asked.
 
 use crate::api::MarkLine;
+use metrology::contact::Zones;
+use metrology::dial::Direction;
 use metrology::setup::Station;
 use metrology::{Angle, Length, Shown};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::fmt;
 
 /// A moment on the daemon's timeline, in nanoseconds.
 ///
@@ -78,7 +81,110 @@ pub enum Place {
         /// The angle.
         #[serde(rename = "angle_deg")]
         angle: Angle,
+        /// The plane across the axis, where several are read.
+        #[serde(rename = "plane_mm", default, skip_serializing_if = "Option::is_none")]
+        plane: Option<Length>,
     },
+    /// The line on the turning part comes by.
+    Turn {
+        /// The plane across the axis.
+        #[serde(rename = "plane_mm", default, skip_serializing_if = "Option::is_none")]
+        plane: Option<Length>,
+    },
+    /// A stretch whose readings all count begins.
+    Begin {
+        /// Where on the travel, when the feed from here on is steady.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        station: Option<Station>,
+        /// The plane across the axis, when the part turns.
+        #[serde(rename = "plane_mm", default, skip_serializing_if = "Option::is_none")]
+        plane: Option<Length>,
+    },
+    /// And ends.
+    End {
+        /// Where on the travel.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        station: Option<Station>,
+    },
+    /// A plane across the axis, from the gauge plane, positive toward the small end.
+    Plane {
+        /// Its place.
+        #[serde(rename = "plane_mm")]
+        plane: Length,
+    },
+    /// How far the gauge or the mating part stops short of its seat.
+    StandOff,
+    /// Over two rollers.
+    Rollers {
+        /// Height of the stacks that they stand on.
+        #[serde(rename = "stacks_mm")]
+        stacks: Length,
+    },
+    /// The top of the big ball below the bore's face.
+    BigBall,
+    /// The top of the small ball below the bore's face.
+    SmallBall,
+    /// A known step under the indicator.
+    Nominal {
+        /// The step.
+        #[serde(rename = "nominal_mm")]
+        nominal: Length,
+        /// How it was come to.
+        direction: Direction,
+    },
+    /// A print of marking dye.
+    Print(Zones),
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let in_plane = |f: &mut fmt::Formatter<'_>, plane: &Option<Length>| match plane {
+            Some(plane) => write!(f, " in plane {plane}"),
+            None => Ok(()),
+        };
+        match self {
+            Self::Station(station) => f.write_str(&station.name),
+            Self::Angle { angle, plane } => {
+                write!(f, "{:.0}°", angle.deg())?;
+                in_plane(f, plane)
+            }
+            Self::Turn { plane } => {
+                f.write_str("turn")?;
+                in_plane(f, plane)
+            }
+            Self::Begin { station, plane } => {
+                f.write_str("begin")?;
+                if let Some(station) = station {
+                    write!(f, " at {}", station.name)?;
+                }
+                in_plane(f, plane)
+            }
+            Self::End { station } => {
+                f.write_str("end")?;
+                match station {
+                    Some(station) => write!(f, " at {}", station.name),
+                    None => Ok(()),
+                }
+            }
+            Self::Plane { plane } => write!(f, "plane {plane}"),
+            Self::StandOff => f.write_str("stand-off"),
+            Self::Rollers { stacks } => write!(f, "rollers on {stacks}"),
+            Self::BigBall => f.write_str("big ball"),
+            Self::SmallBall => f.write_str("small ball"),
+            Self::Nominal { nominal, direction } => {
+                let way = match direction {
+                    Direction::Up => "up",
+                    Direction::Down => "down",
+                };
+                write!(f, "{nominal} {way}")
+            }
+            Self::Print(zones) => write!(
+                f,
+                "print {} / {} / {} %",
+                zones.big_percent, zones.middle_percent, zones.small_percent
+            ),
+        }
+    }
 }
 
 /// What a mark's value is made of.
@@ -103,6 +209,21 @@ pub enum MarkSource {
         #[serde(rename = "resolution_mm")]
         resolution: Length,
     },
+    /// Nothing but the moment: what a cable sent from then on, or until then, counts.
+    Moment {
+        /// The cable's name.
+        cable: String,
+    },
+    /// The user's eye; the place holds what it saw.
+    Judged,
+}
+
+impl MarkSource {
+    /// Whether a mark made so has a value.
+    #[must_use]
+    pub const fn has_value(&self) -> bool {
+        matches!(self, Self::Dwell { .. } | Self::Typed { .. })
+    }
 }
 
 /// The user's word "this one".
@@ -136,7 +257,7 @@ impl Mark {
     pub fn station(&self) -> Option<&Station> {
         match &self.place {
             Place::Station(station) => Some(station),
-            Place::Angle { .. } => None,
+            _ => None,
         }
     }
 }
@@ -220,17 +341,33 @@ impl Evidence {
     pub fn lines(&self) -> Vec<MarkLine> {
         let counting = self.marks.iter().filter(|mark| !mark.taken_back);
         let line = |mark: &Mark| {
-            Some(MarkLine {
+            let value = self.value(mark);
+            (value.is_some() || !mark.source.has_value()).then(|| MarkLine {
                 number: mark.number,
                 station: mark.station().map(|station| station.name.clone()),
+                place: mark.place.to_string(),
                 round: mark.round,
-                value: self.value(mark)?,
+                value,
             })
         };
         counting.filter_map(line).collect()
     }
 
-    /// The value of a mark, from its readings; `None` when they are missing.
+    /// The coarsest step of a display among the typed marks that count and a cable's readings, where any tells it.
+    #[must_use]
+    pub fn coarsest(&self, cable: Option<&str>) -> Option<Length> {
+        let counting = self.marks.iter().filter(|mark| !mark.taken_back);
+        let typed = counting.filter_map(|mark| match &mark.source {
+            MarkSource::Typed { resolution, .. } => Some(*resolution),
+            _ => None,
+        });
+        let read = cable.and_then(|cable| self.readings.get(cable));
+        typed
+            .chain(read.into_iter().flatten().map(|r| r.resolution))
+            .max()
+    }
+
+    /// The value of a mark, from its readings; `None` when they are missing, or when it is a mark without a value.
     #[must_use]
     pub fn value(&self, mark: &Mark) -> Option<MarkValue> {
         match &mark.source {
@@ -251,6 +388,7 @@ impl Evidence {
                 let whole = used.first()?.seq == *first_seq && used.last()?.seq == *last_seq;
                 whole.then(|| MarkValue::of(used)).flatten()
             }
+            MarkSource::Moment { .. } | MarkSource::Judged => None,
         }
     }
 }

@@ -11,4 +11,5 @@ pub mod fold;
 pub mod frame;
 pub mod identify;
 pub mod pass;
+pub mod plan;
 pub mod record;

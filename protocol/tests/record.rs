@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
-use conewright_protocol::fold::StepKind;
+use conewright_protocol::plan::{Plan, StepKind};
 use conewright_protocol::record::{
     Difference, Event, EventKind, FORMAT, ReadError, Record, SCHEMA, SessionInfo, StepRecord,
     VERSION, Verified, verify,
@@ -57,7 +57,13 @@ fn record() -> Record {
         marks,
         readings: [("bench".to_owned(), readings)].into(),
     };
-    let step = StepRecord::computed(1, StepKind::Zero, (Time(0), None), &setup, evidence);
+    let step = StepRecord::computed(
+        1,
+        Plan::usual(StepKind::Zero),
+        (Time(0), None),
+        &setup,
+        evidence,
+    );
     assert!(step.outcome.is_some());
     Record {
         format: FORMAT.into(),

@@ -97,7 +97,7 @@ async fn a_mark_is_asked_for_and_answered() {
         ..MarkRequest::default()
     };
     let marked = client(directory.path()).mark(&request).await.unwrap();
-    assert_eq!((marked.number, marked.value.readings), (3, 9));
+    assert_eq!((marked.number, marked.value.unwrap().readings), (3, 9));
     let asked = served.await.unwrap();
     assert!(asked.starts_with("POST /v1/marks HTTP/1.1\r\n"), "{asked}");
     assert!(asked.contains(r#""station":"B""#), "{asked}");

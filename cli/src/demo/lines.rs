@@ -20,11 +20,10 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         .marks
         .iter()
         .filter(|mark| Some(mark.round) == round)
-        .map(|mark| {
-            let station = mark.station.as_deref().unwrap_or_default();
-            let resolution = Some(mark.value.resolution);
-            let value = Units::default().reading(mark.value.value_mm, resolution, 1);
-            format!("{station} {value}")
+        .filter_map(|mark| {
+            let value = mark.value?;
+            let shown = Units::default().reading(value.value_mm, Some(value.resolution), 1);
+            Some(format!("{} {shown}", mark.place))
         })
         .collect();
     let residual = zero.residual_arcsec.map(arcsec).unwrap_or_default();

@@ -150,9 +150,7 @@ impl Script<'_> {
             ))
             .await?;
         self.client
-            .open_step(&OpenStep {
-                kind: StepKind::Zero,
-            })
+            .open_step(&OpenStep::from(StepKind::Zero))
             .await?;
         // The ring has its readings before the first mark.
         self.ears.readings(self.pace.dwell()).await?;
@@ -360,7 +358,7 @@ fn lost(error: &std::io::Error) -> Failure {
 fn outcome(status: &Status) -> Result<ZeroOutcome, Failure> {
     match &status.outcome {
         Some(Outcome::Zero(zero)) => Ok(zero.clone()),
-        None => {
+        _ => {
             let why = status.no_outcome.as_deref();
             Err(off(why.unwrap_or("a round has no outcome")))
         }

@@ -107,8 +107,7 @@ fn mark_cells(mark: Option<&Mark>) -> [String; 3] {
         let taken_back = if mark.taken_back { " (taken back)" } else { "" };
         [
             format!("{}{taken_back}", mark.number),
-            mark.station()
-                .map_or_else(String::new, |station| text(&station.name)),
+            text(&mark.place.to_string()),
             mark.round.to_string(),
         ]
     })
@@ -129,7 +128,7 @@ fn row(step: &StepRecord, value: &Value<'_>, start: Time, decimal: Decimal) -> [
     let [mark, station, round] = mark_cells(value.mark);
     [
         step.number.to_string(),
-        step.kind.name().to_owned(),
+        step.plan.kind().name().to_owned(),
         text(value.cable),
         value.seq.map_or_else(String::new, |seq| seq.to_string()),
         super::utc(value.t),
@@ -150,7 +149,7 @@ fn mark_of<'a>(step: &'a StepRecord, cable: &str, reading: &Reading) -> Option<&
             first_seq,
             last_seq,
         } => of == cable && (*first_seq..=*last_seq).contains(&reading.seq),
-        MarkSource::Typed { .. } => false,
+        MarkSource::Typed { .. } | MarkSource::Moment { .. } | MarkSource::Judged => false,
     })
 }
 

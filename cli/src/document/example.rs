@@ -4,7 +4,7 @@ use metrology::setup::{Setup, Station};
 use metrology::taper::Taper;
 use metrology::{Angle, Length};
 use protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
-use protocol::fold::StepKind;
+use protocol::plan::{Plan, StepKind};
 use protocol::record::{
     CableSettings, Event, EventKind, FORMAT, Record, SessionInfo, StepRecord, VERSION,
 };
@@ -82,7 +82,13 @@ pub fn record() -> Record {
         readings: [("bench".to_owned(), readings)].into(),
     };
     let closed = Some(t(260));
-    let step = StepRecord::computed(1, StepKind::Zero, (t(0), closed), &setup, evidence);
+    let step = StepRecord::computed(
+        1,
+        Plan::usual(StepKind::Zero),
+        (t(0), closed),
+        &setup,
+        evidence,
+    );
     Record {
         format: FORMAT.into(),
         version: VERSION,

@@ -7,18 +7,23 @@ use metrology::setup::Setup;
 use metrology::uncertainty::{Component, Verdict};
 use metrology::zero::{Round, Sloping, ZeroOutcome};
 use protocol::api::MarkLine;
-use protocol::evidence::{MarkSource, Reading, Time};
+use protocol::evidence::{MarkSource, MarkValue, Reading, Time};
 use protocol::fold::Outcome;
 use protocol::record::StepRecord;
 
 pub fn write(page: &mut Page, setup: &Setup, step: &StepRecord) {
-    page.heading(format!("Step {}: {}", step.number, step.kind.name()));
+    page.heading(format!("Step {}: {}", step.number, step.plan.kind().name()));
     let closed = step
         .closed
         .map_or_else(String::new, |t| format!(" to {}", utc(t)));
     page.paragraph(format!("{}{closed} UTC", utc(step.opened)));
     match &step.outcome {
         Some(Outcome::Zero(outcome)) => zero(page, setup, step, outcome),
+        Some(outcome) => {
+            for sentence in outcome.sentences() {
+                page.paragraph(sentence);
+            }
+        }
         None => {
             page.paragraph(
                 step.no_outcome
@@ -188,7 +193,10 @@ fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome, from: u
     let points = |round: &Round| {
         let lines = step.values.iter().filter(|line| line.round == round.round);
         let mut points: Vec<(f64, f64)> = lines
-            .filter_map(|line| Some((position(line)?, (line.value.value_mm - round.at_a_mm) * 1e3)))
+            .filter_map(|line| {
+                let value_mm = line.value?.value_mm;
+                Some((position(line)?, (value_mm - round.at_a_mm) * 1e3))
+            })
             .collect();
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
         points
@@ -266,20 +274,22 @@ fn marks(page: &mut Page, step: &StepRecord) {
     page.table(
         &[
             "#Mark",
-            "Station",
+            "Place",
             "#Round",
             "#Value, mm",
             "#Spread, µm",
             "#Readings",
         ],
         step.values.iter().map(|line| {
+            let told =
+                |f: &dyn Fn(&MarkValue) -> String| line.value.as_ref().map_or_else(String::new, f);
             vec![
                 line.number.to_string(),
-                line.station.clone().unwrap_or_default(),
+                line.place.clone(),
                 line.round.to_string(),
-                signed(line.value.value_mm, 5),
-                format!("{:.2}", line.value.spread_um),
-                line.value.readings.to_string(),
+                told(&|value| signed(value.value_mm, 5)),
+                told(&|value| format!("{:.2}", value.spread_um)),
+                told(&|value| value.readings.to_string()),
             ]
         }),
     );

@@ -8,7 +8,8 @@ use metrology::setup::{Setup, Station};
 use metrology::uncertainty::Verdict;
 use protocol::api::SetupOptions;
 use protocol::evidence::{Evidence, Mark, MarkSource, Place, Time};
-use protocol::fold::{self, Outcome, StepKind};
+use protocol::fold::{self, Outcome};
+use protocol::plan::{Plan, StepKind};
 use std::path::Path;
 
 const ZERO_COLUMNS: &[Column] = &[
@@ -52,10 +53,11 @@ pub(super) fn zero(
     }
     let table = Table::read(file, ZERO_COLUMNS)?;
     let evidence = zero_evidence(&table, &setup)?;
-    let outcome = fold::outcome(StepKind::Zero, &setup, &evidence)
+    let outcome = fold::outcome(&Plan::usual(StepKind::Zero), &setup, &evidence)
         .map_err(|why| Failure::new("no_outcome", format!("{}: {why}", file.display())))?;
-    let Outcome::Zero(zero) = &outcome;
-    if zero.rounds.is_empty() {
+    if let Outcome::Zero(zero) = &outcome
+        && zero.rounds.is_empty()
+    {
         return Err(Failure::new(
             "no_outcome",
             format!(
@@ -65,7 +67,7 @@ pub(super) fn zero(
         )
         .hint("a round needs readings at two different values of station_mm at least"));
     }
-    let exit = match zero.verdict {
+    let exit = match outcome.verdict() {
         Some(Verdict::Out) => Exit::OutOfTolerance,
         _ => Exit::Done,
     };
@@ -201,7 +203,7 @@ mod tests {
                 .iter()
                 .map(|m| match &m.source {
                     MarkSource::Typed { resolution, .. } => resolution.pm(),
-                    MarkSource::Dwell { .. } => 0,
+                    _ => 0,
                 })
                 .collect()
         };

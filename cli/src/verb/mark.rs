@@ -14,35 +14,30 @@ pub(super) async fn mark(client: Client, args: MarkArgs) -> Result<Answer, Failu
         new_round: args.new_round,
     };
     let marked = client.mark(&request).await?;
-    let value = &marked.value;
-    let mut text = format!("mark {}", marked.number);
-    if let Some(station) = &marked.station {
-        text.push_str(&format!(" at {station}"));
-    }
-    // A mean of several readings is finer than the display by a place.
-    let step = match value.readings {
-        0 | 1 => value.resolution,
-        _ => metrology::Length::from_pm(value.resolution.pm() / 10),
-    };
-    text.push_str(&format!(
-        ", round {}: {}",
-        marked.round,
-        reading(value.value_mm, Some(step))
-    ));
-    if value.readings > 1 {
+    let mut text = format!("mark {} at {}", marked.number, marked.place);
+    if let Some(value) = &marked.value {
+        // A mean of several readings is finer than the display by a place.
+        let step = match value.readings {
+            0 | 1 => value.resolution,
+            _ => metrology::Length::from_pm(value.resolution.pm() / 10),
+        };
         text.push_str(&format!(
-            ", mean of {} readings within {:.2} µm",
-            value.readings, value.spread_um
+            ", round {}: {}",
+            marked.round,
+            reading(value.value_mm, Some(step))
         ));
+        if value.readings > 1 {
+            text.push_str(&format!(
+                ", mean of {} readings within {:.2} µm",
+                value.readings, value.spread_um
+            ));
+        }
     }
     Answer::new(text, &marked)
 }
 
 pub(super) async fn undo(client: Client) -> Result<Answer, Failure> {
     let undone = client.undo().await?;
-    let at = undone
-        .station
-        .as_ref()
-        .map_or(String::new(), |s| format!(" at {s}"));
-    Answer::new(format!("mark {}{at} taken back", undone.number), &undone)
+    let text = format!("mark {} at {} taken back", undone.number, undone.place);
+    Answer::new(text, &undone)
 }

@@ -175,7 +175,7 @@ fn summary(record: &Record) -> String {
         text.push_str(&format!(
             "step {}: {}, {marks} marks{state}\n",
             step.number,
-            step.kind.name()
+            step.plan.kind().name()
         ));
         if let Some(outcome) = &step.outcome {
             text.push_str(&outcome_text::outcome(outcome, &record.setup));

@@ -4,7 +4,7 @@ use crate::args::StepVerb;
 use crate::client::Client;
 use crate::outcome_text;
 use crate::{Answer, Failure};
-use config::shipped::{Occasion, cautions_for};
+use config::shipped::{cautions_for, occasions};
 use protocol::api::OpenStep;
 use protocol::fold::StepKind;
 use serde_json::json;
@@ -25,23 +25,20 @@ pub(super) async fn run(client: Client, verb: StepVerb) -> Result<Answer, Failur
 }
 
 async fn open(client: Client, kind: StepKind) -> Result<Answer, Failure> {
-    let opened = client.open_step(&OpenStep { kind }).await?;
+    let opened = client.open_step(&OpenStep::from(kind)).await?;
     let next = client.status().await?.next_station;
-    let mut text = format!("step {} open: {}", opened.number, opened.kind.name());
+    let mut text = format!("step {} open: {}", opened.number, opened.plan.kind().name());
     if let Some(station) = next {
         text.push_str(&format!(
             "\nnext: stand at {station}, let it settle, and mark"
         ));
     }
-    let occasion = match kind {
-        StepKind::Zero => Occasion::Zero,
-    };
-    Ok(Answer::new(text, &opened)?.talk(cautions(&[occasion])))
+    Ok(Answer::new(text, &opened)?.talk(cautions(kind)))
 }
 
-/// The cautions that belong to some work, one a line.
-fn cautions(work: &[Occasion]) -> String {
-    let lines: Vec<String> = cautions_for(work)
+/// The cautions that belong to a kind of step, one a line.
+fn cautions(kind: StepKind) -> String {
+    let lines: Vec<String> = cautions_for(occasions(kind))
         .map(|caution| format!("caution: {}", caution.text))
         .collect();
     lines.join("\n")

@@ -153,7 +153,8 @@ const fn way(toward: bool) -> &'static str {
 fn tapping(watch: &Watch, tap: &Tap, aims_off: Option<f64>, next: &str, now_s: f64) -> Advice {
     let indicator = watch.indicator(now_s);
     let resolution = indicator.as_ref().and_then(|i| i.value).map(|(_, r)| r);
-    let resolution = resolution.or_else(|| watch.last_mark().map(|mark| mark.value.resolution));
+    let last = watch.last_mark().and_then(|mark| mark.value);
+    let resolution = resolution.or(last.map(|value| value.resolution));
     let units = watch.look.units;
     let target = units.reading(tap.target_mm, resolution, 0);
     let station = &tap.station;

@@ -41,7 +41,7 @@ pub enum Answer {
     /// The note is kept.
     Noted,
     /// A step is open.
-    Stepped(StepOpened),
+    Stepped(Box<StepOpened>),
     /// It was not done.
     Refused(Refusal),
 }
@@ -261,19 +261,17 @@ impl Watch {
                 self.went_to = None;
                 self.done(
                     format!("DONE: {}", words::marked(&marked, self.look.units)),
-                    Some(&words::dwell(&marked.value, self.look.units)),
+                    marked
+                        .value
+                        .map(|value| words::dwell(&value, self.look.units))
+                        .as_deref(),
                 );
             }
             Answer::Undone(undone) => {
-                let at = undone
-                    .station
-                    .as_deref()
-                    .map(|s| format!(" at {s}"))
-                    .unwrap_or_default();
                 self.done(
                     format!(
-                        "TAKEN BACK: mark {}{at}. The record keeps it, as taken back",
-                        undone.number
+                        "TAKEN BACK: mark {} at {}. The record keeps it, as taken back",
+                        undone.number, undone.place
                     ),
                     Some("the next mark takes its place"),
                 );
@@ -286,7 +284,7 @@ impl Watch {
             Answer::Noted => self.done("note kept".to_owned(), None),
             Answer::Stepped(step) => {
                 self.done(
-                    format!("{} step {} is open", step.kind.name(), step.number),
+                    format!("{} step {} is open", step.plan.kind().name(), step.number),
                     None,
                 );
             }
@@ -329,8 +327,9 @@ mod tests {
             marks: vec![MarkLine {
                 number: 4,
                 station: Some("B".to_owned()),
+                place: "B".to_owned(),
                 round: 2,
-                value,
+                value: Some(value),
             }],
             ..Status::default()
         };

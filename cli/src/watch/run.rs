@@ -248,9 +248,9 @@ async fn ask(client: &Client, request: Request) -> Answer {
             };
             match closed {
                 Ok(()) => client
-                    .open_step(&OpenStep { kind })
+                    .open_step(&OpenStep::from(kind))
                     .await
-                    .map(Answer::Stepped),
+                    .map(|step| Answer::Stepped(Box::new(step))),
                 Err(error) => Err(error),
             }
         }

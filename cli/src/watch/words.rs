@@ -13,7 +13,9 @@ use protocol::fold::Outcome;
 /// The outcome of the open zero step.
 #[must_use]
 pub fn zero(status: &Status) -> Option<&ZeroOutcome> {
-    let Outcome::Zero(zero) = status.outcome.as_ref()?;
+    let Outcome::Zero(zero) = status.outcome.as_ref()? else {
+        return None;
+    };
     Some(zero)
 }
 
@@ -28,9 +30,9 @@ pub fn tap(status: &Status) -> Option<&Tap> {
 pub fn mark_line(mark: &MarkLine, units: Units) -> String {
     mark_words(
         mark.number,
-        mark.station.as_deref(),
+        &mark.place,
         mark.round,
-        &mark.value,
+        mark.value.as_ref(),
         units,
     )
 }
@@ -40,26 +42,28 @@ pub fn mark_line(mark: &MarkLine, units: Units) -> String {
 pub fn marked(mark: &Marked, units: Units) -> String {
     mark_words(
         mark.number,
-        mark.station.as_deref(),
+        &mark.place,
         mark.round,
-        &mark.value,
+        mark.value.as_ref(),
         units,
     )
 }
 
 fn mark_words(
     number: u32,
-    station: Option<&str>,
+    place: &str,
     round: u32,
-    value: &MarkValue,
+    value: Option<&MarkValue>,
     units: Units,
 ) -> String {
-    let station = station.map(|s| format!("{s}, ")).unwrap_or_default();
+    let Some(value) = value else {
+        return format!("mark {number}, {place}");
+    };
     // The mean of a dwell is finer than the display by about one place.
     let finer = usize::from(value.readings > 1);
     let shown = units.reading(value.value_mm, Some(value.resolution), finer);
     format!(
-        "mark {number}, {station}round {round}, {shown} {}",
+        "mark {number}, {place}, round {round}, {shown} {}",
         units.sign()
     )
 }

@@ -1,6 +1,7 @@
 //! The usual cautions, and where each belongs.
 
 use super::rows;
+use protocol::plan::StepKind;
 use serde::Deserialize;
 use std::sync::OnceLock;
 
@@ -20,6 +21,17 @@ pub enum Occasion {
     Contact,
     /// Turning the part against an indicator.
     RunOut,
+}
+
+/// The work that a step of some kind is.
+#[must_use]
+pub const fn occasions(kind: StepKind) -> &'static [Occasion] {
+    match kind {
+        StepKind::Zero => &[Occasion::Zero, Occasion::Measure],
+        StepKind::Sweep | StepKind::Size | StepKind::Dial => &[Occasion::Measure],
+        StepKind::Runout => &[Occasion::RunOut, Occasion::Measure],
+        StepKind::Contact => &[Occasion::Contact],
+    }
 }
 
 /// One caution: a short sentence.

@@ -7,7 +7,7 @@ mod cautions;
 mod kits;
 mod tapers;
 
-pub use cautions::{Caution, Occasion, cautions_for, shipped_cautions};
+pub use cautions::{Caution, Occasion, cautions_for, occasions, shipped_cautions};
 pub use kits::{KitGroup, MAX_BLOCKS, shipped_kits};
 pub use tapers::shipped_tapers;
 

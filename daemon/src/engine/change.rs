@@ -17,7 +17,7 @@ pub(crate) type Answer<T> = oneshot::Sender<Result<T, Refusal>>;
 pub(crate) enum Change {
     OpenSession(Box<OpenSession>, Answer<Box<SessionOpened>>),
     CloseSession(Answer<SessionClosed>),
-    OpenStep(OpenStep, Answer<StepOpened>),
+    OpenStep(Box<OpenStep>, Answer<StepOpened>),
     CloseStep(Answer<Box<StepClosed>>),
     /// With the steady clock when the request arrived: a mark is of that moment, however long it had to wait.
     Mark(MarkRequest, i64, Answer<Marked>),

@@ -53,7 +53,7 @@ impl Handle {
     }
 
     pub async fn open_step(&self, request: OpenStep) -> Result<StepOpened, Refusal> {
-        self.change(|answer| Change::OpenStep(request, answer))
+        self.change(|answer| Change::OpenStep(Box::new(request), answer))
             .await
     }
 

@@ -49,7 +49,7 @@ pub(crate) fn mark(
             Code::BadValue,
             format!(
                 "a {} step is marked at stations, not at angles",
-                step.kind.name()
+                step.plan.kind().name()
             ),
         )
         .hint("mark a station: `conewright mark A`"));
@@ -232,8 +232,9 @@ fn made(
     let marked = Marked {
         number: mark.number,
         station: Some(station.name),
+        place: mark.place.to_string(),
         round,
-        value: source.value,
+        value: Some(source.value),
     };
     let mut step = step.clone();
     step.keep(mark.clone(), source.cable.as_deref(), &source.used);

@@ -265,6 +265,7 @@ impl Engine {
                 value,
                 resolution,
                 settled,
+                so_far: None,
             }));
         }
         let Some(step) = self.session.as_ref().and_then(|s| s.step.as_ref()) else {

@@ -10,6 +10,7 @@ use protocol::api::{
     SessionOpened, StepClosed, StepOpened, Undone,
 };
 use protocol::evidence::Time;
+use protocol::plan::Plan;
 use protocol::record::{CableSettings, Event, EventKind};
 use std::collections::BTreeMap;
 
@@ -107,26 +108,24 @@ impl Session {
                 format!(
                     "step {} ({}) is open already",
                     step.number,
-                    step.kind.name()
+                    step.plan.kind().name()
                 ),
             )
             .hint("close it first: `conewright step close`"));
         }
         let number = self.steps + 1;
-        let row = Row::Step(StepRow {
+        let plan = Plan::usual(request.kind);
+        let row = Row::Step(Box::new(StepRow {
             id: step_id,
             session: self.id,
             number,
-            kind: request.kind,
+            plan: plan.clone(),
             opened: now.t,
-        });
+        }));
         let mut after = self.clone();
         after.steps = number;
-        after.step = Some(Step::new(step_id, number, request.kind, &self.setup));
-        let opened = StepOpened {
-            kind: request.kind,
-            number,
-        };
+        after.step = Some(Step::new(step_id, number, plan.clone(), &self.setup));
+        let opened = StepOpened { plan, number };
         Ok((Draft::of(vec![row], Some(after)), opened))
     }
 
@@ -134,7 +133,7 @@ impl Session {
         let step = self.step.as_ref().ok_or_else(no_step)?;
         let rows = vec![closed_row(step, now.t), step.verdict_row(self.id)];
         let closed = StepClosed {
-            kind: step.kind,
+            kind: step.plan.kind(),
             number: step.number,
             outcome: step.outcome.clone(),
         };
@@ -163,6 +162,7 @@ impl Session {
         let undone = Undone {
             number: last.number,
             station: last.station().map(|station| station.name.clone()),
+            place: last.place.to_string(),
         };
         let row = Row::TakenBack {
             step: step.id,

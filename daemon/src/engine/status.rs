@@ -17,6 +17,7 @@ impl Engine {
         Status {
             session: session.map(|session| session.label()),
             step: step.map(|step| step.label()),
+            plan: step.map(|step| step.plan.clone()),
             cables: self
                 .roster
                 .served
@@ -35,6 +36,12 @@ impl Engine {
                 .as_ref()
                 .and_then(|next| next.station.as_ref())
                 .map(|station| station.name.clone()),
+            next_mark: next
+                .as_ref()
+                .and_then(|next| next.station.as_ref())
+                .map(|station| station.name.clone()),
+            recording: false,
+            so_far: None,
             next_round: next.map(|next| next.round),
             clamped: session.is_some_and(|session| session.clamped),
             notice: self.notice(),

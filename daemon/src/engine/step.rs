@@ -6,14 +6,15 @@ use metrology::setup::{LearnedPivot, Setup};
 use metrology::uncertainty::Verdict;
 use protocol::api::StepLabel;
 use protocol::evidence::{Evidence, Mark, Reading, Time};
-use protocol::fold::{self, Outcome, StepKind};
+use protocol::fold::{self, Outcome};
+use protocol::plan::Plan;
 
 /// A step.
 #[derive(Debug, Clone)]
 pub(crate) struct Step {
     pub id: i64,
     pub number: u32,
-    pub kind: StepKind,
+    pub plan: Plan,
     /// Every mark, and only the readings that marks use: the others are in the store, and a step may be open
     /// for a day.
     pub evidence: Evidence,
@@ -24,11 +25,11 @@ pub(crate) struct Step {
 }
 
 impl Step {
-    pub fn new(id: i64, number: u32, kind: StepKind, setup: &Setup) -> Self {
+    pub fn new(id: i64, number: u32, plan: Plan, setup: &Setup) -> Self {
         let mut step = Self {
             id,
             number,
-            kind,
+            plan,
             evidence: Evidence::default(),
             outcome: None,
             no_outcome: None,
@@ -42,7 +43,7 @@ impl Step {
     pub fn restored(found: OpenStep, setup: &Setup) -> Self {
         let mut step = Self {
             evidence: found.evidence,
-            ..Self::new(found.id, found.number, found.kind, setup)
+            ..Self::new(found.id, found.number, found.plan, setup)
         };
         step.compute(setup);
         step
@@ -50,14 +51,14 @@ impl Step {
 
     pub fn label(&self) -> StepLabel {
         StepLabel {
-            kind: self.kind,
+            kind: self.plan.kind(),
             number: self.number,
         }
     }
 
     /// Computes the outcome anew. Returns what has to be stored with it, and what the fixture learns.
     pub fn compute(&mut self, setup: &Setup) -> Option<LearnedChange> {
-        match fold::outcome(self.kind, setup, &self.evidence) {
+        match fold::outcome(&self.plan, setup, &self.evidence) {
             Ok(outcome) => {
                 self.outcome = Some(outcome);
                 self.no_outcome = None;
@@ -82,9 +83,7 @@ impl Step {
     }
 
     pub fn verdict(&self) -> Option<Verdict> {
-        match self.outcome.as_ref()? {
-            Outcome::Zero(zero) => zero.verdict,
-        }
+        self.outcome.as_ref()?.verdict()
     }
 
     /// The session's verdict as the list of sessions shows it.
@@ -115,6 +114,11 @@ impl Step {
 /// What an outcome teaches about the fixture.
 fn learned_from(outcome: &Outcome) -> Option<Learned> {
     match outcome {
+        Outcome::Sweep(_)
+        | Outcome::Runout(_)
+        | Outcome::Size(_)
+        | Outcome::Contact(_)
+        | Outcome::Dial(_) => None,
         Outcome::Zero(zero) => {
             let pivot = zero
                 .pivot

@@ -161,7 +161,7 @@ fn record(c: &Connection, which: Which, program: &str) -> rusqlite::Result<Optio
 
 fn steps(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Vec<StepRecord>> {
     let mut statement = c.prepare(
-        "SELECT id, number, kind, opened_t_ns, closed_t_ns FROM step
+        "SELECT id, number, plan, opened_t_ns, closed_t_ns FROM step
          WHERE session = ?1 ORDER BY number",
     )?;
     let mut rows = statement.query([session])?;

@@ -3,7 +3,7 @@
 use super::{Call, Learned, Store, StoreError, ask, decode, sqlite};
 use metrology::setup::Setup;
 use protocol::evidence::{Evidence, Time};
-use protocol::fold::StepKind;
+use protocol::plan::Plan;
 use protocol::record::{CableSettings, SessionInfo};
 use rusqlite::{Connection, OptionalExtension, params};
 use std::collections::BTreeMap;
@@ -78,8 +78,8 @@ pub struct OpenStep {
     pub id: i64,
     /// Its number within the session.
     pub number: u32,
-    /// Its kind.
-    pub kind: StepKind,
+    /// What it is for.
+    pub plan: Plan,
     /// When it was opened.
     pub opened: Time,
     /// Its marks, and the readings that they use.
@@ -239,14 +239,14 @@ fn open_session(c: &Connection) -> rusqlite::Result<Option<OpenSession>> {
 fn open_step(c: &Connection, session: i64) -> rusqlite::Result<Option<OpenStep>> {
     let found = c
         .query_row(
-            "SELECT id, number, kind, opened_t_ns FROM step
+            "SELECT id, number, plan, opened_t_ns FROM step
              WHERE session = ?1 AND closed_t_ns IS NULL ORDER BY number DESC LIMIT 1",
             [session],
             |row| {
                 Ok(OpenStep {
                     id: row.get(0)?,
                     number: row.get(1)?,
-                    kind: decode::json(row, 2)?,
+                    plan: decode::json(row, 2)?,
                     opened: decode::time(row, 3)?,
                     evidence: Evidence::default(),
                     last_seq: BTreeMap::new(),

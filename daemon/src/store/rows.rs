@@ -3,7 +3,7 @@
 use metrology::setup::{LearnedPivot, Setup};
 use metrology::uncertainty::Verdict;
 use protocol::evidence::{Mark, Reading, Time};
-use protocol::fold::StepKind;
+use protocol::plan::Plan;
 use protocol::record::{CableSettings, Event};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -37,7 +37,7 @@ pub struct SessionRow {
 }
 
 /// A step as it is opened.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct StepRow {
     /// Its key, which the engine counts.
     pub id: i64,
@@ -45,8 +45,8 @@ pub struct StepRow {
     pub session: i64,
     /// Its number within the session.
     pub number: u32,
-    /// Its kind.
-    pub kind: StepKind,
+    /// What it is for.
+    pub plan: Plan,
     /// When.
     pub opened: Time,
 }
@@ -91,7 +91,7 @@ pub enum Row {
         setting: u32,
     },
     /// A step is opened.
-    Step(StepRow),
+    Step(Box<StepRow>),
     /// A step is closed.
     StepClosed {
         /// Its key.

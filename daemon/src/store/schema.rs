@@ -3,10 +3,24 @@
 //! A migration that was released is never edited: a change is a further one at the end of the list.
 
 /// Each brings the file from the version of its index to the next; the file knows its own as `user_version`.
-pub(super) const MIGRATIONS: &[&str] = &[V1];
+pub(super) const MIGRATIONS: &[&str] = &[V1, V2];
 
 /// Marks the file as this program's ("cone" in ASCII), so that no other database is taken for one.
 pub(super) const APPLICATION_ID: i32 = 0x636f_6e65;
+
+// Steps have plans of several kinds; a session knows what its steps found of the half angle, and an indicator's check
+// is kept under its cable's name.
+const V2: &str = "
+ALTER TABLE step ADD COLUMN plan TEXT;
+UPDATE step SET plan = '{\"kind\":' || kind || '}';
+ALTER TABLE session ADD COLUMN found TEXT;
+CREATE TABLE checked (
+    cable TEXT NOT NULL,
+    step INTEGER NOT NULL REFERENCES step,
+    what TEXT NOT NULL,
+    PRIMARY KEY (cable, step)
+) STRICT, WITHOUT ROWID;
+";
 
 // Readings are the bulk: without a row id and by their key they take half the room of a table with an index,
 // and those of one cable in one step lie together, as every reader wants them.

@@ -131,8 +131,16 @@ fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
             params![session, clamped, setting],
         ),
         Row::Step(s) => connection.execute(
-            "INSERT INTO step (id, session, number, kind, opened_t_ns) VALUES (?1, ?2, ?3, ?4, ?5)",
-            params![s.id, s.session, s.number, json(&s.kind)?, s.opened.0],
+            "INSERT INTO step (id, session, number, kind, opened_t_ns, plan)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            params![
+                s.id,
+                s.session,
+                s.number,
+                json(&s.plan.kind())?,
+                s.opened.0,
+                json(&s.plan)?
+            ],
         ),
         Row::StepClosed { id, closed } => connection.execute(
             "UPDATE step SET closed_t_ns = ?2 WHERE id = ?1",

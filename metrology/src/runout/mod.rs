@@ -185,6 +185,7 @@ pub fn outcome(
             })
             .collect(),
         axis: axis.map(|axis| axis.told()),
+        reversal: None,
         filter_upr: options.filter_upr,
         corrections,
         remarks,

@@ -142,6 +142,9 @@ pub struct RunoutOutcome {
     /// The advice, when an eccentricity is proved.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub truing: Option<Truing>,
+    /// Part and spindle apart, when a second set-up with the part turned was read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reversal: Option<Box<super::ReversalOutcome>>,
     /// The filter that roundness was taken behind, when one was asked for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub filter_upr: Option<u32>,

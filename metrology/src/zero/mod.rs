@@ -7,6 +7,7 @@
 mod budget;
 mod clamp;
 pub(crate) mod judged;
+pub mod level;
 mod outcome;
 mod pivot;
 mod round;
@@ -65,6 +66,8 @@ pub enum ZeroError {
     },
     /// The tolerance cannot be made into limits of the half angle.
     Tolerance(ToleranceError),
+    /// A diameter or length from which the worth of a level axis follows is not above zero.
+    Level,
 }
 
 impl fmt::Display for ZeroError {
@@ -73,6 +76,9 @@ impl fmt::Display for ZeroError {
             Self::NotFinite { mark } => write!(f, "mark {} is no number", mark + 1),
             Self::Fit { round, error } => write!(f, "round {round}: {error}"),
             Self::Tolerance(error) => error.fmt(f),
+            Self::Level => f.write_str(
+                "wheel's diameter, part's diameter and part's length must be above 0 mm",
+            ),
         }
     }
 }
@@ -228,6 +234,8 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         tap,
         pivot,
         clamp_shift,
+        level: None,
+        corrections: setup.indicator.corrections(),
         budget: judged.components,
         remarks,
     })

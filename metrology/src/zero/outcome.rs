@@ -127,6 +127,12 @@ pub struct ZeroOutcome {
     /// What the clamp does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clamp_shift: Option<ClampShift>,
+    /// What the residual means for an axis that is to lie level, when that is what the step is about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub level: Option<super::level::Level>,
+    /// What was done to the readings because the set-up asks for it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub corrections: Vec<String>,
     /// The budget, largest first: of the half angle when the plan has a stack, else of the last round's residual.
     pub budget: Vec<Component>,
     /// What else the user should know, in sentences.

@@ -16,10 +16,11 @@ mod status;
 pub use refusal::{Code, Refusal};
 pub use requests::{
     ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionClosed,
-    SessionLine, SessionList, SessionOpened, SetupOptions, StepClosed, StepOpened, Undone,
+    SessionLine, SessionList, SessionOpened, SetupOptions, StepClosed, StepOpened, StepOptions,
+    Undone,
 };
 pub use status::{
-    CableState, CableStatus, Live, LiveReading, MarkLine, SessionLabel, Status, StepLabel,
+    CableState, CableStatus, Live, LiveReading, MarkLine, SessionLabel, SoFar, Status, StepLabel,
 };
 
 use serde::{Deserialize, Serialize};

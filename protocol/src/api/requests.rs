@@ -1,7 +1,8 @@
 //! What clients ask, and the replies that are not the status.
 
 use crate::evidence::{MarkValue, Time};
-use crate::fold::{Outcome, StepKind};
+use crate::fold::Outcome;
+use crate::plan::{Plan, StepKind};
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use serde::{Deserialize, Serialize};
@@ -108,18 +109,113 @@ pub struct SessionList {
     pub sessions: Vec<SessionLine>,
 }
 
+/// The options of `step KIND` and `analyse KIND`, as the user wrote them. Which belong to which kind, and what they may
+/// be, the configuration's resolver knows; a bare length is in millimetres.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct StepOptions {
+    /// The cable that gives this step's readings; the session's indicator unless stated.
+    pub cable: Option<String>,
+    /// `found` or `left`.
+    pub condition: Option<String>,
+    /// Zero: `angle` or `level`.
+    pub about: Option<String>,
+    /// Zero about level: the wheel's diameter.
+    pub wheel_diameter: Option<String>,
+    /// Zero about level: the part's diameter where it is ground; the taper's gauge diameter unless stated.
+    pub part_diameter: Option<String>,
+    /// Zero about level: how far the axis lies above the wheel's centre at A; 0 unless stated.
+    pub height: Option<String>,
+    /// Sweep: where positions come from: `stations`, `cable` or `feed`.
+    pub positions: Option<String>,
+    /// Sweep: the cable that reports the table's position.
+    pub position_cable: Option<String>,
+    /// Sweep: cut-off of the profile filter, a length. Run-out: undulations per turn.
+    pub filter: Option<String>,
+    /// Sweep, run-out: leave flagged outliers out.
+    pub reject_outliers: bool,
+    /// Sweep: what the slope judges, `setup` or `part`.
+    pub subject: Option<String>,
+    /// Run-out: where angles come from: `clock`, `turns` or `steady`.
+    pub angles: Option<String>,
+    /// Run-out: positions of the clock in a turn.
+    pub per_turn: Option<String>,
+    /// Run-out: planes across the axis. Size: planes, or heights of stacks.
+    pub planes: Vec<String>,
+    /// Run-out: part and spindle are told apart by a second set-up with the part turned.
+    pub reversal: bool,
+    /// Run-out: the indicator stands square to the cone's surface.
+    pub square_to_cone: bool,
+    /// Run-out: the part's radius there.
+    pub radius: Option<String>,
+    /// Run-out: the highest harmonic told.
+    pub harmonics: Option<String>,
+    /// Run-out: what it may be.
+    pub limit: Option<String>,
+    /// Run-out: planes at which the run-out of the axis is wanted.
+    pub at_planes: Vec<String>,
+    /// Size: `sections`, `stand-off`, `rollers` or `balls`.
+    pub by: Option<String>,
+    /// Size: diameter of the rollers.
+    pub rollers: Option<String>,
+    /// Size: diameter of the big ball.
+    pub big_ball: Option<String>,
+    /// Size: diameter of the small ball.
+    pub small_ball: Option<String>,
+    /// Size, contact: the cone is a bore.
+    pub bore: bool,
+    /// Size: the infeed told, `axis` or `cone`.
+    pub infeed: Option<String>,
+    /// Size: standard uncertainty of a measured length.
+    pub diameter_u: Option<String>,
+    /// Size: standard uncertainty of a plane's place.
+    pub plane_u: Option<String>,
+    /// Size: the part's temperature, degrees Celsius.
+    pub temperature: Option<String>,
+    /// Size: the instrument's, 20 unless stated.
+    pub instrument_temperature: Option<String>,
+    /// Size: standard uncertainty of their difference, kelvin.
+    pub temperature_u: Option<String>,
+    /// Size: linear expansion, µm per metre and kelvin; steel's 11.5 unless stated.
+    pub expansion: Option<String>,
+    /// Size: infeed of one pass.
+    pub pass_depth: Option<String>,
+    /// Size: infeed that is left for finishing.
+    pub allowance: Option<String>,
+    /// Contact: thickness of the film of dye, one length or two.
+    pub film: Option<String>,
+    /// Dial: the known steps.
+    pub nominals: Vec<String>,
+    /// Dial: make a correction that later steps apply.
+    pub correct: bool,
+}
+
 /// Opens a step of the current session.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct OpenStep {
     /// Its kind.
     pub kind: StepKind,
+    /// What is stated about it.
+    #[serde(flatten)]
+    pub options: StepOptions,
+}
+
+impl From<StepKind> for OpenStep {
+    /// With the usual options.
+    fn from(kind: StepKind) -> Self {
+        Self {
+            kind,
+            options: StepOptions::default(),
+        }
+    }
 }
 
 /// A step was opened.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StepOpened {
-    /// Its kind.
-    pub kind: StepKind,
+    /// What it is for, its kind first.
+    #[serde(flatten)]
+    pub plan: Plan,
     /// Its number within the session.
     pub number: u32,
 }
@@ -128,7 +224,8 @@ pub struct StepOpened {
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct MarkRequest {
-    /// The station's name, or a distance from A; the next of the round unless stated.
+    /// Where: a station's name or a distance from A; in run-out an angle or an hour of the clock (`4h`), in size a plane or
+    /// the height of stacks, in dial a known step, in contact three percentages (`90,40,0`). The next unless stated.
     pub station: Option<String>,
     /// A typed reading: a length or divisions.
     pub value: Option<String>,
@@ -146,11 +243,14 @@ pub struct Marked {
     /// The station.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub station: Option<String>,
+    /// Where or what it is about, in words.
+    #[serde(default)]
+    pub place: String,
     /// Its round.
     pub round: u32,
-    /// Its value.
+    /// Its value; absent for a moment or a print.
     #[serde(flatten)]
-    pub value: MarkValue,
+    pub value: Option<MarkValue>,
 }
 
 /// A mark was taken back.
@@ -161,6 +261,9 @@ pub struct Undone {
     /// Its station.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub station: Option<String>,
+    /// Where or what it was about, in words.
+    #[serde(default)]
+    pub place: String,
 }
 
 /// A session was closed.

@@ -1,7 +1,8 @@
 //! What is live: the status as a snapshot, and the events that follow it.
 
 use crate::evidence::{MarkValue, Time};
-use crate::fold::{Outcome, StepKind};
+use crate::fold::Outcome;
+use crate::plan::{Plan, StepKind};
 use metrology::Length;
 use metrology::setup::Setup;
 use serde::{Deserialize, Serialize};
@@ -86,11 +87,42 @@ pub struct MarkLine {
     /// Its station.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub station: Option<String>,
+    /// Where or what it is about, in words.
+    #[serde(default)]
+    pub place: String,
     /// Its round.
     pub round: u32,
-    /// Its value.
+    /// Its value; absent for a moment or a print.
     #[serde(flatten)]
-    pub value: MarkValue,
+    pub value: Option<MarkValue>,
+}
+
+/// What the readings of a stretch that is being recorded tell so far.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "lowercase")]
+pub enum SoFar {
+    /// Of a sweep.
+    Sweep {
+        /// How many readings have a place.
+        points: usize,
+        /// Largest minus smallest reading.
+        range_um: f64,
+        /// Rise of the reading per length of travel, where places are known.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        slope: Option<f64>,
+        /// Signed sagitta of the quadratic part.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        bow_um: Option<f64>,
+    },
+    /// Of a run-out.
+    Runout {
+        /// How many readings.
+        points: usize,
+        /// Total indicator reading.
+        tir_um: f64,
+        /// How many turns were marked.
+        turns: u32,
+    },
 }
 
 /// Everything that a screen needs; replaced as a whole whenever anything but a reading changes.
@@ -102,6 +134,9 @@ pub struct Status {
     /// The open step.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step: Option<StepLabel>,
+    /// What the open step is for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<Plan>,
     /// The cables, in the order of the configuration.
     pub cables: Vec<CableStatus>,
     /// The cable whose readings are marked.
@@ -122,6 +157,15 @@ pub struct Status {
     /// The station that the next mark is for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next_station: Option<String>,
+    /// What the next mark is about, in words: a station, an angle, a plane, a beginning.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_mark: Option<String>,
+    /// Whether every reading is being recorded, from a beginning that has no end yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub recording: bool,
+    /// What the recorded readings tell so far.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub so_far: Option<SoFar>,
     /// The round that the next mark belongs to.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next_round: Option<u32>,
@@ -150,6 +194,9 @@ pub struct LiveReading {
     pub resolution: Length,
     /// Whether a mark made now would be accepted.
     pub settled: bool,
+    /// What the recorded readings tell so far, this one with them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub so_far: Option<SoFar>,
 }
 
 /// An event of the stream.

@@ -8,7 +8,8 @@ pub use verify::{Difference, Verified, verify};
 
 use crate::api::MarkLine;
 use crate::evidence::{Evidence, Time};
-use crate::fold::{Outcome, StepKind};
+use crate::fold::Outcome;
+use crate::plan::Plan;
 use metrology::setup::Setup;
 use serde::{Deserialize, Serialize};
 
@@ -79,8 +80,9 @@ pub struct CableSettings {
 pub struct StepRecord {
     /// Its number within the session, from 1.
     pub number: u32,
-    /// Its kind.
-    pub kind: StepKind,
+    /// What it is for, its kind first.
+    #[serde(flatten)]
+    pub plan: Plan,
     /// When it was opened.
     #[serde(rename = "opened_t_ns")]
     pub opened: Time,

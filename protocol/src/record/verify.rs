@@ -92,7 +92,7 @@ fn check_step(record: &Record, step: &StepRecord, place: &str) -> Option<Differe
     };
     let again = StepRecord::computed(
         step.number,
-        step.kind,
+        step.plan.clone(),
         (step.opened, step.closed),
         &record.setup,
         step.evidence.clone(),
@@ -153,19 +153,19 @@ impl StepRecord {
     #[must_use]
     pub fn computed(
         number: u32,
-        kind: fold::StepKind,
+        plan: crate::plan::Plan,
         (opened, closed): (crate::evidence::Time, Option<crate::evidence::Time>),
         setup: &metrology::setup::Setup,
         evidence: crate::evidence::Evidence,
     ) -> Self {
         let values = evidence.lines();
-        let (outcome, no_outcome) = match fold::outcome(kind, setup, &evidence) {
+        let (outcome, no_outcome) = match fold::outcome(&plan, setup, &evidence) {
             Ok(outcome) => (Some(outcome), None),
             Err(why) => (None, Some(why)),
         };
         Self {
             number,
-            kind,
+            plan,
             opened,
             closed,
             evidence,

@@ -122,12 +122,10 @@ fn marks(status: &Status, units: Units) -> Option<String> {
         .iter()
         .filter(|mark| mark.round + 1 >= newest)
         .map(|mark| {
-            format!(
-                "{}{} {}",
-                mark.station.as_deref().unwrap_or("?"),
-                mark.round,
-                units.reading(mark.value.value_mm, Some(mark.value.resolution), 1)
-            )
+            let value = mark.value.map_or_else(String::new, |value| {
+                units.reading(value.value_mm, Some(value.resolution), 1)
+            });
+            format!("{}{} {value}", mark.place, mark.round)
         })
         .collect();
     Some(words.join("  "))

@@ -96,14 +96,15 @@ fn mark(number: u32, station: &str, round: u32, value_mm: f64) -> MarkLine {
     MarkLine {
         number,
         station: Some(station.to_owned()),
+        place: station.to_owned(),
         round,
-        value: MarkValue {
+        value: Some(MarkValue {
             value_mm,
             spread_um: 1.0,
             sd_um: Some(0.4),
             readings: 24,
             resolution: mm("0.001"),
-        },
+        }),
     }
 }
 
@@ -217,6 +218,7 @@ fn reading(watch: &mut Watch, value: &str, settled: bool, at_s: f64) {
         value: mm(value),
         resolution: mm("0.001"),
         settled,
+        so_far: None,
     };
     watch.on_live(Live::Reading(reading), at_s);
 }

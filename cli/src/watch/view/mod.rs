@@ -358,10 +358,9 @@ fn last(page: &mut Page<'_>, watch: &Watch) {
     let parts = watch
         .last_mark()
         .map(|mark| {
-            vec![
-                words::mark_line(mark, units),
-                words::dwell(&mark.value, units),
-            ]
+            let mut parts = vec![words::mark_line(mark, units)];
+            parts.extend(mark.value.map(|value| words::dwell(&value, units)));
+            parts
         })
         .unwrap_or_default();
     page.fitting(Span::styled("LAST ", watch.look.faint()), &parts);
