@@ -156,6 +156,9 @@ Examples:
     /// The cables: what is there, and what they say
     #[command(subcommand)]
     Cable(CableVerb),
+    /// The store of all sessions: check it, or copy it
+    #[command(subcommand)]
+    Store(StoreVerb),
     /// The background process: run it here, or stop it
     #[command(subcommand)]
     Daemon(DaemonVerb),
@@ -370,6 +373,28 @@ pub enum CableVerb {
         /// End after this many seconds; without it at Ctrl-C
         #[arg(long, value_name = "S")]
         seconds: Option<f64>,
+    },
+}
+
+/// What `store` does.
+#[derive(Debug, Subcommand)]
+pub enum StoreVerb {
+    /// Check that everything in the store is whole, and count it; works beside the daemon and without it
+    #[command(after_help = "Exit code 1 when something is wrong with it.")]
+    Check,
+    /// Copy the store into a file, whole at one moment, while the daemon goes on
+    #[command(after_help = "\
+To use the copy, give it the name conewright.db in a directory of its own, and name that with --data.
+
+Example:
+  conewright store backup seats.db")]
+    Backup {
+        /// The file to write
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+        /// Replace a file that is there
+        #[arg(long)]
+        force: bool,
     },
 }
 

@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 /// The file whose lock says that a daemon holds the directory. The system lets go of it when the process ends,
 /// however it ends; the file itself stays, since removing it would let two daemons hold two files of one name.
-const LOCK: &str = "lock";
+pub(crate) const LOCK: &str = "lock";
 /// What the lock says after the process id when its daemon is on its way out.
 const LEAVING: &str = "leaving";
 /// How long such a daemon is waited for: it has to bring its log into its file first.

@@ -11,12 +11,13 @@ mod session;
 mod stack;
 mod status;
 mod step;
+mod store;
 mod table;
 mod taper;
 mod unknown;
 mod verify;
 
-use crate::args::{AnalyseVerb, CableVerb, Cli, DaemonVerb, Verb};
+use crate::args::{AnalyseVerb, CableVerb, Cli, DaemonVerb, StoreVerb, Verb};
 use crate::client::{Client, block_on};
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
@@ -92,6 +93,8 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             file,
             seconds,
         }) => unknown::keep(&configuration(named_config)?, &cable, &file, seconds),
+        Verb::Store(StoreVerb::Check) => store::check(&paths()?),
+        Verb::Store(StoreVerb::Backup { file, force }) => store::backup(&paths()?, &file, force),
         Verb::Daemon(DaemonVerb::Run { log, detached }) => {
             daemon::run(&paths()?, daemon::Running { log, detached })
         }

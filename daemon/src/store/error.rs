@@ -46,6 +46,23 @@ pub enum StoreError {
         /// The file.
         path: PathBuf,
     },
+    /// A copy would lie in the place of the store itself.
+    Itself {
+        /// The place.
+        path: PathBuf,
+    },
+    /// A copy would replace what is there.
+    Exists {
+        /// The place.
+        path: PathBuf,
+    },
+    /// The file's content is broken.
+    Unsound {
+        /// The file.
+        path: PathBuf,
+        /// The first thing that is wrong.
+        fault: String,
+    },
     /// There is no such session.
     NoSession {
         /// What was asked for.
@@ -81,6 +98,11 @@ impl StoreError {
                 "put {} back and restart the daemon, or restart it to begin a new store",
                 path.display()
             ),
+            Self::Itself { .. } => "name another file for the copy".to_owned(),
+            Self::Exists { .. } => "name another file, or replace it with --force".to_owned(),
+            Self::Unsound { .. } => "keep the file as it is, and an older copy; \
+                `conewright store check` lists all that is wrong"
+                .to_owned(),
             // What is in the file cannot be read: rights and room are not the matter.
             Self::Sqlite {
                 source: rusqlite::Error::FromSqlConversionFailure(..),
@@ -146,6 +168,15 @@ impl fmt::Display for StoreError {
                 "{} was removed or replaced while the daemon was running",
                 path.display()
             ),
+            Self::Itself { path } => write!(
+                f,
+                "{} belongs to the store itself, and is no place for a copy",
+                path.display()
+            ),
+            Self::Exists { path } => write!(f, "{} is there already", path.display()),
+            Self::Unsound { path, fault } => {
+                write!(f, "{} is not sound: {fault}", path.display())
+            }
             Self::NoSession { asked } => write!(f, "there is no session `{asked}`"),
             Self::Ended => write!(f, "the store's thread has ended"),
         }

@@ -3,6 +3,8 @@
 //! One connection writes, on a thread of its own ([`writer`]); readers open their own, read-only. The file is
 //! in WAL mode with `synchronous=FULL`: a commit that returned is on the disk.
 
+mod backup;
+mod check;
 mod decode;
 mod error;
 mod gate;
@@ -13,6 +15,8 @@ mod schema;
 mod write;
 mod writer;
 
+pub use backup::backup;
+pub use check::{Counts, Soundness, check};
 pub use error::StoreError;
 pub use gate::{Call, Fault, Gate, NoFault};
 pub use read::{Reader, Which};

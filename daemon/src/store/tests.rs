@@ -5,6 +5,8 @@ use protocol::plan::{Plan, StepKind};
 use protocol::record::{Event, EventKind};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 
+mod soundness;
+
 const FURTHER: &str = "ALTER TABLE session ADD COLUMN bench TEXT;";
 
 fn open(directory: &Path) -> Store {
