@@ -346,6 +346,7 @@ impl Evidence {
                 number: mark.number,
                 station: mark.station().map(|station| station.name.clone()),
                 place: mark.place.to_string(),
+                at: Some(mark.place.clone()),
                 round: mark.round,
                 value,
             })

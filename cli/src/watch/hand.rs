@@ -328,6 +328,7 @@ mod tests {
                 number: 4,
                 station: Some("B".to_owned()),
                 place: "B".to_owned(),
+                at: None,
                 round: 2,
                 value: Some(value),
             }],

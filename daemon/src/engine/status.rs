@@ -2,7 +2,7 @@
 
 use super::Engine;
 use protocol::api::Status;
-use protocol::evidence::Time;
+use protocol::evidence::{Place, Time};
 use protocol::pass;
 
 impl Engine {
@@ -40,6 +40,10 @@ impl Engine {
                 .as_ref()
                 .and_then(|next| next.station.as_ref())
                 .map(|station| station.name.clone()),
+            next_place: next
+                .as_ref()
+                .and_then(|next| next.station.clone())
+                .map(Place::Station),
             recording: false,
             so_far: None,
             next_round: next.map(|next| next.round),

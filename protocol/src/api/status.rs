@@ -1,6 +1,6 @@
 //! What is live: the status as a snapshot, and the events that follow it.
 
-use crate::evidence::{MarkValue, Time};
+use crate::evidence::{MarkValue, Place, Time};
 use crate::fold::Outcome;
 use crate::plan::{Plan, StepKind};
 use metrology::Length;
@@ -90,6 +90,9 @@ pub struct MarkLine {
     /// Where or what it is about, in words.
     #[serde(default)]
     pub place: String,
+    /// The same as it is stored, for screens that show an angle as an hour of the clock or a plane in a table.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<Place>,
     /// Its round.
     pub round: u32,
     /// Its value; absent for a moment or a print.
@@ -160,6 +163,9 @@ pub struct Status {
     /// What the next mark is about, in words: a station, an angle, a plane, a beginning.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next_mark: Option<String>,
+    /// The same as it is going to be stored.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_place: Option<Place>,
     /// Whether every reading is being recorded, from a beginning that has no end yet.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub recording: bool,

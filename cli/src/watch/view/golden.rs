@@ -97,6 +97,7 @@ fn mark(number: u32, station: &str, round: u32, value_mm: f64) -> MarkLine {
         number,
         station: Some(station.to_owned()),
         place: station.to_owned(),
+        at: None,
         round,
         value: Some(MarkValue {
             value_mm,
