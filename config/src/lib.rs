@@ -11,5 +11,5 @@ pub mod shipped;
 
 pub use load::{ConfigError, Mistake};
 pub use model::{Cable, Cadence, Config, Measures, PortSelector, SerialSettings};
-pub use resolve::resolve;
+pub use resolve::{resolve, resolve_step};
 pub use shipped::{shipped_cautions, shipped_kits, shipped_tapers};

@@ -4,6 +4,9 @@
 //! meant is refused with the domain and with what to write instead.
 
 mod stations;
+mod step;
+
+pub use step::resolve_step;
 
 use crate::load::TYPED;
 use crate::model::{Cable, Config, Measures};
@@ -346,22 +349,33 @@ fn indicator(config: &Config, options: &SetupOptions) -> Result<Indicator, Refus
             .map(|text| positive(what, text, "1um", division))
             .transpose()
     };
-    let habit = &config.indicator;
+    let known = indicator_of(config, cable);
     Ok(Indicator {
-        cable: cable.map(|cable| cable.name.clone()),
-        resolution: stated("resolution", &options.resolution)?
-            .or(cable.and_then(|cable| cable.resolution))
-            .or(habit.resolution),
-        error_limit: stated("indicator error", &options.indicator_error)?
-            .or(cable.and_then(|cable| cable.error_limit))
-            .or(habit.error_limit),
+        resolution: stated("resolution", &options.resolution)?.or(known.resolution),
+        error_limit: stated("indicator error", &options.indicator_error)?.or(known.error_limit),
         division,
+        ..known
+    })
+}
+
+/// What the configuration says of the indicator on a cable, or of one that is read by eye.
+fn indicator_of(config: &Config, cable: Option<&Cable>) -> Indicator {
+    let habit = &config.indicator;
+    Indicator {
+        cable: cable.map(|cable| cable.name.clone()),
+        resolution: cable
+            .and_then(|cable| cable.resolution)
+            .or(habit.resolution),
+        error_limit: cable
+            .and_then(|cable| cable.error_limit)
+            .or(habit.error_limit),
+        division: habit.division,
         lever_angle: cable
             .and_then(|cable| cable.lever_angle)
             .or(habit.lever_angle),
         // A check is a step of some session; who opens the next one hands its result on.
         check: None,
-    })
+    }
 }
 
 /// The cable by name; the first that measures the part without one; none for `typed`.

@@ -1,0 +1,225 @@
+//! A size: how it is measured, how warm, and how what is left is ground.
+
+use super::{bad, distinct, length, number, one_of, positive};
+use metrology::Length;
+use metrology::setup::Setup;
+use metrology::size::{Infeed, SizeOptions, Surface, Temperature};
+use metrology::thermal::{LARGEST_EXPANSION_UM_PER_M_K, STEEL_UM_PER_M_K};
+use protocol::api::{Refusal, StepOptions};
+use protocol::plan::{SizeBy, SizePlan};
+
+/// Where a part can be measured at all, degrees Celsius.
+const WARMTH_C: [f64; 2] = [-20.0, 80.0];
+const REFERENCE_C: f64 = 20.0;
+
+/// A way of measuring, before its own lengths are read.
+#[derive(Clone, Copy, PartialEq)]
+enum How {
+    Sections,
+    StandOff,
+    Rollers,
+    Balls,
+}
+
+pub(super) fn resolve(setup: &Setup, options: &StepOptions) -> Result<SizePlan, Refusal> {
+    let how = how(options)?;
+    check_tools(how, options)?;
+    let by = match how {
+        How::Sections => SizeBy::Sections,
+        How::StandOff => SizeBy::StandOff,
+        How::Rollers => SizeBy::Rollers {
+            radius: radius("rollers", options.rollers.as_deref(), "6")?,
+        },
+        How::Balls => balls(options)?,
+    };
+    if matches!(how, How::StandOff | How::Rollers) && setup.taper.is_none() {
+        return Err(bad(
+            "by: this needs the taper's half angle, and no taper is stated",
+            "state it with the set-up: `--taper 1:12`",
+        ));
+    }
+    let at = places(how, options)?;
+    let above_zero = |what: &str, text: &Option<String>, example: &str| {
+        text.as_deref()
+            .map(|text| positive(what, text, example, None))
+            .transpose()
+    };
+    let pass = above_zero("depth of a pass", &options.pass_depth, "10um")?;
+    let allowance = super::super::not_negative("allowance", options.allowance.as_deref(), "5um")?;
+    if allowance.is_some() && pass.is_none() {
+        return Err(bad(
+            "allowance: it is what the passes leave for finishing, and no depth of a pass is stated",
+            "state it: `--pass-depth 10um`",
+        ));
+    }
+    let infeed = match options.infeed.as_deref() {
+        Some(text) => one_of(
+            "infeed",
+            text,
+            &[("axis", Infeed::Axis), ("cone", Infeed::Cone)],
+        )?,
+        None => Infeed::Axis,
+    };
+    let bore = options.bore || how == How::Balls;
+    Ok(SizePlan {
+        size: SizeOptions {
+            surface: if bore {
+                Surface::Bore
+            } else {
+                Surface::Outside
+            },
+            infeed,
+            diameter_u: above_zero("uncertainty of a diameter", &options.diameter_u, "1um")?,
+            plane_u: above_zero("uncertainty of a plane", &options.plane_u, "0.02")?,
+            temperature: temperature(options)?,
+            pass,
+            allowance,
+        },
+        by,
+        at,
+    })
+}
+
+/// The way that is stated, or that the tools which are stated belong to.
+fn how(options: &StepOptions) -> Result<How, Refusal> {
+    let Some(text) = options.by.as_deref() else {
+        let balls = options.big_ball.is_some() || options.small_ball.is_some();
+        return Ok(if options.rollers.is_some() {
+            How::Rollers
+        } else if balls {
+            How::Balls
+        } else {
+            How::Sections
+        });
+    };
+    one_of(
+        "by",
+        text,
+        &[
+            ("sections", How::Sections),
+            ("stand-off", How::StandOff),
+            ("rollers", How::Rollers),
+            ("balls", How::Balls),
+        ],
+    )
+}
+
+/// Refuses tools of another way of measuring.
+fn check_tools(how: How, options: &StepOptions) -> Result<(), Refusal> {
+    let tools = [
+        ("rollers", options.rollers.is_some(), How::Rollers),
+        ("big ball", options.big_ball.is_some(), How::Balls),
+        ("small ball", options.small_ball.is_some(), How::Balls),
+    ];
+    if let Some((what, _, _)) = tools.iter().find(|(_, stated, of)| *stated && *of != how) {
+        return Err(bad(
+            format!("{what}: it is stated, and the size is measured in another way"),
+            "leave it out, or write `--by rollers` or `--by balls` as it is measured",
+        ));
+    }
+    if how == How::Rollers && options.bore {
+        return Err(bad(
+            "bore: rollers lie against an outside taper",
+            "leave `--bore` out, or measure the bore with two balls: `--by balls`",
+        ));
+    }
+    Ok(())
+}
+
+/// The radius of a tool whose diameter is stated.
+fn radius(what: &str, diameter: Option<&str>, example: &str) -> Result<Length, Refusal> {
+    let option = what.replace(' ', "-");
+    let Some(text) = diameter else {
+        return Err(bad(
+            format!("{what}: the diameter is not stated"),
+            format!("state it: `--{option} {example}`"),
+        ));
+    };
+    let diameter = positive(what, text, example, None)?;
+    Ok(Length::from_pm(diameter.pm() / 2))
+}
+
+fn balls(options: &StepOptions) -> Result<SizeBy, Refusal> {
+    let big = radius("big ball", options.big_ball.as_deref(), "25")?;
+    let small = radius("small ball", options.small_ball.as_deref(), "20")?;
+    if big <= small {
+        return Err(bad(
+            format!(
+                "big ball: its radius of {big} is not above the small ball's of {small}, so they tell no angle"
+            ),
+            "state diameters, the larger as `--big-ball 25`, the smaller as `--small-ball 20`",
+        ));
+    }
+    Ok(SizeBy::Balls { big, small })
+}
+
+/// The planes, or for rollers the heights of the stacks.
+fn places(how: How, options: &StepOptions) -> Result<Vec<Length>, Refusal> {
+    match how {
+        How::Sections => distinct("planes", &options.planes, |text| {
+            length("planes", text, "24", None)
+        }),
+        How::Rollers => distinct("stacks", &options.planes, |text| {
+            let height = length("stacks", text, "24", None)?;
+            if height >= Length::ZERO {
+                return Ok(height);
+            }
+            Err(bad(
+                format!("stacks: `{text}` is below zero"),
+                "heights of the stacks that the rollers lie on: `0,24`",
+            ))
+        }),
+        How::StandOff | How::Balls if options.planes.is_empty() => Ok(Vec::new()),
+        How::StandOff | How::Balls => Err(bad(
+            "planes: a stand-off or two balls are not measured at planes",
+            "leave them out, or measure diameters: `--by sections`",
+        )),
+    }
+}
+
+fn temperature(options: &StepOptions) -> Result<Option<Temperature>, Refusal> {
+    const CELSIUS: &[&str] = &["°C", "C"];
+    let Some(part) = options.temperature.as_deref() else {
+        let others = [
+            (
+                "temperature of the instrument",
+                &options.instrument_temperature,
+            ),
+            ("uncertainty of temperature", &options.temperature_u),
+            ("expansion", &options.expansion),
+        ];
+        return match others.iter().find(|(_, value)| value.is_some()) {
+            None => Ok(None),
+            Some((what, _)) => Err(bad(
+                format!("{what}: it says nothing without the temperature of the part"),
+                "state it: `--temperature 24`",
+            )),
+        };
+    };
+    let or = |what: &str, text: &Option<String>, domain, unit: &[&str], usual| match text.as_deref()
+    {
+        Some(text) => number(what, text, domain, unit),
+        None => Ok(usual),
+    };
+    let difference_u = options.temperature_u.as_deref();
+    Ok(Some(Temperature {
+        part_c: number("temperature", part, WARMTH_C, CELSIUS)?,
+        instrument_c: or(
+            "temperature of the instrument",
+            &options.instrument_temperature,
+            WARMTH_C,
+            CELSIUS,
+            REFERENCE_C,
+        )?,
+        u_k: difference_u
+            .map(|text| number("uncertainty of temperature", text, [0.0, 50.0], &["K"]))
+            .transpose()?,
+        expansion_um_per_m_k: or(
+            "expansion",
+            &options.expansion,
+            [0.0, LARGEST_EXPANSION_UM_PER_M_K],
+            &["µm/(m·K)", "um/(m.K)"],
+            STEEL_UM_PER_M_K,
+        )?,
+    }))
+}
