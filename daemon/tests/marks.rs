@@ -4,9 +4,9 @@
 
 mod bench_daemon;
 
-use bench_daemon::{Bench, MS, Place, cable, streaming};
+use bench_daemon::{Bench, Place, streaming};
 use conewright_daemon::clock::Clock;
-use config::{Cadence, Config};
+use config::Config;
 use protocol::api::CableState;
 use serde_json::{Value, json};
 
@@ -246,49 +246,6 @@ async fn the_clamp_separates_settings() {
         [(false, 0, 1), (true, 1, 2), (true, 1, 2), (false, 2, 3)]
     );
     assert_eq!(record["events"].as_array().unwrap().len(), 2);
-    bench.stop().await.1.unwrap();
-}
-
-#[tokio::test]
-async fn each_press_is_a_mark_and_a_double_press_one() {
-    let config = Config {
-        cables: vec![cable("dial", Cadence::Press)],
-        ..Default::default()
-    };
-    let bench = Place::new(config).start();
-    let now = bench.place.clock.steady_ns();
-    bench.reading("dial", 1, now).await;
-    bench.until(|s| s.cables[0].readings == 1).await;
-    bench.open(json!({ "span": "80" })).await;
-    bench.done("/v1/steps", json!({ "kind": "zero" })).await;
-    assert_eq!(bench.status().await.marks, [], "the press before is none");
-    bench.reading("dial", 10, now + 1_000 * MS).await;
-    bench.until(|s| s.marks.len() == 1).await;
-    bench.reading("dial", 11, now + 1_299 * MS).await;
-    let status = bench.until(|s| s.notice.is_some()).await;
-    assert!(status.notice.unwrap().contains("second press"));
-    assert_eq!(status.marks.len(), 1);
-    bench.reading("dial", 20, now + 1_300 * MS).await;
-    let status = bench.until(|s| s.marks.len() == 2).await;
-    let values: Vec<_> = status
-        .marks
-        .iter()
-        .map(|m| {
-            (
-                m.station.clone().unwrap(),
-                m.value.unwrap().value_mm,
-                m.value.unwrap().readings,
-            )
-        })
-        .collect();
-    assert_eq!(
-        values,
-        [("A".to_owned(), 0.01, 1), ("B".to_owned(), 0.02, 1)]
-    );
-    let message = bench
-        .refused("/v1/marks", json!({}), "cable_not_live")
-        .await;
-    assert!(message.contains("key is pressed"), "{message}");
     bench.stop().await.1.unwrap();
 }
 

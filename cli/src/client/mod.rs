@@ -143,6 +143,14 @@ impl Client {
         self.ask(Method::POST, path::UNDO, None).await
     }
 
+    /// Says that the press that is asked about is no mark.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn leave_press(&self) -> Result<Done, ClientError> {
+        self.ask(Method::POST, path::LEAVE_PRESS, None).await
+    }
+
     /// Says that the clamp was tightened or loosened.
     ///
     /// # Errors

@@ -37,6 +37,12 @@ pub(super) async fn mark(client: Client, args: MarkArgs) -> Result<Answer, Failu
 }
 
 pub(super) async fn undo(client: Client) -> Result<Answer, Failure> {
+    // A press that is asked about is what the user did last; the daemon refuses whichever of the two it is not.
+    if let Some(double) = client.status().await?.double_press {
+        let done = client.leave_press().await?;
+        let text = format!("the second press of {} is no mark", double.cable);
+        return Answer::new(text, &done);
+    }
     let undone = client.undo().await?;
     let text = format!("mark {} at {} taken back", undone.number, undone.place);
     Answer::new(text, &undone)

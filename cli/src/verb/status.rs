@@ -2,6 +2,8 @@
 
 use crate::client::Client;
 use crate::layout::{Table, reading};
+use crate::watch::figures::Units;
+use crate::watch::words;
 use crate::{Answer, Failure, outcome_text};
 use protocol::api::{CableState, CableStatus, Status};
 use serde_json::json;
@@ -45,6 +47,13 @@ fn text(status: &Status) -> String {
     }
     if let Some(why) = &status.no_outcome {
         text.push_str(&format!("no outcome yet: {why}\n"));
+    }
+    if let Some(double) = &status.double_press {
+        let (happened, asked) = words::double_press(double, Units::default());
+        text.push_str(&format!(
+            "{} was {happened} within 0.3 s: {asked} `conewright mark` takes it, `conewright undo` leaves it\n",
+            double.cable
+        ));
     }
     if let Some(notice) = &status.notice {
         text.push_str(&format!("notice: {notice}\n"));

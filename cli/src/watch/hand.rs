@@ -14,6 +14,8 @@ pub enum Request {
     Mark(MarkRequest),
     /// Take the last mark back.
     Undo,
+    /// The press that is asked about is no mark.
+    LeavePress,
     /// The clamp is tight, or loose, now.
     Clamp(bool),
     /// Keep a note.
@@ -36,6 +38,8 @@ pub enum Answer {
     Marked(Marked),
     /// A mark was taken back.
     Undone(Undone),
+    /// The press that was asked about is no mark.
+    PressLeft,
     /// The clamp is tight, or loose.
     Clamped(bool),
     /// The note is kept.
@@ -85,6 +89,8 @@ impl Watch {
             Action::Help => self.mode = Mode::Help,
             Action::No => self.leave(),
             Action::Mark => return self.ask(Request::Mark(self.mark(None))),
+            // A press that is asked about is no mark yet: leaving it takes nothing away.
+            Action::Undo if self.press_is_asked() => return self.ask(Request::LeavePress),
             Action::Undo => self.offer_undo(),
             Action::Clamp => {
                 let tight = !self.status.as_ref().is_some_and(|status| status.clamped);
@@ -153,6 +159,11 @@ impl Watch {
             new_round: self.new_round,
             ..MarkRequest::default()
         }
+    }
+
+    fn press_is_asked(&self) -> bool {
+        let status = self.status.as_ref();
+        status.is_some_and(|status| status.double_press.is_some())
     }
 
     fn leave(&mut self) {
@@ -276,6 +287,7 @@ impl Watch {
                     Some("the next mark takes its place"),
                 );
             }
+            Answer::PressLeft => self.done("the second press is no mark".to_owned(), None),
             Answer::Clamped(true) => self.done(
                 "clamp TIGHT".to_owned(),
                 Some("the next round measures what tightening did"),
@@ -303,7 +315,7 @@ mod tests {
     use crate::watch::look::Look;
     use crate::watch::state::Steering;
     use metrology::Length;
-    use protocol::api::{Code, Live, MarkLine, SessionLabel, Status, StepLabel};
+    use protocol::api::{Code, DoublePress, Live, MarkLine, SessionLabel, Status, StepLabel};
     use protocol::evidence::MarkValue;
     use ratatui::crossterm::event::{KeyCode, KeyModifiers};
 
@@ -415,6 +427,29 @@ mod tests {
         ] {
             assert_eq!(press(&mut watching(), keys), expected, "{legend}");
         }
+    }
+
+    #[test]
+    fn a_double_press_is_marked_or_left_by_one_key() {
+        let asked = || {
+            let mut watch = watching();
+            let mut status = watch.status.clone().unwrap();
+            status.double_press = Some(DoublePress {
+                cable: "dial".to_owned(),
+                presses: 2,
+                reading: Length::from_um(12),
+                resolution: Length::from_um(1),
+            });
+            watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
+            watch
+        };
+        assert_eq!(press(&mut asked(), "u"), vec![Request::LeavePress]);
+        assert_eq!(press(&mut asked(), " "), vec![mark(None, false)]);
+        assert_eq!(
+            press(&mut asked(), "y"),
+            vec![],
+            "this question is no other"
+        );
     }
 
     #[test]

@@ -238,6 +238,7 @@ async fn ask(client: &Client, request: Request) -> Answer {
     let answered = match request {
         Request::Mark(mark) => client.mark(&mark).await.map(Answer::Marked),
         Request::Undo => client.undo().await.map(Answer::Undone),
+        Request::LeavePress => client.leave_press().await.map(|_| Answer::PressLeft),
         Request::Clamp(tight) => client.clamp(tight).await.map(|_| Answer::Clamped(tight)),
         Request::Note(text) => client.note(&text).await.map(|_| Answer::Noted),
         Request::NextStep { close, kind } => {

@@ -6,9 +6,23 @@ use metrology::setup::{Setup, Station};
 use metrology::uncertainty::Verdict;
 use metrology::zero::{Sloping, Tap, ZeroOutcome};
 use metrology::{Angle, Length, Unit};
-use protocol::api::{CableState, CableStatus, MarkLine, Marked, Status};
+use protocol::api::{CableState, CableStatus, DoublePress, MarkLine, Marked, Status};
 use protocol::evidence::MarkValue;
 use protocol::fold::Outcome;
+
+/// The press that is asked about: what happened, and what is asked.
+#[must_use]
+pub fn double_press(double: &DoublePress, units: Units) -> (String, String) {
+    let (times, which) = match double.presses {
+        2 => ("twice".to_owned(), "second"),
+        presses => (format!("{presses} times"), "last"),
+    };
+    let reading = units.reading(double.reading.mm(), Some(double.resolution), 0);
+    (
+        format!("pressed {times}"),
+        format!("is the {which}, {reading} {}, a mark too?", units.sign()),
+    )
+}
 
 /// The outcome of the open zero step.
 #[must_use]

@@ -72,6 +72,7 @@ impl Api {
             .route(path::STEP_CLOSE, post(close_step))
             .route(path::MARKS, post(mark))
             .route(path::UNDO, post(undo))
+            .route(path::LEAVE_PRESS, post(leave_press))
             .route(path::CLAMP, post(clamp))
             .route(path::NOTES, post(note))
             .route(path::STOP, post(stop))
@@ -116,6 +117,10 @@ async fn mark(State(api): State<Api>, request: Request) -> Response {
 
 async fn undo(State(api): State<Api>) -> Response {
     reply(api.engine.undo().await)
+}
+
+async fn leave_press(State(api): State<Api>) -> Response {
+    reply(api.engine.leave_press().await)
 }
 
 async fn clamp(State(api): State<Api>, request: Request) -> Response {

@@ -104,6 +104,8 @@ fn status(code: Code) -> StatusCode {
         | Code::NoStep
         | Code::StepOpen
         | Code::NoMark
+        | Code::NoPress
+        | Code::PressAsked
         | Code::NotSettled
         | Code::CableNotLive
         | Code::NoCable => StatusCode::CONFLICT,

@@ -1,7 +1,7 @@
 //! From what a frame held to what the cable's configuration makes of it: sign, scale, resolution.
 
 use config::model::Cable;
-use metrology::Length;
+use metrology::{Length, Unit};
 use protocol::frame::Decoded;
 
 /// What is done to each value of a cable.
@@ -10,6 +10,7 @@ pub(super) struct AsConfigured {
     invert: bool,
     scale: f64,
     resolution: Option<Length>,
+    unit: Unit,
 }
 
 impl AsConfigured {
@@ -18,13 +19,16 @@ impl AsConfigured {
             invert: cable.invert,
             scale: cable.scale,
             resolution: cable.resolution,
+            unit: cable.unit,
         }
     }
 
     /// Value and resolution; `None` when the scale takes the value out of the domain of a length.
     ///
     /// With a scale of 1 the value stays exactly what was shown; with another it is rounded to a picometre. The
-    /// configured resolution is one step of the *result*, and stands as it is; the frame's own is scaled along. The angle
+    /// configured resolution is one step of the *result*, and stands as it is; the frame's own is scaled along. Where the
+    /// frame says that the display was switched to another unit, the step that was configured is not that of the digits
+    /// shown: then the coarser of the two counts. The angle
     /// of a lever is no business of the cable: a record keeps what was shown.
     pub fn apply(self, decoded: &Decoded) -> Option<(Length, Length)> {
         let scaled = |length: Length| -> Option<Length> {
@@ -35,9 +39,12 @@ impl AsConfigured {
             }
         };
         let value = scaled(decoded.value)?;
+        let shown = Length::from_pm(scaled(decoded.resolution)?.abs().pm().max(1));
+        let switched = decoded.unit.is_some_and(|unit| unit != self.unit);
         let step = match self.resolution {
+            Some(step) if switched => step.max(shown),
             Some(step) => step,
-            None => Length::from_pm(scaled(decoded.resolution)?.abs().pm().max(1)),
+            None => shown,
         };
         Some((if self.invert { -value } else { value }, step))
     }
@@ -57,6 +64,7 @@ mod tests {
             invert: false,
             scale: 1.0,
             resolution: None,
+            unit: Unit::Mm,
         };
         let um = Length::from_um;
         assert_eq!(plain.apply(&shown(-12)), Some((um(-12), um(1))));
@@ -75,6 +83,24 @@ mod tests {
             ..twice
         };
         assert_eq!(coarse.apply(&shown(5)), Some((um(-10), um(10))));
+        // A display of 1 µm that was switched to inches shows steps of 0.0001 in.
+        let inches = Decoded {
+            unit: Some(Unit::In),
+            ..Decoded::bare(Length::from_pm(2_540_000), Length::from_pm(2_540_000))
+        };
+        let fine = AsConfigured {
+            resolution: Some(um(1)),
+            ..plain
+        };
+        let step = |of: AsConfigured| of.apply(&inches).map(|(_, step)| step.pm());
+        assert_eq!(step(fine), Some(2_540_000));
+        assert_eq!(
+            step(AsConfigured {
+                unit: Unit::In,
+                ..fine
+            }),
+            Some(1_000_000)
+        );
         let beyond = AsConfigured {
             scale: 1e12,
             ..plain

@@ -22,6 +22,8 @@ pub(crate) enum Change {
     /// With the steady clock when the request arrived: a mark is of that moment, however long it had to wait.
     Mark(MarkRequest, i64, Answer<Marked>),
     Undo(Answer<Undone>),
+    /// The press that is asked about is no mark.
+    LeavePress(Answer<Done>),
     Clamp(ClampRequest, Answer<Done>),
     Note(NoteRequest, Answer<Done>),
     /// Nothing changes; what waits to be stored goes now.

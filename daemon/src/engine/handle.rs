@@ -72,6 +72,10 @@ impl Handle {
         self.change(Change::Undo).await
     }
 
+    pub async fn leave_press(&self) -> Result<Done, Refusal> {
+        self.change(Change::LeavePress).await
+    }
+
     pub async fn clamp(&self, request: ClampRequest) -> Result<Done, Refusal> {
         self.change(|answer| Change::Clamp(request, answer)).await
     }

@@ -4,13 +4,25 @@
 use super::roster::is_away;
 use super::session::gap_text;
 use super::{Engine, Instant};
+use metrology::Unit;
 use protocol::api::CableState;
 use protocol::evidence::Time;
 use protocol::record::EventKind;
 
+/// Changes of a cable's unit are told no faster than this.
+const UNIT_TOLD_EVERY_S: f64 = 1.0;
+
+const fn unit_word(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Mm => "millimetres",
+        Unit::Um => "micrometres",
+        Unit::In => "inches",
+    }
+}
+
 impl Engine {
     /// Notes something in the open session, if there is one.
-    fn note(&mut self, what: EventKind, text: String) {
+    pub(super) fn note(&mut self, what: EventKind, text: String) {
         if let Some(session) = &self.session {
             let now = self.timeline.now(&*self.clock);
             self.ledger.row(session.event(what, text, now));
@@ -45,6 +57,32 @@ impl Engine {
             self.note(EventKind::Cable, format!("the cable `{name}` is back"));
         }
         self.show();
+    }
+
+    /// The unit that a reading came in. Its value is right whatever it is; a display that was switched shows other
+    /// digits than the screens, and the user has to know why.
+    pub(super) fn on_unit(&mut self, place: usize, stated: Option<Unit>, steady_ns: i64) {
+        let t = self.timeline.at(steady_ns);
+        let served = &mut self.roster.served[place];
+        let unit = stated.unwrap_or(served.config.unit);
+        let Some((before, since)) = served.sends_in else {
+            served.sends_in = Some((unit, t));
+            return;
+        };
+        // A line that garbles its unit must not fill the session with notes.
+        if before == unit || t.since_s(since) < UNIT_TOLD_EVERY_S {
+            return;
+        }
+        served.sends_in = Some((unit, t));
+        let text = format!(
+            "the cable `{}` sends {} now and sent {} before; values are converted, nothing has to be done",
+            served.config.name,
+            unit_word(unit),
+            unit_word(before)
+        );
+        tracing::info!(text, "unit");
+        self.note(EventKind::Cable, text.clone());
+        self.tell(&text);
     }
 
     /// A look round, once a second.

@@ -62,10 +62,15 @@ pub(crate) fn mark(
     Ok(made(session, step, (station, round), source, at))
 }
 
-/// Works the mark out that a press of the instrument's key is.
-pub(crate) fn press(session: &Session, indicator: &Served, reading: &Reading) -> Worked<Marked> {
+/// Works the mark out that a press of the instrument's key is. `request` says where, when the user does.
+pub(crate) fn press(
+    session: &Session,
+    indicator: &Served,
+    reading: &Reading,
+    request: &MarkRequest,
+) -> Worked<Marked> {
     let step = session.step.as_ref().ok_or_else(no_step)?;
-    let (station, round) = place(session, step, &MarkRequest::default())?;
+    let (station, round) = place(session, step, request)?;
     let source = Source::dwell(indicator, &[*reading]).ok_or_else(no_reading)?;
     Ok(made(session, step, (station, round), source, reading.t))
 }

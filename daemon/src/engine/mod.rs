@@ -33,6 +33,7 @@ use config::Config;
 use feed::Feed;
 use ledger::{Came, Ledger};
 use metrology::Length;
+use presses::DoublePress;
 use protocol::api::{Live, LiveReading};
 use protocol::dwell;
 use protocol::evidence::Reading;
@@ -87,6 +88,8 @@ pub(crate) struct Engine {
     /// Presses that have to become marks, with their cable's name.
     presses: VecDeque<(Arc<str>, Reading)>,
     last_press: Option<(Arc<str>, Reading)>,
+    /// The press that the user is asked about.
+    double_press: Option<DoublePress>,
     passing: Option<Passing>,
     /// Something changed that is shown with the next snapshot, or at the next look.
     unshown: bool,
@@ -134,6 +137,7 @@ impl Engine {
             next_step,
             presses: VecDeque::new(),
             last_press: None,
+            double_press: None,
             passing: None,
             unshown: false,
             store_refuses: false,
@@ -220,6 +224,7 @@ impl Engine {
             let came = self.ledger.came(written);
             self.on_stored(came);
         }
+        self.leave_double_press("the daemon was stopped");
         let now = self.timeline.now(&*self.clock);
         self.ledger.close(now.t).await
     }
@@ -234,8 +239,11 @@ impl Engine {
                 value,
                 resolution,
                 steady_ns,
-                unit: _,
-            } => self.on_reading(place, value, resolution, steady_ns),
+                unit,
+            } => {
+                self.on_unit(place, unit, steady_ns);
+                self.on_reading(place, value, resolution, steady_ns);
+            }
             CableEventKind::State { state, detail } => self.on_state(place, state, detail),
             CableEventKind::Skipped { total, last } => {
                 self.roster.served[place].skipped(total, last);
@@ -317,6 +325,7 @@ impl Engine {
                 None => steps.remove(&change.step),
             };
         }
+        self.settle_double_press(after.as_ref());
         self.session = after;
         self.passing = None;
         self.show();

@@ -2,7 +2,7 @@
 
 use super::change::{Answer, Change, Pending, Query, Subscription};
 use super::session::{self, Session, Worked, no_session};
-use super::{Engine, feed, marks};
+use super::{Engine, feed, marks, presses};
 use crate::store::Write;
 use protocol::api::{Code, Live, OpenSession, Refusal, SessionOpened};
 
@@ -32,13 +32,29 @@ impl Engine {
                 let worked = session.and_then(|session| {
                     let cable = session.setup.indicator.cable.as_deref();
                     let indicator = cable.and_then(|name| self.roster.find(name));
-                    marks::mark(session, indicator, &request, at)
+                    match (&self.double_press, indicator) {
+                        // The user's word on the press that is asked about.
+                        (Some(double), Some(served))
+                            if request.value.is_none() && double.cable == served.name =>
+                        {
+                            marks::press(session, served, &double.last, &request)
+                        }
+                        _ => marks::mark(session, indicator, &request, at),
+                    }
                 });
                 self.begin(worked, answer, "the mark was not stored");
             }
             Change::Undo(answer) => {
-                let worked = session.and_then(Session::undo);
+                let worked = match &self.double_press {
+                    Some(_) => Err(presses::is_asked()),
+                    None => session.and_then(Session::undo),
+                };
                 self.begin(worked, answer, "the mark was not taken back");
+            }
+            Change::LeavePress(answer) => {
+                let left = session.map(|_| ()).and_then(|()| self.leave_asked_press());
+                // A client that has gone does not need its answer.
+                drop(answer.send(left));
             }
             Change::Clamp(request, answer) => {
                 let worked = session.and_then(|s| s.clamp(request, now));

@@ -4,7 +4,7 @@ use super::ring::Ring;
 use crate::cable::CableEvent;
 use crate::clock::Clock;
 use config::{Cable, Cadence};
-use metrology::Length;
+use metrology::{Length, Unit};
 use protocol::api::{CableState, CableStatus};
 use protocol::evidence::{Reading, Time};
 use std::collections::BTreeMap;
@@ -39,6 +39,8 @@ pub(crate) struct Served {
     readings: u64,
     skipped_bytes: u64,
     last_skipped: Option<String>,
+    /// The unit that its readings come in as far as that was told, and since when; none before the first reading.
+    pub sends_in: Option<(Unit, Time)>,
     /// Tells its events from those of the task that served this cable before.
     task_number: usize,
     task: Option<JoinHandle<()>>,
@@ -199,6 +201,7 @@ impl Roster {
             readings: 0,
             skipped_bytes: 0,
             last_skipped: None,
+            sends_in: None,
             task_number,
             task: Some(task),
             stop,
@@ -216,6 +219,7 @@ impl Roster {
                 let mut served = self.begin(cable, next_seq, None);
                 let old = &mut self.served[place];
                 served.readings = old.readings;
+                served.sends_in = old.sends_in;
                 served.ring = std::mem::take(&mut old.ring);
                 served.ring.break_here();
                 *old = served;

@@ -47,6 +47,7 @@ impl Engine {
             recording: false,
             so_far: None,
             next_round: next.map(|next| next.round),
+            double_press: self.double_press.as_ref().map(|double| double.shown()),
             clamped: session.is_some_and(|session| session.clamped),
             notice: self.notice(),
         }

@@ -16,7 +16,7 @@ use http_body_util::{BodyExt, Full};
 use hyper::body::{Bytes, Incoming};
 use hyper::{Method, Request, Response};
 use hyper_util::rt::TokioIo;
-use metrology::Length;
+use metrology::{Length, Unit};
 use protocol::api::{CableState, Live, LiveReading, Status};
 use protocol::record::Verified;
 use serde_json::{Value, json};
@@ -237,16 +237,19 @@ impl Bench {
     }
 
     pub async fn reading(&self, cable: &str, um: i64, steady_ns: i64) {
-        self.event(
-            cable,
-            CableEventKind::Reading {
-                value: Length::from_um(um),
-                resolution: Length::from_um(1),
-                steady_ns,
-                unit: None,
-            },
-        )
-        .await;
+        self.reading_in(cable, Length::from_um(um), None, steady_ns)
+            .await;
+    }
+
+    /// A reading whose frame states its unit, or does not.
+    pub async fn reading_in(&self, cable: &str, value: Length, unit: Option<Unit>, steady_ns: i64) {
+        let kind = CableEventKind::Reading {
+            value,
+            resolution: Length::from_um(1),
+            steady_ns,
+            unit,
+        };
+        self.event(cable, kind).await;
     }
 
     /// Two seconds of readings at 10 a second, the last of them now; returns when the daemon has taken them.

@@ -20,7 +20,8 @@ pub use requests::{
     Undone,
 };
 pub use status::{
-    CableState, CableStatus, Live, LiveReading, MarkLine, SessionLabel, SoFar, Status, StepLabel,
+    CableState, CableStatus, DoublePress, Live, LiveReading, MarkLine, SessionLabel, SoFar, Status,
+    StepLabel,
 };
 
 use serde::{Deserialize, Serialize};
@@ -64,6 +65,8 @@ pub mod path {
     pub const MARKS: &str = "/v1/marks";
     /// POST, no body: takes the last mark back, reply [`super::Undone`].
     pub const UNDO: &str = "/v1/marks/undo";
+    /// POST, no body: the press that [`super::Status::double_press`] asks about is no mark, reply [`super::Done`].
+    pub const LEAVE_PRESS: &str = "/v1/presses/leave";
     /// POST [`super::ClampRequest`], reply [`super::Done`].
     pub const CLAMP: &str = "/v1/clamp";
     /// POST [`super::NoteRequest`], reply [`super::Done`].

@@ -21,6 +21,10 @@ pub enum Code {
     StepOpen,
     /// There is no mark to take back.
     NoMark,
+    /// No press of an instrument's key is being asked about.
+    NoPress,
+    /// A press of an instrument's key is being asked about, and has to be answered first.
+    PressAsked,
     /// The readings have not settled.
     NotSettled,
     /// The cable gives no current reading: stale, gone, busy or denied.

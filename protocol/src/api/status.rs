@@ -128,6 +128,22 @@ pub enum SoFar {
     },
 }
 
+/// A press of an instrument's key that came too soon after the one before to be meant for sure. It is no mark until
+/// the user says so; its reading is stored either way.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DoublePress {
+    /// The cable.
+    pub cable: String,
+    /// How many presses came, each within 0.3 s of the one before; the first of them is a mark.
+    pub presses: u32,
+    /// What the last of them read.
+    #[serde(rename = "reading_mm")]
+    pub reading: Length,
+    /// One step of its display.
+    #[serde(rename = "resolution_mm")]
+    pub resolution: Length,
+}
+
 /// Everything that a screen needs; replaced as a whole whenever anything but a reading changes.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Status {
@@ -175,6 +191,10 @@ pub struct Status {
     /// The round that the next mark belongs to.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next_round: Option<u32>,
+    /// A press that the user is asked about: a mark without a value makes it one, [`super::path::LEAVE_PRESS`] does
+    /// not, and the next press, mark, clamping or end of the step leaves it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub double_press: Option<DoublePress>,
     /// Whether the clamp is tight.
     pub clamped: bool,
     /// Something that the user should know now: the store refuses, the clock was set.

@@ -12,8 +12,8 @@ use metrology::uncertainty::{Component, Verdict};
 use metrology::zero::{ClampShift, Pivot, Round, Sloping, Tap, ZeroOutcome};
 use metrology::{Angle, Length, Unit};
 use protocol::api::{
-    CableState, CableStatus, Code, Live, LiveReading, MarkLine, Refusal, SessionLabel, Status,
-    StepLabel,
+    CableState, CableStatus, Code, DoublePress, Live, LiveReading, MarkLine, Refusal, SessionLabel,
+    Status, StepLabel,
 };
 use protocol::evidence::{MarkValue, Time};
 use protocol::fold::{Outcome, StepKind};
@@ -247,6 +247,16 @@ fn states() -> Vec<(&'static str, Watch)> {
     let mut no_step = stepped(&[], "A", 0.0, 0.0);
     no_step.step = None;
     no_step.outcome = None;
+    let mut pressed_twice = stepped(&[], "A", 0.0, 0.0);
+    pressed_twice.marks = vec![mark(1, "A", 1, 0.0125)];
+    pressed_twice.next_round = Some(1);
+    pressed_twice.next_station = Some("B".to_owned());
+    pressed_twice.double_press = Some(DoublePress {
+        cable: "bench".to_owned(),
+        presses: 2,
+        reading: mm("0.013"),
+        resolution: mm("0.001"),
+    });
     let mut first_round = stepped(&[], "A", 0.0, 0.0);
     first_round.marks = vec![mark(1, "A", 1, 0.0125)];
     first_round.next_round = Some(1);
@@ -358,6 +368,7 @@ fn states() -> Vec<(&'static str, Watch)> {
         ("in_tolerance_tight", watching(done, "0.013", true)),
         ("stale_cable", skipping),
         ("busy_cable", watching_old(busy)),
+        ("pressed_twice", watching(pressed_twice, "0.013", true)),
         ("refused", refused),
         ("asked", asked),
         ("typed", typed),
@@ -380,7 +391,7 @@ fn golden_screens() {
         // The usual size for every state, the others for those that differ most.
         let everywhere = matches!(
             legend,
-            "counting_down" | "aiming_off" | "stale_cable" | "refused"
+            "counting_down" | "aiming_off" | "pressed_twice" | "stale_cable" | "refused"
         );
         for size in SIZES.into_iter().take(if everywhere { 4 } else { 1 }) {
             let name = format!("{legend}_{}x{}", size.0, size.1);

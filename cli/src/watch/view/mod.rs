@@ -234,6 +234,11 @@ fn notices(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
     }) {
         tell(&detail.0, &detail.1);
     }
+    if let Some(double) = watch.status.as_ref().and_then(|s| s.double_press.as_ref()) {
+        let (happened, asked) = words::double_press(double, look.units);
+        let asked = format!("{asked} space yes, u no");
+        tell(&happened.to_uppercase(), &asked);
+    }
     if let Some(notice) = watch.status.as_ref().and_then(|s| s.notice.as_deref()) {
         tell("NOTICE", notice);
     }
