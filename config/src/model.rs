@@ -261,6 +261,8 @@ pub struct SerialSettings {
     pub parity: Parity,
     /// 1 or 2.
     pub stop_bits: u8,
+    /// How sender and receiver hold each other back.
+    pub flow: Flow,
     /// Level of DTR, when it has to be set.
     pub dtr: Option<bool>,
     /// Level of RTS, when it has to be set.
@@ -275,6 +277,7 @@ impl Default for SerialSettings {
             data_bits: 8,
             parity: Parity::None,
             stop_bits: 1,
+            flow: Flow::None,
             dtr: None,
             rts: None,
         }
@@ -282,7 +285,7 @@ impl Default for SerialSettings {
 }
 
 impl fmt::Display for SerialSettings {
-    /// As the configuration has it: `9600 8N1`.
+    /// As the configuration has it: `9600 8N1`, `19200 7E1 rts/cts`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let parity = match self.parity {
             Parity::None => 'N',
@@ -293,7 +296,38 @@ impl fmt::Display for SerialSettings {
             f,
             "{} {}{parity}{}",
             self.baud, self.data_bits, self.stop_bits
-        )
+        )?;
+        match self.flow {
+            Flow::None => Ok(()),
+            flow => write!(f, " {}", flow.name()),
+        }
+    }
+}
+
+/// How sender and receiver hold each other back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Flow {
+    /// Not at all.
+    #[default]
+    None,
+    /// By the bytes XON (11h) and XOFF (13h) between the others.
+    XonXoff,
+    /// By the lines RTS and CTS.
+    RtsCts,
+}
+
+impl Flow {
+    /// Every one, in the order of messages.
+    pub const ALL: [Self; 3] = [Self::None, Self::XonXoff, Self::RtsCts];
+
+    /// Its name in the configuration.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::XonXoff => "xon/xoff",
+            Self::RtsCts => "rts/cts",
+        }
     }
 }
 

@@ -317,6 +317,89 @@ async fn a_difference_in_the_settings_is_told() {
     listener.stop().await;
 }
 
+/// Every speed, format, flow control and treatment of damaged characters that can be asked for, as the kernel has it
+/// afterwards. Of the format a pty keeps the stop bits alone, which is told.
+#[tokio::test]
+async fn what_is_asked_for_is_what_the_port_is_set_to() {
+    use config::model::{Flow, Parity};
+    use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+    use rustix::termios::{ControlModes, InputModes, tcgetattr};
+    use std::os::unix::ffi::OsStringExt;
+    for (i, speed) in [
+        300, 600, 1_200, 2_400, 4_800, 9_600, 14_400, 19_200, 38_400, 57_600, 115_200, 230_400,
+        250_000, 460_800, 921_600,
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let master =
+            openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
+        grantpt(&master).unwrap();
+        unlockpt(&master).unwrap();
+        let name = ptsname(&master, Vec::new()).unwrap().into_bytes();
+        let path = PathBuf::from(std::ffi::OsString::from_vec(name));
+        let mut wanted = cable(&path, STREAMS);
+        let settings = &mut wanted.settings;
+        settings.baud = speed;
+        settings.flow = Flow::ALL[i % 3];
+        settings.stop_bits = 1 + (i % 2) as u8;
+        (settings.data_bits, settings.parity) = [
+            (8, Parity::None),
+            (7, Parity::Even),
+            (7, Parity::Odd),
+            (7, Parity::None),
+        ][i % 4];
+        let binary = i % 5 == 0 && settings.data_bits == 8 && settings.flow != Flow::XonXoff;
+        if binary {
+            wanted.frame = "bcd13".to_owned();
+        }
+        let settings = wanted.settings.clone();
+        let mut listener = Listener::of(wanted);
+        let detail = listener.state(CableState::Quiet).await;
+        match i % 4 {
+            0 => assert_eq!(detail, None, "{settings}"),
+            // Without modem lines and with another format than asked for the cable is served all the same.
+            _ => assert!(
+                detail
+                    .unwrap()
+                    .contains(&format!("told {settings} and keeps")),
+                "{settings}"
+            ),
+        }
+        let kept = tcgetattr(&master).unwrap();
+        assert_eq!(kept.output_speed(), speed, "{settings}");
+        assert_eq!(kept.input_speed(), speed, "{settings}");
+        let has = |flag| kept.control_modes.contains(flag);
+        assert_eq!(
+            has(ControlModes::CSTOPB),
+            settings.stop_bits == 2,
+            "{settings}"
+        );
+        assert_eq!(
+            has(ControlModes::CRTSCTS),
+            settings.flow == Flow::RtsCts,
+            "{settings}"
+        );
+        let has = |flag| kept.input_modes.contains(flag);
+        assert_eq!(
+            has(InputModes::IXON),
+            settings.flow == Flow::XonXoff,
+            "{settings}"
+        );
+        assert_eq!(
+            has(InputModes::IXOFF),
+            settings.flow == Flow::XonXoff,
+            "{settings}"
+        );
+        assert!(
+            has(InputModes::INPCK) && !has(InputModes::PARMRK),
+            "{settings}"
+        );
+        assert_eq!(has(InputModes::IGNPAR), binary, "{settings}");
+        listener.stop().await;
+    }
+}
+
 #[tokio::test]
 async fn a_press_is_a_reading_and_silence_is_quiet() {
     let dir = tempfile::tempdir().unwrap();

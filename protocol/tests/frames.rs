@@ -305,6 +305,30 @@ fn a_lost_byte_is_noticed_where_the_form_can_tell() {
     }
 }
 
+/// A character with a wrong parity or stop bit comes as NUL in a text, and is left out where NUL is a byte like any
+/// other (then the length tells: see the lost byte).
+#[test]
+fn a_damaged_character_gives_no_false_value() {
+    for (name, frame) in shipped() {
+        if frame.has_any_byte() {
+            continue;
+        }
+        for first in COUNTS {
+            let (a, bytes) = coded(name, &frame, first);
+            for at in 0..bytes.len() {
+                let mut damaged = bytes.clone();
+                damaged[at] = 0;
+                for (known, behind) in [(true, &[][..]), (false, &bytes[..]), (true, &bytes[..])] {
+                    let (got, sniffer) = sniff(&frame, known, &[&damaged, behind]);
+                    let wrong = got.iter().find(|d| d.value != a);
+                    assert_eq!(wrong, None, "{name}: {}", damaged.escape_ascii());
+                    assert!(got.len() < 2 || sniffer.skipped_bytes() > 0, "{name}");
+                }
+            }
+        }
+    }
+}
+
 #[test]
 fn every_flipped_bit_of_a_register_reply_is_noticed() {
     let frame = Frame::shipped("modbus").unwrap();

@@ -6,7 +6,7 @@ use super::section::{Section, Value};
 use super::value::{
     UNITS, angle, boolean, choice, factor, list, mismatch, positive, seconds, text, whole,
 };
-use crate::model::{Cable, Cadence, Measures, Parity, PortSelector, SerialSettings};
+use crate::model::{Cable, Cadence, Flow, Measures, Parity, PortSelector, SerialSettings};
 use metrology::{Angle, Unit};
 use protocol::frame::Frame;
 use std::f64::consts::FRAC_PI_2;
@@ -93,6 +93,9 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
             None => Frame::shipped(name),
         });
     let measures = section.optional("measures", choice(&MEASURES));
+    if let Some(settings) = &settings {
+        check_settings(section, settings, decoder.as_ref());
+    }
     let cadence = cadence(section, decoder.as_ref());
     let unit = section.optional("unit", choice(&UNITS));
     let resolution = section.optional("resolution", positive);
@@ -221,15 +224,24 @@ fn usb(identity: &str) -> Result<PortSelector, Problem> {
 const SLOWEST: u32 = 50;
 /// The fastest speed that common adapters set; beyond it some keep an older speed in silence.
 const FASTEST: u32 = 3_000_000;
-const SETTINGS: &str =
-    "speed, then data bits (7 or 8), parity (N, E or O) and stop bits (1 or 2): \"9600 8N1\"";
+const SETTINGS: &str = "speed, then data bits (7 or 8), parity (N, E or O) and stop bits (1 or 2), and flow control \
+     where there is any (xon/xoff or rts/cts): \"9600 8N1\"";
 
 fn settings(value: &Value<'_>) -> Result<SerialSettings, Problem> {
     let written = text(value).map_err(|_| mismatch(value, SETTINGS))?;
     let wrong = |what: String| Problem::new(what).expected(SETTINGS);
     let mut words = written.split_whitespace();
-    let (Some(speed), Some(format), None) = (words.next(), words.next(), words.next()) else {
+    let (Some(speed), Some(format), flow, None) =
+        (words.next(), words.next(), words.next(), words.next())
+    else {
         return Err(wrong(format!("`{written}` is not a speed and a format")));
+    };
+    let flow = match flow {
+        None => Flow::None,
+        Some(word) => Flow::ALL
+            .into_iter()
+            .find(|flow| flow.name().eq_ignore_ascii_case(word))
+            .ok_or_else(|| wrong(format!("`{word}` is no flow control")))?,
     };
     let baud = speed
         .parse::<u32>()
@@ -276,9 +288,36 @@ fn settings(value: &Value<'_>) -> Result<SerialSettings, Problem> {
         data_bits,
         parity,
         stop_bits,
+        flow,
         dtr: None,
         rts: None,
     })
+}
+
+/// Settings under which a line cannot be held at its level, or bytes of a value would be lost.
+fn check_settings(section: &Section<'_>, settings: &SerialSettings, frame: Option<&Frame>) {
+    if settings.flow == Flow::RtsCts && section.has("rts") {
+        section.wrong_key(
+            "rts",
+            Problem::new("rts/cts flow control moves this line, and it cannot be held as well")
+                .expected("this key left out, or settings without rts/cts"),
+        );
+    }
+    if settings.data_bits == 7 && frame.is_some_and(Frame::has_any_byte) {
+        section.wrong_key(
+            "settings",
+            Problem::new("the bytes of this frame have eight bits").expected("8 data bits"),
+        );
+    }
+    if settings.flow == Flow::XonXoff && frame.is_some_and(Frame::has_any_byte) {
+        section.wrong_key(
+            "settings",
+            Problem::new(
+                "the values of this frame can hold the bytes 11h and 13h, which xon/xoff flow control takes out",
+            )
+            .expected("rts/cts, or no flow control"),
+        );
+    }
 }
 
 /// The cadence. Some frames know their own request; whether this one does is not known when it is broken.

@@ -3,9 +3,11 @@
 use super::fault::Fault;
 use super::holder::{Holder, Holders, denial, locked_by, may_open};
 use super::select::path_of;
-use config::model::{Cable, Parity, PortSelector, SerialSettings};
+use config::model::{Cable, Flow, Parity, PortSelector, SerialSettings};
+use nix::sys::termios::{InputFlags, SetArg, tcgetattr, tcsetattr};
 use serialport::{ClearBuffer, DataBits, ErrorKind, FlowControl, SerialPort, StopBits, TTYPort};
 use std::fs;
+use std::os::fd::AsRawFd;
 use std::os::unix::fs::FileTypeExt;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -147,37 +149,47 @@ fn open(cable: &Cable) -> Result<Opened<TTYPort>, Fault> {
                 path.display()
             )),
         })?;
-    let notes = outfit(&mut port, &path, settings)?;
+    let damaged = match cable.decoder() {
+        Some(frame) if frame.has_any_byte() => Damaged::LeftOut,
+        _ => Damaged::Nul,
+    };
+    let notes = outfit(&mut port, &path, settings, damaged)?;
     Ok(Opened { port, path, notes })
 }
 
 /// Sets an open port otherwise, and empties it; what it did not take is returned in words.
-pub(super) fn fit_out<P: SerialPort>(
+pub(super) fn fit_out<P: SerialPort + AsRawFd>(
     port: &mut P,
     path: &Path,
     settings: &SerialSettings,
+    damaged: Damaged,
 ) -> Result<Vec<String>, Fault> {
     let set = port
         .set_baud_rate(settings.baud)
         .and_then(|()| port.set_data_bits(data_bits(settings)))
         .and_then(|()| port.set_parity(parity(settings)))
-        .and_then(|()| port.set_stop_bits(stop_bits(settings)));
+        .and_then(|()| port.set_stop_bits(stop_bits(settings)))
+        .and_then(|()| port.set_flow_control(flow_control(settings)));
     set.map_err(|error| {
         Fault::Refused(format!(
             "{} cannot be set to {settings}: {error}",
             path.display()
         ))
     })?;
-    outfit(port, path, settings)
+    outfit(port, path, settings, damaged)
 }
 
 /// What is left to do when the settings are made: read them back, set the lines, throw old bytes away.
-fn outfit<P: SerialPort>(
+fn outfit<P: SerialPort + AsRawFd>(
     port: &mut P,
     path: &Path,
     settings: &SerialSettings,
+    damaged: Damaged,
 ) -> Result<Vec<String>, Fault> {
     let mut notes = differences(port, settings);
+    if treat_damaged(port, damaged).is_err() {
+        notes.push("the port cannot be told what to do with damaged characters".to_owned());
+    }
     if let Some(level) = settings.dtr
         && port.write_data_terminal_ready(level).is_err()
     {
@@ -196,6 +208,26 @@ fn outfit<P: SerialPort>(
             path.display()
         ))),
     }
+}
+
+/// What becomes of a character whose parity or stop bit is wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Damaged {
+    /// It comes as NUL, which is part of no text. Left out it could be missed: `12.345` without its first character is
+    /// the good line `2.345`. Without parity the library asks the system for just that.
+    Nul,
+    /// It is left out: where NUL is a byte like any other, the frame's length is what tells.
+    LeftOut,
+}
+
+fn treat_damaged(port: &impl AsRawFd, how: Damaged) -> nix::Result<()> {
+    let fd = port.as_raw_fd();
+    let mut termios = tcgetattr(fd)?;
+    let flags = &mut termios.input_flags;
+    flags.remove(InputFlags::PARMRK | InputFlags::IGNBRK | InputFlags::BRKINT);
+    flags.insert(InputFlags::INPCK);
+    flags.set(InputFlags::IGNPAR, how == Damaged::LeftOut);
+    tcsetattr(fd, SetArg::TCSANOW, &termios)
 }
 
 /// Whether the directory of a path can be searched, so that "not found" is the truth.
@@ -233,7 +265,7 @@ fn builder(path: &Path, settings: &SerialSettings) -> serialport::SerialPortBuil
         .data_bits(data_bits(settings))
         .parity(parity(settings))
         .stop_bits(stop_bits(settings))
-        .flow_control(FlowControl::None)
+        .flow_control(flow_control(settings))
         .exclusive(true)
 }
 
@@ -249,6 +281,14 @@ const fn parity(settings: &SerialSettings) -> serialport::Parity {
         Parity::None => serialport::Parity::None,
         Parity::Even => serialport::Parity::Even,
         Parity::Odd => serialport::Parity::Odd,
+    }
+}
+
+const fn flow_control(settings: &SerialSettings) -> FlowControl {
+    match settings.flow {
+        Flow::None => FlowControl::None,
+        Flow::XonXoff => FlowControl::Software,
+        Flow::RtsCts => FlowControl::Hardware,
     }
 }
 
@@ -279,6 +319,11 @@ fn differences<P: SerialPort>(port: &P, wanted: &SerialSettings) -> Vec<String> 
             stop_bits: match port.stop_bits().ok()? {
                 StopBits::One => 1,
                 StopBits::Two => 2,
+            },
+            flow: match port.flow_control().ok()? {
+                FlowControl::None => Flow::None,
+                FlowControl::Software => Flow::XonXoff,
+                FlowControl::Hardware => Flow::RtsCts,
             },
             ..wanted.clone()
         })

@@ -1,7 +1,7 @@
 //! A port without a sniffer: its bytes as they came, with their times. What capture and identify are made of.
 
 use super::fault::Fault;
-use super::port::{Opener, SystemOpener, fit_out};
+use super::port::{Damaged, Opener, SystemOpener, fit_out};
 use crate::clock::{Clock, SystemClock};
 use config::model::{Cable, SerialSettings};
 use protocol::capture::Chunk;
@@ -65,7 +65,7 @@ impl Raw {
     /// The port does not take these settings, or left.
     pub fn set(&mut self, settings: &SerialSettings) -> Result<(), Fault> {
         let path = self.path.clone();
-        self.notes = fit_out(&mut self.stream, &path, settings)?;
+        self.notes = fit_out(&mut self.stream, &path, settings, Damaged::Nul)?;
         self.begun_ns = SystemClock.steady_ns();
         Ok(())
     }

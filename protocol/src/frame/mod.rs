@@ -187,6 +187,17 @@ impl Frame {
         }
     }
 
+    /// Whether its bytes can be any, and not only text: nothing on the way may take some of them for its own.
+    #[must_use]
+    pub const fn has_any_byte(&self) -> bool {
+        match &self.0 {
+            Kind::Text(_) | Kind::Typed(_) => false,
+            Kind::Bcd13(bcd) => matches!(bcd, Bcd13::Raw),
+            Kind::Bits24(bits) => bits.is_raw(),
+            Kind::Modbus(_) => true,
+        }
+    }
+
     /// Whether a stream of this form starts with a frame, and never in the middle of one.
     const fn starts_whole(&self) -> bool {
         matches!(self.0, Kind::Typed(_))
