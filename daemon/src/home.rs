@@ -2,8 +2,8 @@
 
 use crate::fatal::Fatal;
 use std::fs::{self, DirBuilder, File, TryLockError};
-use std::io::{Read, Seek, Write};
-use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt, PermissionsExt};
+use std::io::{ErrorKind, Read, Seek, Write};
+use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -30,6 +30,7 @@ impl Home {
     /// [`Fatal::Held`] when another daemon has it; [`Fatal::File`] when it cannot be used.
     pub fn acquire(directory: &Path) -> Result<Self, Fatal> {
         private_directory(directory)?;
+        keep_name(directory)?;
         let path = directory.join(LOCK);
         let fail = |doing| {
             let path = path.clone();
@@ -132,6 +133,40 @@ pub(crate) fn private_directory(directory: &Path) -> Result<(), Fatal> {
             directory = %directory.display(),
             "other users may enter this directory; what the daemon puts there is closed to them all the same"
         );
+    }
+    Ok(())
+}
+
+/// Brings the names of a directory and of those above it to the disk: a data directory that was just made is otherwise
+/// gone after a power cut, with every mark in it. Those that belong to others were not made for it.
+fn keep_name(directory: &Path) -> Result<(), Fatal> {
+    let own = rustix::process::getuid().as_raw();
+    for above in directory.ancestors().skip(1) {
+        // One that may be passed through and not read cannot be synced, and is no reason not to run.
+        let Ok(opened) = File::open(above) else {
+            continue;
+        };
+        if opened.metadata().is_ok_and(|found| found.uid() != own) {
+            break;
+        }
+        match opened.sync_all() {
+            // Some file systems have nothing to sync in a directory, and one that is read-only has not either.
+            Err(error)
+                if matches!(
+                    error.kind(),
+                    ErrorKind::InvalidInput
+                        | ErrorKind::Unsupported
+                        | ErrorKind::ReadOnlyFilesystem
+                ) => {}
+            Err(source) => {
+                return Err(Fatal::File {
+                    path: above.to_owned(),
+                    doing: "bring to the disk the names in",
+                    source,
+                });
+            }
+            Ok(()) => {}
+        }
     }
     Ok(())
 }

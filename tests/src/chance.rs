@@ -19,6 +19,11 @@ impl Chance {
         z ^ (z >> 31)
     }
 
+    /// Evenly among `0..n`; the bias of 2⁻⁶⁴·n does not matter here.
+    pub fn below(&mut self, n: usize) -> usize {
+        ((u128::from(self.next()) * n as u128) >> 64) as usize
+    }
+
     /// Evenly between two values.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)

@@ -1,5 +1,10 @@
 //! What the end-to-end tests share, and programs that measure.
 
 pub mod chance;
+pub mod client;
 pub mod coverage;
+pub mod cuts;
+pub mod disk;
+pub mod power;
+pub mod script;
 pub mod toolroom;

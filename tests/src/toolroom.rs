@@ -5,6 +5,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+use crate::disk::Disk;
 use daemon::bench::{Bench, SetUp, Speech, VirtualCable};
 use protocol::frame::Frame;
 use serde_json::Value;
@@ -43,6 +44,8 @@ pub struct Toolroom {
     pub cable: VirtualCable,
     /// A daemon that the test started itself.
     daemon: Option<Child>,
+    /// The disk under the daemon that the test starts, and the directory on it.
+    disk: Option<(Disk, PathBuf)>,
 }
 
 /// What a test asks the configuration to say beside its cable.
@@ -76,6 +79,7 @@ impl Toolroom {
             dir,
             cable,
             daemon: None,
+            disk: None,
         }
     }
 
@@ -88,7 +92,31 @@ impl Toolroom {
     /// The data directory.
     #[must_use]
     pub fn data(&self) -> PathBuf {
-        self.file("data")
+        match &self.disk {
+            Some((_, under)) => under.join("data"),
+            None => self.file("data"),
+        }
+    }
+
+    /// The toolroom's directory.
+    #[must_use]
+    pub fn folder(&self) -> &Path {
+        self.dir.path()
+    }
+
+    /// Has the daemon that is started next keep its data below this directory, on a disk that the test steers. The port
+    /// is on it as well.
+    pub fn put_data_on(&mut self, under: &Path, disk: Disk) {
+        self.disk = Some((disk, under.canonicalize().unwrap()));
+    }
+
+    /// That disk.
+    ///
+    /// # Panics
+    /// When there is none.
+    #[must_use]
+    pub fn disk(&self) -> &Disk {
+        &self.disk.as_ref().expect("a disk under the data").0
     }
 
     /// The program with this toolroom's places, and nothing of the user's own.
@@ -161,8 +189,12 @@ impl Toolroom {
 
     /// Starts the daemon as a process of the test's, and waits until it answers.
     pub fn start_daemon(&mut self) {
-        let child = self
-            .command(&["daemon", "run"])
+        let mut command = self.command(&["daemon", "run"]);
+        if let Some((disk, under)) = &self.disk {
+            disk.load(&mut command, under, Some(&self.file("port")));
+            disk.keep_journal(&mut command);
+        }
+        let child = command
             .stdout(Stdio::null())
             .stderr(std::fs::File::create(self.file("daemon.err")).unwrap())
             .spawn()
