@@ -374,6 +374,27 @@ pub enum CableVerb {
         #[arg(long, value_name = "S")]
         seconds: Option<f64>,
     },
+    /// Play a capture into a virtual cable, and print the configuration that listens to it
+    #[command(
+        after_help = "It begins when somebody opens the virtual cable, and ends by itself when everything was said and read.\n\nExamples:\n  conewright cable replay bench.capture\n  conewright cable replay bench.capture --speed 10 --link /tmp/bench"
+    )]
+    Replay {
+        /// The capture, as `cable capture` writes it
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+        /// So many times as fast as it was captured, 0.01 to 1000
+        #[arg(long, value_name = "X", default_value_t = 1.0)]
+        speed: f64,
+        /// Begin again at its end, until Ctrl-C
+        #[arg(long)]
+        repeat: bool,
+        /// A name that is kept pointing at the virtual cable
+        #[arg(long, value_name = "PATH")]
+        link: Option<PathBuf>,
+        /// The name that the cable has in the lines for the configuration
+        #[arg(long, default_value = "replay")]
+        name: String,
+    },
 }
 
 /// What `store` does.

@@ -1,7 +1,7 @@
 //! Listens to cables and writes what happens on each, one line per event: what the tests with real USB drivers run
 //! in their guest.
 //!
-//! `cable_log [SPEED FORMAT] PORT...`, each port a path or `VENDOR:PRODUCT[:SERIAL][@SOCKET]`; a line starts with the port's
+//! `cable_log [SPEED FORMAT] [dtr=LEVEL] [rts=LEVEL] PORT...`, each level 0 or 1, each port a path or `VENDOR:PRODUCT[:SERIAL][@SOCKET]`; a line starts with the port's
 //! place among them: `0 state live`, `0 value 0.012 mm`, `1 skipped 17 \xff`.
 
 use conewright_daemon::cable::{CableEventKind, run};
@@ -29,6 +29,12 @@ fn main() -> io::Result<()> {
         };
         arguments.drain(..2);
     }
+    let mut line = |name: &str| {
+        let place = arguments.iter().position(|word| word.starts_with(name))?;
+        Some(arguments.remove(place).ends_with('1'))
+    };
+    settings.dtr = line("dtr=");
+    settings.rts = line("rts=");
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()?;

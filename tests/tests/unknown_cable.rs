@@ -6,6 +6,8 @@ use conewright_tests::toolroom::Toolroom;
 use daemon::bench::SetUp;
 use protocol::capture::Capture;
 use serde_json::Value;
+use std::io::{BufRead, BufReader};
+use std::process::Stdio;
 
 #[test]
 fn what_was_identified_is_configured_and_heard() {
@@ -90,5 +92,58 @@ fn a_capture_holds_what_the_cable_sent_and_is_never_overwritten() {
     assert!(
         String::from_utf8_lossy(&wrong.stderr).contains("bench"),
         "it names those there are"
+    );
+}
+
+/// What a report of a fault contains is played, and captured again: the same bytes, in the same order.
+#[test]
+fn a_capture_is_replayed_to_whoever_listens_and_ends_by_itself() {
+    let room = Toolroom::new(SetUp::default(), 44);
+    let (sent, again) = (room.file("sent.capture"), room.file("again.capture"));
+    let path = |file: &std::path::Path| file.to_str().unwrap().to_owned();
+    let _ = room.json(&[
+        "cable",
+        "capture",
+        "bench",
+        &path(&sent),
+        "--seconds",
+        "0.5",
+    ]);
+    let link = room.file("replayed");
+    let mut playing = room
+        .command(&["cable", "replay", &path(&sent), "--link", &path(&link)])
+        .args(["--name", "again"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    // The lines that it prints are a configuration that hears it.
+    let mut out = BufReader::new(playing.stdout.take().unwrap());
+    let mut lines = String::new();
+    while !lines.ends_with("\n\n") || lines.matches("\n\n").count() < 2 {
+        assert!(out.read_line(&mut lines).unwrap() > 0, "{lines}");
+    }
+    let (first, configuration) = lines.split_once("\n\n").unwrap();
+    assert_eq!(first, format!("virtual cable {}", link.display()));
+    let config = room.file("again.toml");
+    std::fs::write(&config, configuration).unwrap();
+    let args = ["--config", &path(&config), "cable", "capture", "again"];
+    let done = room.json(&[&args[..], &[&path(&again)]].concat());
+    assert_eq!(done["hung_up"], true, "{done}");
+    let status = playing.wait().unwrap();
+    assert!(status.success(), "{status}");
+    let bytes = |file: &std::path::Path| -> Vec<u8> {
+        let capture = Capture::parse(&std::fs::read_to_string(file).unwrap()).unwrap();
+        capture.chunks().flat_map(|c| c.bytes.clone()).collect()
+    };
+    assert!(bytes(&sent).len() > 100);
+    assert_eq!(bytes(&again), bytes(&sent));
+
+    let output = room.run(&["cable", "replay", &path(&config)]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(
+        said.contains("again.toml") && said.contains("conewright capture 1"),
+        "{said}"
     );
 }

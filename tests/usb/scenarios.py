@@ -1,6 +1,8 @@
 """What a cable does when its adapter is plugged, pulled, swapped and renumbered, on the kernel's real drivers.
 
-scenarios.py BENCH PROGRAM short|long|NAME
+scenarios.py BENCH PROGRAMS short|long|NAME
+
+PROGRAMS is a folder with `cable_log` and `conewright`.
 
 Exit status: 0 all passed, 1 one failed, 2 the bench cannot run here. `usb.sh` calls it.
 """
@@ -8,21 +10,22 @@ Exit status: 0 all passed, 1 one failed, 2 the bench cannot run here. `usb.sh` c
 from __future__ import annotations
 
 import importlib.util
+import re
 import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
 
-BENCH, PROGRAM, LENGTH = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
+BENCH, PROGRAMS, LENGTH = Path(sys.argv[1]), Path(sys.argv[2]), sys.argv[3]
 spec = importlib.util.spec_from_file_location("usbbench", BENCH)
 usbbench = importlib.util.module_from_spec(spec)
 sys.modules["usbbench"] = usbbench
 spec.loader.exec_module(usbbench)
 check, say = usbbench.check, usbbench.say
 
-# Back by itself within this, from the plug on (s). The plug itself takes the kernel about 0.4 s, and the guest is
-# an emulated processor.
+# Back by itself within this (s), from the kernel's word that the port is there. From the plug to that word the kernel
+# takes about 0.4 s, and more on the emulated processor of a busy host: that part is printed, and nobody's to shorten.
 BACK = 2.0
 
 
@@ -44,14 +47,16 @@ def decimal(thousandths: int) -> str:
     return f"{thousandths / 1000:.3f}".rstrip("0").rstrip(".")
 
 
-def open_again(program, device, place: int) -> float:
-    """Plugs, and waits until the port is open; how long that took."""
-    mark = program.output.mark()
+def open_again(program, device, place: int) -> tuple[float, float]:
+    """Plugs, and waits until the port is open: how long the kernel took, and the program after that."""
+    mark, events = program.output.mark(), program.bench.events.mark()
     asked = device.plug()
+    there, _ = program.bench.events.wait(rf" add tty {device.node} ", since=events)
     opened = program.wait(rf"^{place} state (quiet|live)", since=mark)
     told = [line for line in program.output.since(mark) if line.startswith(f"{place} state")]
     check(not any("denied" in line or "busy" in line for line in told), f"a refusal was shown: {told}")
-    return opened - asked
+    check(opened - there < BACK, f"open {opened - there:.2f} s after the port was there")
+    return there - asked, opened - there
 
 
 def pull(program, device, place: int) -> None:
@@ -69,13 +74,13 @@ def cycle(bench, device: str, turns: int, port: str, user: str | None = None) ->
     adapter = usbbench.DEVICES[device](bench, "BENCH 1")
     program = bench.start(["/bin/cable_log", port], user=user)
     program.wait("^0 state gone")
-    slowest = 0.0
+    took = []
     for turn in range(turns):
-        slowest = max(slowest, open_again(program, adapter, 0))
+        took.append(open_again(program, adapter, 0))
         stream(program, adapter, 0, 100 * turn)
         pull(program, adapter, 0)
-    check(slowest < BACK, f"the slowest of {turns} plugs took {slowest:.2f} s")
-    say(f"        {turns} cycles, open within {slowest:.2f} s of the plug")
+    kernel, own = (max(times) for times in zip(*took))
+    say(f"        {turns} cycles, open at most {own:.2f} s after the port was there (the kernel took up to {kernel:.2f} s)")
 
 
 def ftdi(bench) -> None:
@@ -99,8 +104,63 @@ def thirty_times(bench) -> None:
     cycle(bench, "ftdi", 30, "0403:6001")
 
 
+def thirty_times_acm(bench) -> None:
+    cycle(bench, "acm", 30, "2341:0043")
+
+
 def ordinary_user(bench) -> None:
-    cycle(bench, "ftdi", 4, "0403:6001", user=usbbench.USER)
+    cycle(bench, "ftdi", 3, "0403:6001", user=usbbench.USER)
+
+
+def thirty_times_as_a_user(bench) -> None:
+    cycle(bench, "ftdi", 30, "0403:6001", user=usbbench.USER)
+
+
+def ordinary_user_acm(bench) -> None:
+    cycle(bench, "acm", 3, "2341:0043", user=usbbench.USER)
+
+
+def modem_lines(bench) -> None:
+    """An adapter that has the lines is told their levels, and nothing is complained of."""
+    adapter = usbbench.DEVICES["ftdi"](bench, "BENCH 1")
+    program = bench.start(["/bin/cable_log", "dtr=1", "rts=0", "0403:6001"])
+    open_again(program, adapter, 0)
+    # The adapter's requests as the emulator logs them: request 0x4001 is the modem control one, with the lines that it
+    # sets in the high byte of its value and their levels in the low byte: 1 is DTR, 2 is RTS (the driver's ftdi_sio.h).
+    told = re.findall(r"got control 0x4001, value (0x\w+)", (bench.work / "usb-serial.log").read_text())
+    levels = {1: None, 2: None}
+    for value in (int(text, 16) for text in told):
+        for line in levels:
+            if value >> 8 & line:
+                levels[line] = bool(value & line)
+    check(levels == {1: True, 2: False}, f"DTR and RTS were left at {levels}, by {told}")
+    stream(program, adapter, 0, 100)
+    check(not any("line to set" in line for line in program.text()), f"{program.text()}")
+
+
+def modem_lines_missing(bench) -> None:
+    """An adapter without the lines says so in a note, and reads all the same."""
+    adapter = usbbench.DEVICES["simple"](bench, "BENCH 1")
+    program = bench.start(["/bin/cable_log", "dtr=1", "rts=0", "/dev/ttyUSB0"])
+    open_again(program, adapter, 0)
+    stream(program, adapter, 0, 100)
+    check(any("no DTR line" in line for line in program.text()), f"{program.text()}")
+
+
+def renumbered(bench) -> None:
+    """Another adapter takes its name while it is away: it is back under another one, and its cable goes on."""
+    own, other = (bench.adapter(name, serial=name.upper()) for name in ("own", "other"))
+    program = bench.start(["/bin/cable_log", "0403:6001:OWN"])
+    open_again(program, own, 0)
+    stream(program, own, 0, 100)
+    pull(program, own, 0)
+    mark = bench.events.mark()
+    other.plug()
+    bench.events.wait(r" add tty ttyUSB0 ", since=mark)
+    mark = bench.events.mark()
+    open_again(program, own, 0)
+    bench.events.wait(r" add tty ttyUSB1 ", since=mark)
+    stream(program, own, 0, 200)
 
 
 def settings(bench) -> None:
@@ -171,17 +231,23 @@ def held(bench) -> None:
 # Name, scenario, whether udev runs in the guest, whether it is part of the short form.
 SCENARIOS = [
     (ftdi, False, False),
-    (ftdi_by_identity, False, True),
+    (ftdi_by_identity, False, False),
     (acm, False, True),
     (without_modem_lines, False, False),
+    (modem_lines, False, True),
+    (modem_lines_missing, False, True),
     (settings, False, False),
     (twins, False, True),
+    (renumbered, False, True),
     (same_serial_numbers, False, False),
     (ambiguous, False, False),
     (denied, False, False),
     (ordinary_user, True, True),
+    (ordinary_user_acm, True, False),
     (held, True, False),
     (thirty_times, False, False),
+    (thirty_times_acm, False, False),
+    (thirty_times_as_a_user, True, False),
 ]
 
 
@@ -191,14 +257,15 @@ def main() -> int:
         name = scenario.__name__.replace("_", "-")
         if LENGTH not in ("long", name) and not (LENGTH == "short" and short):
             continue
+        began = time.monotonic()
         with tempfile.TemporaryDirectory(prefix="usb-") as work:
             try:
                 with usbbench.Bench(
-                    Path(work), [PROGRAM], overlay=None, udev=udev, accel="tcg", cpus=1, controller="xhci"
+                    Path(work), sorted(PROGRAMS.iterdir()), overlay=None, udev=udev, accel="tcg", cpus=1, controller="xhci"
                 ) as bench:
                     try:
                         scenario(bench)
-                        say(f"PASS    {name}")
+                        say(f"PASS    {name} ({time.monotonic() - began:.0f} s)")
                     except usbbench.CheckFailed as error:
                         failed += 1
                         say(f"FAIL    {name}: {error}")

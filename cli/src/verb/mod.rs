@@ -7,6 +7,7 @@ pub(crate) mod export;
 mod log;
 mod manual;
 mod mark;
+mod replay;
 mod session;
 mod stack;
 mod status;
@@ -95,6 +96,20 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         }) => unknown::keep(&configuration(named_config)?, &cable, &file, seconds),
         Verb::Store(StoreVerb::Check) => store::check(&paths()?),
         Verb::Store(StoreVerb::Backup { file, force }) => store::backup(&paths()?, &file, force),
+        Verb::Cable(CableVerb::Replay {
+            file,
+            speed,
+            repeat,
+            link,
+            name,
+        }) => replay::run(&replay::Playing {
+            file: &file,
+            speed,
+            repeat,
+            link,
+            name: &name,
+            silent: json,
+        }),
         Verb::Daemon(DaemonVerb::Run { log, detached }) => {
             daemon::run(&paths()?, daemon::Running { log, detached })
         }

@@ -72,6 +72,8 @@ impl Speech {
 const LOOK_AGAIN: Duration = Duration::from_millis(5);
 /// A request longer than this is none.
 const HEARD_LIMIT: usize = 4096;
+/// A replay faster than its listener reads waits this long before it goes on.
+const ROOM_AGAIN: Duration = Duration::from_millis(2);
 
 /// The instrument.
 #[derive(Debug)]
@@ -92,6 +94,8 @@ pub(super) struct FarEnd {
     next: Instant,
     /// When a replay began, and how many of its chunks are done with.
     replay: Option<(Instant, usize)>,
+    /// How much of the replay's next chunk is written.
+    replayed_of_chunk: usize,
 }
 
 /// The pty of a plugged cable.
@@ -137,6 +141,7 @@ impl FarEnd {
             heard: Vec::new(),
             next: Instant::now(),
             replay: None,
+            replayed_of_chunk: 0,
         };
         far.plug_in()?;
         Ok(far)
@@ -346,13 +351,34 @@ impl FarEnd {
             }
             Manner::Replays { chunks } => {
                 let (begun, done) = self.replay.unwrap_or((now, 0));
-                self.replay = Some((begun, done + 1));
-                if let Some(bytes) = chunks.get(done).map(|chunk| chunk.bytes.clone()) {
-                    self.send(&bytes);
+                let left = chunks.get(done).map_or(&[][..], |chunk| {
+                    let from = self.replayed_of_chunk.min(chunk.bytes.len());
+                    &chunk.bytes[from..]
+                });
+                let written = match &self.plug {
+                    Some(plug) if !left.is_empty() => {
+                        rustix::io::write(&plug.master, left).unwrap_or(0)
+                    }
+                    _ => 0,
+                };
+                if written < left.len() {
+                    // What was captured is said whole: unlike an instrument it waits for room, and all that follows
+                    // comes as much later.
+                    self.replayed_of_chunk += written;
+                    self.replay = Some((begun + ROOM_AGAIN, done));
+                } else {
+                    self.replayed_of_chunk = 0;
+                    self.replay = Some((begun, done + 1));
                 }
             }
             Manner::Polled { .. } | Manner::Press => {}
         }
+    }
+
+    /// Has a replay begin again.
+    pub fn replay_again(&mut self) {
+        self.replay = None;
+        self.replayed_of_chunk = 0;
     }
 
     /// Whether a replay has said everything.

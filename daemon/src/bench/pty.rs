@@ -166,6 +166,14 @@ impl VirtualCable {
         self.at_far_end(|far| far.replayed())
     }
 
+    /// Has a replay say everything once more.
+    ///
+    /// # Errors
+    /// The cable's thread has ended.
+    pub fn replay_again(&self) -> io::Result<()> {
+        self.at_far_end(FarEnd::replay_again)
+    }
+
     /// Readings sent whole, and readings that the port had no room for or the frame cannot hold.
     ///
     /// # Errors

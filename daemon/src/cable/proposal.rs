@@ -107,7 +107,7 @@ fn lines(name: &str, port: &PortSelector, found: &Candidate<Tried>) -> String {
     lines.join("\n")
 }
 
-fn registers(modbus: &Modbus) -> String {
+pub(super) fn registers(modbus: &Modbus) -> String {
     let kind = match modbus.registers {
         Registers::Holding => "holding",
         Registers::Input => "input",
@@ -145,7 +145,7 @@ fn bytes(request: &[u8]) -> String {
 }
 
 /// A basic string of TOML.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let mut out = String::from("\"");
     for c in text.chars() {
         match c {
