@@ -1,8 +1,17 @@
 //! The one table of verbs and options: it gives the parser, the help, the completions and the man page.
 
+mod analyse;
+mod mark;
+mod options;
+mod session;
 mod setup;
+mod step;
 
+pub use analyse::{AnalyseVerb, Analysis};
+pub use mark::MarkArgs;
+pub use session::{ListArgs, SessionVerb};
 pub use setup::SetupArgs;
+pub use step::StepVerb;
 
 use clap::builder::OsStringValueParser;
 use clap::{Args, Parser, Subcommand};
@@ -85,14 +94,9 @@ pub enum Verb {
     Session(SessionVerb),
     /// Open a step of the current session, or close it
     #[command(subcommand)]
-    Step(StepVerb),
-    /// Mark: "this one", a station with the settled reading there
-    #[command(after_help = "\
-Examples:
-  conewright mark             the next station of the round
-  conewright mark A           station A
-  conewright mark 42.5        42.5 mm from A
-  conewright mark B --value -3.5div")]
+    Step(Box<StepVerb>),
+    /// Mark: "this one", the place with the settled reading there
+    #[command(after_help = mark::HELP)]
     Mark(MarkArgs),
     /// Take back the last mark; it is kept as taken back
     Undo,
@@ -130,7 +134,14 @@ Examples:
     },
     /// A step's outcome from a table of readings, without daemon or session
     #[command(subcommand, alias = "analyze")]
-    Analyse(AnalyseVerb),
+    Analyse(Box<AnalyseVerb>),
+    /// A wheel's surface speed against the speed marked on it
+    #[command(after_help = "\
+An aid, never permission: the wheel's own marking and its maker's rules prevail. Exit code 3 when it is too fast.
+
+Example:
+  conewright wheel --diameter 250 --speed 2600 --marked 35")]
+    Wheel(WheelArgs),
     /// The numbers of a taper; without SPEC, the list
     #[command(after_help = "\
 Examples:
@@ -192,57 +203,6 @@ pub struct DemoOptions {
     pub json: bool,
 }
 
-/// What `session` does.
-#[derive(Debug, Subcommand)]
-pub enum SessionVerb {
-    /// Open a session: state the part and the set-up, get the plan
-    #[command(after_help = "\
-Example:
-  conewright session open \"spindle 7\" --taper 1:12 --length 30 --tolerance 5arcsec \\
-      --bar 100 --bar-kind sine --kit metric-88 --span 80 --fixture table")]
-    Open {
-        /// What the part is called
-        name: String,
-        #[command(flatten)]
-        setup: Box<SetupArgs>,
-    },
-    /// List the sessions, newest first
-    List,
-    /// Show a session: the current one, or the latest, unless named
-    Show {
-        /// Its number
-        session: Option<String>,
-    },
-    /// Close the current session
-    Close,
-}
-
-/// What `step` does.
-#[derive(Debug, Clone, Copy, Subcommand)]
-pub enum StepVerb {
-    /// Make the reference edge lie along the travel
-    Zero,
-    /// Close the open step
-    Close,
-}
-
-/// What a mark says.
-#[derive(Debug, Clone, Args)]
-pub struct MarkArgs {
-    /// The station's name, or a distance from A; the next of the round unless stated
-    #[arg(allow_negative_numbers = true)]
-    pub station: Option<String>,
-    /// A typed reading: a length, or divisions as -3.5div
-    #[arg(long, value_name = "V", allow_hyphen_values = true)]
-    pub value: Option<String>,
-    /// The part's angle about its axis, in run-out
-    #[arg(long, value_name = "A", allow_hyphen_values = true)]
-    pub angle: Option<String>,
-    /// Begin a new round although the last is not complete
-    #[arg(long)]
-    pub new_round: bool,
-}
-
 /// What is written, and where.
 #[derive(Debug, Clone, Args)]
 pub struct ExportArgs {
@@ -256,23 +216,18 @@ pub struct ExportArgs {
     pub decimal_comma: bool,
 }
 
-/// What `analyse` computes.
-#[derive(Debug, Subcommand)]
-pub enum AnalyseVerb {
-    /// A zero step: columns round, station_mm, reading_mm, and optionally time_s and clamped
-    #[command(after_help = "\
-The columns may stand in any order; their names are in the first line. Comma or semicolon between them; with \
-semicolons, numbers may have decimal commas. Exit code 3 when the verdict is \"out\".
-
-Example:
-  conewright analyse zero rounds.csv --taper 1:12 --length 30 --tolerance 5arcsec --resolution 0.001")]
-    Zero {
-        /// The table of readings
-        #[arg(value_name = "FILE.csv")]
-        file: PathBuf,
-        #[command(flatten)]
-        setup: Box<SetupArgs>,
-    },
+/// A wheel and how fast it is to turn.
+#[derive(Debug, Clone, Args)]
+pub struct WheelArgs {
+    /// The wheel's diameter
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub diameter: String,
+    /// The spindle's speed, turns a minute
+    #[arg(long, value_name = "RPM", allow_hyphen_values = true)]
+    pub speed: f64,
+    /// The largest surface speed marked on the wheel, m/s
+    #[arg(long, value_name = "M/S", allow_hyphen_values = true)]
+    pub marked: f64,
 }
 
 /// What a stack is for, and what it may be made of.

@@ -18,7 +18,7 @@ use crate::{Failure, Paths};
 use hyper::Method;
 use protocol::api::{
     ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionClosed,
-    SessionList, SessionOpened, Status, StepClosed, StepOpened, Undone, path,
+    SessionFilter, SessionList, SessionOpened, Status, StepClosed, StepOpened, Undone, path,
 };
 use protocol::record::Record;
 
@@ -87,12 +87,17 @@ impl Client {
         self.post(path::SESSIONS, request).await
     }
 
-    /// The sessions, newest first.
+    /// The sessions that are wanted, newest first.
     ///
     /// # Errors
     /// [`ClientError`].
-    pub async fn sessions(&self) -> Result<SessionList, ClientError> {
-        self.get(path::SESSIONS).await
+    pub async fn sessions(&self, wanted: &SessionFilter) -> Result<SessionList, ClientError> {
+        let query = serde_urlencoded::to_string(wanted)
+            .map_err(|e| ClientError::Broken(format!("the request is no query: {e}")))?;
+        if query.is_empty() {
+            return self.get(path::SESSIONS).await;
+        }
+        self.get(&format!("{}?{query}", path::SESSIONS)).await
     }
 
     /// Closes the current session.

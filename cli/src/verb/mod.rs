@@ -13,12 +13,12 @@ mod stack;
 mod status;
 mod step;
 mod store;
-mod table;
 mod taper;
 mod unknown;
 mod verify;
+mod wheel;
 
-use crate::args::{AnalyseVerb, CableVerb, Cli, DaemonVerb, StoreVerb, Verb};
+use crate::args::{CableVerb, Cli, DaemonVerb, StoreVerb, Verb};
 use crate::client::{Client, block_on};
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
@@ -50,7 +50,7 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             return watch::run(Client::new(&paths()?), screen);
         }
         Verb::Session(verb) => asking(&paths()?, async |client| session::run(client, verb).await),
-        Verb::Step(verb) => asking(&paths()?, async |client| step::run(client, verb).await),
+        Verb::Step(verb) => asking(&paths()?, async |client| step::run(client, *verb).await),
         Verb::Mark(args) => asking(&paths()?, async |client| mark::mark(client, args).await),
         Verb::Undo => asking(&paths()?, mark::undo),
         Verb::Note { text } => asking(&paths()?, async |client| step::note(client, &text).await),
@@ -59,9 +59,8 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         }
         Verb::Status => asking(&paths()?, status::run),
         Verb::Export(args) => asking(&paths()?, async |client| export::run(client, &args).await),
-        Verb::Analyse(AnalyseVerb::Zero { file, setup }) => {
-            analyse::zero(&configuration(named_config)?, &file, &(*setup).into())
-        }
+        Verb::Analyse(verb) => analyse::run(&configuration(named_config)?, &(*verb).into()),
+        Verb::Wheel(args) => wheel::run(&args),
         Verb::Verify { file } => verify::run(&file),
         Verb::Stack(args) => stack::run(&configuration(named_config)?, &args),
         Verb::Taper { spec } => taper::run(&configuration(named_config)?, &spec.join(" ")),

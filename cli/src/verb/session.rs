@@ -1,14 +1,16 @@
 //! `session`: open, list, show, close.
 
-use crate::args::SessionVerb;
+use crate::args::{ListArgs, SessionVerb};
 use crate::client::Client;
 use crate::layout::{Pairs, Table, angle, arcsec};
 use crate::{Answer, Failure, outcome_text};
 use jiff::Timestamp;
+use jiff::civil::{Date, DateTime, Time as TimeOfDay};
+use jiff::tz::TimeZone;
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use metrology::{Length, Unit};
-use protocol::api::{OpenSession, SessionLine};
+use protocol::api::{OpenSession, SessionFilter, SessionLine};
 use protocol::evidence::Time;
 use protocol::record::Record;
 
@@ -25,10 +27,12 @@ pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Fai
             );
             Answer::new(text, &opened)
         }
-        SessionVerb::List => {
-            let list = client.sessions().await?;
+        SessionVerb::List(wanted) => {
+            let list = client
+                .sessions(&filter(&wanted, &TimeZone::system())?)
+                .await?;
             let text = if list.sessions.is_empty() {
-                "no session yet\n".to_owned()
+                nothing(&wanted)
             } else {
                 lines(&list.sessions)
             };
@@ -119,11 +123,85 @@ pub(super) fn sum(blocks: &[Length]) -> String {
     blocks.join(" + ")
 }
 
+/// What is wanted, as the daemon is asked for it; days are the user's own.
+fn filter(wanted: &ListArgs, zone: &TimeZone) -> Result<SessionFilter, Failure> {
+    let since = wanted.since.as_deref();
+    let until = wanted.until.as_deref();
+    let filter = SessionFilter {
+        part: wanted.part.clone(),
+        taper: wanted.taper.clone(),
+        fixture: wanted.fixture.clone(),
+        since: since
+            .map(|text| moment("since", text, TimeOfDay::MIN, zone))
+            .transpose()?,
+        until: until
+            .map(|text| moment("until", text, TimeOfDay::MAX, zone))
+            .transpose()?,
+        verdict: wanted.verdict.as_deref().map(decision).transpose()?,
+    };
+    if let (Some(from), Some(to)) = (filter.since, filter.until)
+        && from > to
+    {
+        return Err(
+            Failure::bad_value("since: it lies after `--until`, so that no day is left")
+                .hint("exchange the two"),
+        );
+    }
+    Ok(filter)
+}
+
+/// A day, or a moment of one, as ns of UTC. A day alone begins and ends at the given time of day.
+fn moment(what: &str, text: &str, alone: TimeOfDay, zone: &TimeZone) -> Result<i64, Failure> {
+    let text = text.trim();
+    let wrong = || {
+        Failure::bad_value(format!("{what}: `{text}` is no date"))
+            .hint("write it like `2026-03-31`, or `2026-03-31T14:00`")
+    };
+    // A date alone would be read as its midnight.
+    let at = if text.contains(['T', 't', ' ', ':']) {
+        text.parse::<DateTime>().map_err(|_| wrong())?
+    } else {
+        text.parse::<Date>()
+            .map_err(|_| wrong())?
+            .to_datetime(alone)
+    };
+    let utc = zone.to_timestamp(at).map_err(|_| wrong())?;
+    i64::try_from(utc.as_nanosecond()).map_err(|_| wrong())
+}
+
+fn decision(text: &str) -> Result<Verdict, Failure> {
+    [Verdict::In, Verdict::Out, Verdict::Undecided]
+        .into_iter()
+        .find(|verdict| word(*verdict).eq_ignore_ascii_case(text.trim()))
+        .ok_or_else(|| {
+            Failure::bad_value(format!("verdict: `{text}` is none of in, out, undecided"))
+                .hint("write one of these words")
+        })
+}
+
+/// What is said of an empty list.
+fn nothing(wanted: &ListArgs) -> String {
+    let ListArgs {
+        part,
+        taper,
+        fixture,
+        since,
+        until,
+        verdict,
+    } = wanted;
+    let stated = [part, taper, fixture, since, until, verdict];
+    if stated.iter().any(|option| option.is_some()) {
+        "no session is of that kind; without options all are listed\n".to_owned()
+    } else {
+        "no session yet\n".to_owned()
+    }
+}
+
 /// A moment in the user's own time.
 fn local(utc: Time) -> String {
     match Timestamp::from_nanosecond(i128::from(utc.0)) {
         Ok(at) => at
-            .to_zoned_datetime(jiff::tz::TimeZone::system())
+            .to_zoned_datetime(TimeZone::system())
             .strftime("%Y-%m-%d %H:%M")
             .to_string(),
         Err(_) => String::new(),

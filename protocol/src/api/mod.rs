@@ -16,8 +16,8 @@ mod status;
 pub use refusal::{Code, Refusal};
 pub use requests::{
     ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionClosed,
-    SessionLine, SessionList, SessionOpened, SetupOptions, StepClosed, StepOpened, StepOptions,
-    Undone,
+    SessionFilter, SessionLine, SessionList, SessionOpened, SetupOptions, StepClosed, StepOpened,
+    StepOptions, Undone,
 };
 pub use status::{
     CableState, CableStatus, DoublePress, Live, LiveReading, MarkLine, SessionLabel, SoFar, Status,
@@ -50,7 +50,8 @@ pub mod path {
     pub const STATUS: &str = "/v1/status";
     /// GET: Server-Sent Events, each one [`super::Live`]; the first is a snapshot.
     pub const EVENTS: &str = "/v1/events";
-    /// POST [`super::OpenSession`], reply [`super::SessionOpened`]; GET: [`super::SessionList`].
+    /// POST [`super::OpenSession`], reply [`super::SessionOpened`]; GET with a
+    /// [`super::SessionFilter`] as its query: [`super::SessionList`].
     pub const SESSIONS: &str = "/v1/sessions";
     /// POST, no body: closes the current session, reply [`super::SessionClosed`].
     pub const SESSION_CLOSE: &str = "/v1/sessions/current/close";

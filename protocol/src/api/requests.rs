@@ -77,6 +77,30 @@ pub struct SessionOpened {
     pub setup: Setup,
 }
 
+/// Which sessions are listed, as the query of the request: every one that meets all that is stated.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SessionFilter {
+    /// The part's name contains this, capitals or not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// The taper's name is this, capitals or not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub taper: Option<String>,
+    /// The fixture's name is this, capitals or not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fixture: Option<String>,
+    /// Opened at this moment or later, UTC, ns.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub since: Option<i64>,
+    /// Opened at this moment or earlier, UTC, ns.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub until: Option<i64>,
+    /// The last verdict is this.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Verdict>,
+}
+
 /// One line of the list of sessions.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SessionLine {

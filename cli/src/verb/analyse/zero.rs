@@ -1,85 +1,32 @@
-//! `analyse`: a step's outcome from a table of readings, by the same code that computes it live.
+//! A zero step from a table: its rows are marks.
 
 use super::table::{Column, Row, Table};
-use crate::{Answer, Exit, Failure, outcome_text};
-use config::Config;
+use crate::Failure;
 use metrology::Length;
 use metrology::setup::{Setup, Station};
-use metrology::uncertainty::Verdict;
-use protocol::api::SetupOptions;
 use protocol::evidence::{Evidence, Mark, MarkSource, Place, Time};
-use protocol::fold::{self, Outcome};
-use protocol::plan::{Plan, StepKind};
-use std::path::Path;
+use protocol::fold::Inputs;
+use protocol::plan::Plan;
 
-const ZERO_COLUMNS: &[Column] = &[
-    Column {
-        name: "round",
-        required: true,
-    },
-    Column {
-        name: "station_mm",
-        required: true,
-    },
-    Column {
-        name: "reading_mm",
-        required: true,
-    },
-    Column {
-        name: "time_s",
-        required: false,
-    },
-    Column {
-        name: "clamped",
-        required: false,
-    },
+pub(super) const COLUMNS: &[Column] = &[
+    Column::needed("round"),
+    Column::needed("station_mm"),
+    Column::needed("reading_mm"),
+    Column::optional("time_s"),
+    Column::optional("clamped"),
 ];
 
-/// Computes a zero step. Nothing is stored, and no daemon is asked.
-pub(super) fn zero(
-    config: &Config,
-    file: &Path,
-    options: &SetupOptions,
-) -> Result<Answer, Failure> {
-    // A table may be of any instrument: what the configuration says of its cables is none of its matter, and
-    // its own decimals say what the display showed.
-    let options = SetupOptions {
-        cable: options.cable.clone().or(Some("typed".to_owned())),
-        ..options.clone()
-    };
-    let mut setup = config::resolve(config, &options)?;
-    if options.resolution.is_none() {
-        setup.indicator.resolution = None;
-    }
-    let table = Table::read(file, ZERO_COLUMNS)?;
-    let evidence = zero_evidence(&table, &setup)?;
-    let outcome = fold::outcome(&Plan::usual(StepKind::Zero), &setup, &evidence)
-        .map_err(|why| Failure::new("no_outcome", format!("{}: {why}", file.display())))?;
-    if let Outcome::Zero(zero) = &outcome
-        && zero.rounds.is_empty()
-    {
-        return Err(Failure::new(
-            "no_outcome",
-            format!(
-                "{}: no round has two stations, so there is no slope",
-                file.display()
-            ),
-        )
-        .hint("a round needs readings at two different values of station_mm at least"));
-    }
-    let exit = match outcome.verdict() {
-        Some(Verdict::Out) => Exit::OutOfTolerance,
-        _ => Exit::Done,
-    };
-    let text = outcome_text::outcome(&outcome, &setup);
-    Ok(Answer::new(text, &outcome)?.exit(exit))
+/// What the table gives the arithmetic.
+pub(super) fn inputs(table: &Table, plan: &Plan, setup: &Setup) -> Result<Inputs, Failure> {
+    let evidence = evidence(table, setup)?;
+    Inputs::of(plan, setup, &evidence).map_err(|why| table.wrong(why))
 }
 
 /// The rows as typed marks.
 ///
 /// Without `time_s` every mark has the same time, which is how a table says that its times are not known. A
 /// change of `clamped` begins a new setting, as it does in a session.
-fn zero_evidence(table: &Table, setup: &Setup) -> Result<Evidence, Failure> {
+fn evidence(table: &Table, setup: &Setup) -> Result<Evidence, Failure> {
     let readings = table
         .rows()
         .map(|row| row.length("reading_mm"))
@@ -170,8 +117,8 @@ mod tests {
     use super::*;
 
     fn marks(text: &str, setup: &Setup) -> Vec<Mark> {
-        let table = Table::parse("t.csv", text, ZERO_COLUMNS).unwrap();
-        zero_evidence(&table, setup).unwrap().marks
+        let table = Table::parse("t.csv", text, COLUMNS).unwrap();
+        evidence(&table, setup).unwrap().marks
     }
 
     #[test]
@@ -254,8 +201,8 @@ mod tests {
         };
         assert_eq!(at(timed), [1_500_000_000, 3_000_000_000]);
         assert_eq!(at("round,station_mm,reading_mm\n1,0,0\n1,80,0\n"), [0, 0]);
-        let late = Table::parse("t.csv", &timed.replace("1.5", "1e10"), ZERO_COLUMNS).unwrap();
-        let failure = zero_evidence(&late, &Setup::default()).unwrap_err();
+        let late = Table::parse("t.csv", &timed.replace("1.5", "1e10"), COLUMNS).unwrap();
+        let failure = evidence(&late, &Setup::default()).unwrap_err();
         assert!(
             failure.message.contains("line 2, column time_s"),
             "{failure}"

@@ -7,6 +7,7 @@
 use crate::Failure;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 use metrology::{Length, QuantityError, Shown, Unit};
+use std::fmt;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -18,15 +19,39 @@ pub(super) struct Column {
     pub required: bool,
 }
 
-/// A table that has been read, before its cells are.
+impl Column {
+    /// A column that must be there.
+    pub(super) const fn needed(name: &'static str) -> Self {
+        Self {
+            name,
+            required: true,
+        }
+    }
+
+    /// A column that may be there.
+    pub(super) const fn optional(name: &'static str) -> Self {
+        Self {
+            name,
+            required: false,
+        }
+    }
+}
+
+/// A table that has been read, before its cells are. A table may hold a million rows: their cells stand one behind the
+/// other in one text, and not each by itself.
 #[derive(Debug)]
 pub(super) struct Table {
     name: String,
     columns: &'static [Column],
     /// For each known column, where it stands.
     places: Vec<Option<usize>>,
-    /// Each with its line in the file, from 1.
-    rows: Vec<(u64, StringRecord)>,
+    cells: String,
+    /// Where each cell ends, row by row.
+    ends: Vec<usize>,
+    /// Cells of a row.
+    width: usize,
+    /// The line of each row in the file, from 1.
+    lines: Vec<u64>,
     semicolons: bool,
 }
 
@@ -34,8 +59,7 @@ pub(super) struct Table {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Row<'t> {
     table: &'t Table,
-    line: u64,
-    record: &'t StringRecord,
+    index: usize,
 }
 
 impl Table {
@@ -67,42 +91,65 @@ impl Table {
             .from_reader(text.as_bytes());
         let broken = |e: csv::Error| malformed(name, text, &e);
         let header = reader.headers().map_err(broken)?.clone();
-        let places = places(name, &header, columns)?;
-        let rows = reader
-            .records()
-            .collect::<Result<Vec<_>, _>>()
-            .map_err(broken)?;
-        // Spreadsheets leave rows of nothing but separators.
-        let rows: Vec<(u64, StringRecord)> = rows
-            .into_iter()
-            .filter(|r| r.iter().any(|cell| !cell.is_empty()))
-            .map(|r| (r.position().map_or(0, |p| line(text, p)), r))
-            .collect();
-        if rows.is_empty() {
+        let mut table = Self {
+            name: name.to_owned(),
+            columns,
+            places: places(name, &header, columns)?,
+            cells: String::with_capacity(text.len()),
+            ends: Vec::new(),
+            width: header.len(),
+            lines: Vec::new(),
+            semicolons,
+        };
+        let mut record = StringRecord::new();
+        while reader.read_record(&mut record).map_err(broken)? {
+            // Spreadsheets leave rows of nothing but separators.
+            if record.iter().all(str::is_empty) {
+                continue;
+            }
+            for cell in &record {
+                table.cells.push_str(cell);
+                table.ends.push(table.cells.len());
+            }
+            table
+                .lines
+                .push(record.position().map_or(0, |p| line(text, p)));
+        }
+        if table.lines.is_empty() {
             return Err(bad(format!("{name}: the table has no rows"))
                 .hint(format!("its columns are {}", names(columns))));
         }
-        Ok(Self {
-            name: name.to_owned(),
-            columns,
-            places,
-            rows,
-            semicolons,
-        })
+        Ok(table)
+    }
+
+    /// Its name, for what is said of the whole table.
+    pub(super) fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// How many rows.
+    pub(super) const fn len(&self) -> usize {
+        self.lines.len()
     }
 
     /// The rows, in order.
     pub(super) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.rows.iter().map(|(line, record)| Row {
-            table: self,
-            line: *line,
-            record,
-        })
+        (0..self.len()).map(|index| Row { table: self, index })
+    }
+
+    /// The line in the file of a row, counted from 1.
+    pub(super) fn line_of(&self, row: usize) -> Option<u64> {
+        self.lines.get(row.checked_sub(1)?).copied()
     }
 
     /// Whether it has this column.
     pub(super) fn has(&self, column: &str) -> bool {
         self.place(column).is_some()
+    }
+
+    /// A failure about the whole table.
+    pub(super) fn wrong(&self, what: impl fmt::Display) -> Failure {
+        bad(format!("{}: {what}", self.name))
     }
 
     fn place(&self, column: &str) -> Option<usize> {
@@ -113,18 +160,29 @@ impl Table {
 
 impl Row<'_> {
     /// The cell of a column; empty when the column is absent.
-    fn cell(&self, column: &str) -> &str {
-        self.table
-            .place(column)
-            .and_then(|place| self.record.get(place))
-            .unwrap_or("")
+    pub(super) fn cell(&self, column: &str) -> &str {
+        let Some(place) = self.table.place(column) else {
+            return "";
+        };
+        let end = self.index * self.table.width + place;
+        let ends = &self.table.ends;
+        let start = end.checked_sub(1).and_then(|before| ends.get(before));
+        let from = start.copied().unwrap_or(0);
+        let cell = ends.get(end).and_then(|to| self.table.cells.get(from..*to));
+        cell.unwrap_or("")
+    }
+
+    /// Its line in the file.
+    pub(super) fn line(&self) -> u64 {
+        self.table.lines.get(self.index).copied().unwrap_or(0)
     }
 
     /// A failure about this row's cell.
-    pub(super) fn wrong(&self, column: &str, what: impl std::fmt::Display) -> Failure {
+    pub(super) fn wrong(&self, column: &str, what: impl fmt::Display) -> Failure {
         bad(format!(
             "{}, line {}, column {column}: {what}",
-            self.table.name, self.line
+            self.table.name,
+            self.line()
         ))
     }
 
@@ -160,6 +218,9 @@ impl Row<'_> {
     /// A number.
     pub(super) fn number(&self, column: &str) -> Result<f64, Failure> {
         let cell = self.cell(column);
+        if cell.is_empty() {
+            return Err(self.wrong(column, "the cell is empty"));
+        }
         self.refuse_comma(column)?;
         self.float(cell)
             .ok_or_else(|| self.wrong(column, format!("`{cell}` is no number")))
@@ -297,18 +358,9 @@ mod tests {
     use super::*;
 
     const COLUMNS: &[Column] = &[
-        Column {
-            name: "round",
-            required: true,
-        },
-        Column {
-            name: "reading_mm",
-            required: true,
-        },
-        Column {
-            name: "clamped",
-            required: false,
-        },
+        Column::needed("round"),
+        Column::needed("reading_mm"),
+        Column::optional("clamped"),
     ];
 
     fn readings(text: &str) -> Result<Vec<(i64, i64)>, Failure> {

@@ -1,0 +1,217 @@
+//! A run-out from a table: readings at angles, or at times.
+
+use super::table::Row;
+use super::{Column, Table, finer};
+use crate::Failure;
+use metrology::Length;
+use metrology::runout::{RunoutPoint, TimedReading};
+use protocol::api::StepOptions;
+use protocol::fold::{Inputs, Turning};
+
+pub(super) const COLUMNS: &[Column] = &[
+    Column::needed("reading_mm"),
+    Column::optional("angle_deg"),
+    Column::optional("time_s"),
+    Column::optional("plane_mm"),
+    Column::optional("turned"),
+    Column::optional("turn_mark"),
+];
+
+/// More planes than a part is read at; a column with more different places is of something else.
+const MOST_PLANES: usize = 100;
+/// Angles closer than this are one place, degrees.
+const SAME_DEG: f64 = 1e-6;
+
+/// Refuses columns that do not go together, and states what they say of the step.
+pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
+    let has = |column| table.has(column);
+    match (has("angle_deg"), has("time_s")) {
+        (false, false) => {
+            return Err(table
+                .wrong("column `angle_deg` is missing, and `time_s` too")
+                .hint("each reading needs the part's angle, or its time when the part turned steadily or its turns are marked"));
+        }
+        (true, true) => {
+            return Err(table
+                .wrong("columns `angle_deg` and `time_s` both say where a reading was taken")
+                .hint("leave one of them out"));
+        }
+        (true, false) if has("turn_mark") => {
+            return Err(table
+                .wrong(
+                    "column `turn_mark` gives angles by time, and `angle_deg` gives them already",
+                )
+                .hint("leave it out, or give `time_s` instead of `angle_deg`"));
+        }
+        (false, true) if has("turned") => {
+            return Err(table
+                .wrong("column `turned` needs the same angles in both set-ups, and there are only times")
+                .hint("give `angle_deg` instead of `time_s`"));
+        }
+        (false, true) if !has("turn_mark") && !options.at_planes.is_empty() => {
+            return Err(table
+                .wrong("angles that are found from the readings have no common zero, so they give no axis")
+                .hint("give `angle_deg`, or mark each turn in `turn_mark`; or leave `--at-planes` out"));
+        }
+        _ => {}
+    }
+    options.reversal = has("turned");
+    let mut planes: Vec<(Length, String)> = Vec::new();
+    if has("plane_mm") {
+        for row in table.rows() {
+            let plane = row.length("plane_mm")?.value;
+            if planes.last().is_some_and(|(last, _)| *last == plane)
+                || planes.iter().any(|(known, _)| *known == plane)
+            {
+                continue;
+            }
+            if planes.len() == MOST_PLANES {
+                return Err(row
+                    .wrong(
+                        "plane_mm",
+                        format!("more than {MOST_PLANES} different planes"),
+                    )
+                    .hint("a plane is where the indicator stands for a turn or several"));
+            }
+            planes.push((plane, format!("{plane}")));
+        }
+    }
+    options.planes = planes.into_iter().map(|(_, text)| text).collect();
+    Ok(())
+}
+
+pub(super) fn inputs(table: &Table) -> Result<(Inputs, Option<Length>), Failure> {
+    let mut shown = None;
+    let (first, turned) = if table.has("angle_deg") {
+        let (first, turned) = at_angles(table, &mut shown)?;
+        (Turning::Angles(first), turned)
+    } else {
+        (at_times(table, &mut shown)?, None)
+    };
+    Ok((Inputs::Runout { first, turned }, shown))
+}
+
+fn plane(table: &Table, row: &Row<'_>) -> Result<Option<f64>, Failure> {
+    if !table.has("plane_mm") {
+        return Ok(None);
+    }
+    Ok(Some(row.length("plane_mm")?.value.mm()))
+}
+
+type Halves = (Vec<RunoutPoint>, Option<Vec<RunoutPoint>>);
+
+fn at_angles(table: &Table, shown: &mut Option<Length>) -> Result<Halves, Failure> {
+    let mut first = Vec::with_capacity(table.len());
+    let mut turned = Vec::new();
+    let mut places = [Vec::new(), Vec::new()];
+    let reversal = table.has("turned");
+    for row in table.rows() {
+        let angle_deg = row.number("angle_deg")?;
+        if !(0.0..=360.0).contains(&angle_deg) {
+            return Err(row
+                .wrong(
+                    "angle_deg",
+                    format!("an angle of {angle_deg}° is beyond its turn"),
+                )
+                .hint("angles are 0° to 360°, and the next turn begins at 0° again"));
+        }
+        let reading = row.length("reading_mm")?;
+        finer(shown, reading.resolution);
+        let point = RunoutPoint {
+            angle_deg,
+            reading_mm: reading.value.mm(),
+            plane_mm: plane(table, &row)?,
+        };
+        let second = reversal && row.flag("turned")?;
+        if second {
+            turned.push(point);
+        } else {
+            first.push(point);
+        }
+        if reversal {
+            // 360° is where 0° is.
+            let place = if angle_deg > 360.0 - SAME_DEG {
+                0.0
+            } else {
+                angle_deg
+            };
+            places[usize::from(second)].push((place, row.line()));
+        }
+    }
+    if !reversal {
+        return Ok((first, None));
+    }
+    for (half, wanted) in [(&first, "0"), (&turned, "1")] {
+        if half.is_empty() {
+            return Err(table
+                .wrong(format!("no row has {wanted} in column `turned`"))
+                .hint("0 as chucked, 1 with the part turned half a turn and the indicator moved across"));
+        }
+    }
+    same_angles(table, &mut places)?;
+    Ok((first, Some(turned)))
+}
+
+/// Both set-ups of a reversal must have been read at the same angles.
+fn same_angles(table: &Table, places: &mut [Vec<(f64, u64)>; 2]) -> Result<(), Failure> {
+    for half in places.iter_mut() {
+        half.sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
+    let [first, turned] = places;
+    for (of, other, which) in [(&*first, &*turned, 1), (&*turned, &*first, 0)] {
+        let astray = of.iter().find(|(angle, _)| {
+            let at = other.partition_point(|(known, _)| known + SAME_DEG < *angle);
+            other
+                .get(at)
+                .is_none_or(|(known, _)| (known - angle).abs() > SAME_DEG)
+        });
+        if let Some((angle, line)) = astray {
+            return Err(Failure::new(
+                "bad_table",
+                format!(
+                    "{}, line {line}, column angle_deg: no row with {which} in column `turned` is at {angle}°",
+                    table.name()
+                ),
+            )
+            .hint("a reversal needs the same angles of the part in both set-ups"));
+        }
+    }
+    Ok(())
+}
+
+fn at_times(table: &Table, shown: &mut Option<Length>) -> Result<Turning, Failure> {
+    let marked = table.has("turn_mark");
+    let mut readings: Vec<TimedReading> = Vec::with_capacity(table.len());
+    let mut marks_s = Vec::new();
+    for row in table.rows() {
+        let time_s = row.number("time_s")?;
+        if let Some(before) = readings.last()
+            && time_s <= before.time_s
+        {
+            return Err(row
+                .wrong(
+                    "time_s",
+                    format!(
+                        "{time_s} s is not after the {} s of the row before",
+                        before.time_s
+                    ),
+                )
+                .hint("times must rise from row to row"));
+        }
+        let reading = row.length("reading_mm")?;
+        finer(shown, reading.resolution);
+        readings.push(TimedReading {
+            time_s,
+            reading_mm: reading.value.mm(),
+            plane_mm: plane(table, &row)?,
+        });
+        if marked && row.flag("turn_mark")? {
+            marks_s.push(time_s);
+        }
+    }
+    Ok(if marked {
+        Turning::TurnMarks { readings, marks_s }
+    } else {
+        Turning::Steady(readings)
+    })
+}

@@ -1,0 +1,181 @@
+//! A size from a table: its columns say how it was measured.
+
+use super::{Column, Table, finer};
+use crate::Failure;
+use metrology::Length;
+use metrology::gauging::BallInBore;
+use metrology::size::{Measured, Over, SectionReading};
+use protocol::api::StepOptions;
+use protocol::fold::Inputs;
+use protocol::plan::{Plan, SizeBy, Work};
+
+pub(super) const COLUMNS: &[Column] = &[
+    Column::optional("plane_mm"),
+    Column::optional("diameter_mm"),
+    Column::optional("stand_off_mm"),
+    Column::optional("stacks_mm"),
+    Column::optional("over_mm"),
+    Column::optional("ball_diameter_mm"),
+    Column::optional("depth_mm"),
+];
+
+/// The ways of measuring by name, each with its columns.
+const WAYS: [(&str, &[&str]); 4] = [
+    ("sections", &["plane_mm", "diameter_mm"]),
+    ("stand-off", &["stand_off_mm"]),
+    ("rollers", &["stacks_mm", "over_mm"]),
+    ("balls", &["ball_diameter_mm", "depth_mm"]),
+];
+
+/// States how it was measured, as the columns say it; refuses columns of two ways, and half of one.
+pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
+    let present = |columns: &[&'static str]| columns.iter().copied().find(|c| table.has(c));
+    let mut ways = WAYS
+        .iter()
+        .filter_map(|(way, columns)| Some((*way, *columns, present(columns)?)));
+    let Some((way, columns, column)) = ways.next() else {
+        return Err(table
+            .wrong("no column says how the size was measured")
+            .hint(all()));
+    };
+    if let Some((other, _, strange)) = ways.next() {
+        return Err(table
+            .wrong(format!(
+                "column `{column}` is of {way}, and column `{strange}` of {other}"
+            ))
+            .hint("a table is of one way of measuring: leave the columns of the other out"));
+    }
+    if let Some(missing) = columns.iter().find(|column| !table.has(column)) {
+        return Err(table
+            .wrong(format!("column `{missing}` is missing"))
+            .hint(all()));
+    }
+    if let Some(stated) = options.by.as_deref()
+        && !stated.trim().eq_ignore_ascii_case(way)
+        && WAYS
+            .iter()
+            .any(|(known, _)| stated.trim().eq_ignore_ascii_case(known))
+    {
+        return Err(table
+            .wrong(format!(
+                "its columns are of {way}, and `--by {stated}` is stated"
+            ))
+            .hint(all()));
+    }
+    if options.by.is_none() {
+        options.by = Some(way.to_owned());
+    }
+    if way == "balls" {
+        let mut diameters = Vec::new();
+        for row in table.rows() {
+            diameters.push((row.length("ball_diameter_mm")?.value, row));
+        }
+        let [(one, _), (other, second)] = diameters.as_slice() else {
+            return Err(table
+                .wrong(format!("{} rows, and two balls are needed", table.len()))
+                .hint("one row for the big ball and one for the small: diameter, and depth of its top below the face"));
+        };
+        if one == other {
+            return Err(second
+                .wrong(
+                    "ball_diameter_mm",
+                    format!("both balls have a diameter of {one}"),
+                )
+                .hint("two balls of different size tell the angle"));
+        }
+        options.big_ball = Some(one.max(other).to_string());
+        options.small_ball = Some(one.min(other).to_string());
+    }
+    Ok(())
+}
+
+fn all() -> String {
+    let ways: Vec<String> = WAYS
+        .iter()
+        .map(|(way, columns)| format!("{way}: {}", columns.join(", ")))
+        .collect();
+    format!("the columns are, for {}", ways.join("; for "))
+}
+
+pub(super) fn inputs(table: &Table, plan: &Plan) -> Result<(Inputs, Option<Length>), Failure> {
+    let Work::Size(size) = &plan.work else {
+        return Err(table.wrong("it is none of a size"));
+    };
+    let mut shown = None;
+    let mut read = |row: &super::table::Row<'_>, column| -> Result<Length, Failure> {
+        let cell = row.length(column)?;
+        finer(&mut shown, cell.resolution);
+        Ok(cell.value)
+    };
+    let measured = match size.by {
+        SizeBy::Sections => {
+            let mut sections = Vec::with_capacity(table.len());
+            for row in table.rows() {
+                let diameter = read(&row, "diameter_mm")?;
+                if diameter <= Length::ZERO {
+                    return Err(row.wrong(
+                        "diameter_mm",
+                        format!("{diameter} is out of its domain: above 0 mm"),
+                    ));
+                }
+                sections.push(SectionReading {
+                    plane_mm: row.length("plane_mm")?.value.mm(),
+                    diameter_mm: diameter.mm(),
+                });
+            }
+            Measured::Sections(sections)
+        }
+        SizeBy::StandOff => {
+            let mut rows = table.rows();
+            let short = match rows.next() {
+                Some(row) => read(&row, "stand_off_mm")?,
+                None => return Err(table.wrong("it has no row")),
+            };
+            if let Some(second) = rows.next() {
+                return Err(second
+                    .wrong("stand_off_mm", "a second stand-off, and one is needed")
+                    .hint("keep the row that counts"));
+            }
+            Measured::StandOff { short }
+        }
+        SizeBy::Rollers { radius } => {
+            let mut over = Vec::with_capacity(table.len());
+            for row in table.rows() {
+                let stacks = row.length("stacks_mm")?.value;
+                if stacks < Length::ZERO {
+                    return Err(row.wrong(
+                        "stacks_mm",
+                        format!("{stacks} is out of its domain: 0 mm or more"),
+                    ));
+                }
+                over.push(Over {
+                    stacks,
+                    over: read(&row, "over_mm")?,
+                });
+            }
+            Measured::Rollers { radius, over }
+        }
+        SizeBy::Balls { big, small } => {
+            let mut balls = [(big, None), (small, None)];
+            for row in table.rows() {
+                let depth = read(&row, "depth_mm")?;
+                let diameter = row.length("ball_diameter_mm")?.value;
+                let which = usize::from(Length::from_pm(diameter.pm() / 2) != big);
+                balls[which].1 = Some(depth);
+            }
+            let ball = |(radius, depth): (Length, Option<Length>)| {
+                depth
+                    .map(|top_below_face| BallInBore {
+                        radius,
+                        top_below_face,
+                    })
+                    .ok_or_else(|| table.wrong("two balls are needed"))
+            };
+            Measured::Balls {
+                big: ball(balls[0])?,
+                small: ball(balls[1])?,
+            }
+        }
+    };
+    Ok((Inputs::Size(measured), shown))
+}
