@@ -1,7 +1,10 @@
 //! A record's readings as a table that opens in a spreadsheet.
 
+mod belonging;
+
+use belonging::Belonging;
 use metrology::{Length, Unit};
-use protocol::evidence::{Mark, MarkSource, Reading, Time};
+use protocol::evidence::{Mark, MarkSource, Time};
 use protocol::record::{Record, StepRecord};
 
 /// How the table is written.
@@ -27,14 +30,16 @@ const COLUMNS: [&str; 11] = [
     "round",
 ];
 
-/// The readings of every step in order, one row each, with the marks that use them; a typed mark is a row of its own.
+/// The readings of every step in order, one row each, with the marks that use them: those of a dwell, and within a
+/// recorded stretch the mark that began it. A mark without readings of its own (typed, judged by eye, a moment) is a row by
+/// itself.
 ///
 /// A cell of text never starts a formula: one that begins with `=`, `+`, `-`, `@`, a tab or a line end gets an apostrophe
 /// in front, which spreadsheets take for "this is text". Times count from the opening of the session.
 #[must_use]
 pub fn write(record: &Record, decimal: Decimal) -> String {
     let start = record.steps.first().map_or(Time(0), |step| step.opened);
-    let mut table = ::csv::WriterBuilder::new()
+    let table = ::csv::WriterBuilder::new()
         .delimiter(if decimal == Decimal::Comma {
             b';'
         } else {
@@ -42,55 +47,37 @@ pub fn write(record: &Record, decimal: Decimal) -> String {
         })
         .terminator(::csv::Terminator::CRLF)
         .from_writer(Vec::new());
-    // Writing into memory does not fail.
-    let mut put = |row: &[String]| drop(table.write_record(row));
-    put(&COLUMNS.map(String::from));
+    let mut rows = Rows {
+        table,
+        decimal,
+        start,
+        second: None,
+    };
+    rows.put(&COLUMNS);
     for step in &record.steps {
         for (cable, readings) in &step.evidence.readings {
+            let mut belonging = Belonging::of(step, cable);
+            let cable = text(cable);
             for reading in readings {
-                let Reading {
-                    seq,
-                    t,
-                    value,
-                    resolution,
-                } = *reading;
-                let mark = mark_of(step, cable, reading);
-                let value = Value {
-                    cable,
-                    seq: Some(seq),
-                    t,
-                    value,
-                    resolution,
-                    mark,
-                };
-                put(&row(step, &value, start, decimal));
+                let mark = belonging.mark(reading);
+                let shown = Some((reading.value, reading.resolution));
+                rows.row(step, &cable, Some(reading.seq), reading.t, shown, mark);
             }
         }
         for mark in &step.evidence.marks {
-            if let MarkSource::Typed { value, resolution } = mark.source {
-                let (cable, t, mark) = ("typed", mark.t, Some(mark));
-                let value = Value {
-                    cable,
-                    seq: None,
-                    t,
-                    value,
-                    resolution,
-                    mark,
-                };
-                put(&row(step, &value, start, decimal));
-            }
+            let (cable, shown) = match &mark.source {
+                MarkSource::Dwell { .. } => continue,
+                MarkSource::Typed { value, resolution } => {
+                    ("typed".to_owned(), Some((*value, *resolution)))
+                }
+                MarkSource::Moment { cable } => (text(cable), None),
+                MarkSource::Judged => ("judged".to_owned(), None),
+            };
+            rows.row(step, &cable, None, mark.t, shown, Some(&Cells::of(mark)));
         }
     }
-    let bytes = table.into_inner().unwrap_or_default();
+    let bytes = rows.table.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
-}
-
-fn number(value: String, decimal: Decimal) -> String {
-    if decimal == Decimal::Comma {
-        value.replace('.', ",")
-    } else {
-        value
-    }
 }
 
 /// A cell of text that no spreadsheet takes for a formula.
@@ -102,61 +89,101 @@ fn text(cell: &str) -> String {
     }
 }
 
-fn mark_cells(mark: Option<&Mark>) -> [String; 3] {
-    mark.map_or_else(Default::default, |mark| {
+/// What a row says of a mark: number, place, round.
+struct Cells([String; 3]);
+
+impl Cells {
+    fn of(mark: &Mark) -> Self {
         let taken_back = if mark.taken_back { " (taken back)" } else { "" };
-        [
+        Self([
             format!("{}{taken_back}", mark.number),
             text(&mark.place.to_string()),
             mark.round.to_string(),
-        ]
-    })
+        ])
+    }
 }
 
-/// What a row says about one value, typed or read.
-struct Value<'a> {
-    cable: &'a str,
-    seq: Option<u64>,
-    t: Time,
-    value: Length,
-    resolution: Length,
-    mark: Option<&'a Mark>,
+/// The table as it grows.
+struct Rows {
+    table: ::csv::Writer<Vec<u8>>,
+    decimal: Decimal,
+    start: Time,
+    /// The last second that was put into words: thousands of readings share it.
+    second: Option<(i64, String)>,
 }
 
-fn row(step: &StepRecord, value: &Value<'_>, start: Time, decimal: Decimal) -> [String; 11] {
-    let mm = |length: Length| number(length.decimal(Unit::Mm), decimal);
-    let [mark, station, round] = mark_cells(value.mark);
-    [
-        step.number.to_string(),
-        step.plan.kind().name().to_owned(),
-        text(value.cable),
-        value.seq.map_or_else(String::new, |seq| seq.to_string()),
-        super::utc(value.t),
-        number(format!("{:.3}", value.t.since_s(start)), decimal),
-        mm(value.value),
-        mm(value.resolution),
-        mark,
-        station,
-        round,
-    ]
-}
+impl Rows {
+    fn put<T: AsRef<[u8]>>(&mut self, cells: &[T]) {
+        // Writing into memory does not fail.
+        drop(self.table.write_record(cells));
+    }
 
-/// The mark whose dwell holds a reading.
-fn mark_of<'a>(step: &'a StepRecord, cable: &str, reading: &Reading) -> Option<&'a Mark> {
-    step.evidence.marks.iter().find(|mark| match &mark.source {
-        MarkSource::Dwell {
-            cable: of,
-            first_seq,
-            last_seq,
-        } => of == cable && (*first_seq..=*last_seq).contains(&reading.seq),
-        MarkSource::Typed { .. } | MarkSource::Moment { .. } | MarkSource::Judged => false,
-    })
+    fn number(&self, value: String) -> String {
+        if self.decimal == Decimal::Comma {
+            value.replace('.', ",")
+        } else {
+            value
+        }
+    }
+
+    fn utc(&mut self, t: Time) -> String {
+        let second = t.0.div_euclid(1_000_000_000);
+        match &self.second {
+            Some((of, words)) if *of == second => words.clone(),
+            _ => {
+                let words = super::utc(t);
+                self.second = Some((second, words.clone()));
+                words
+            }
+        }
+    }
+
+    fn row(
+        &mut self,
+        step: &StepRecord,
+        cable: &str,
+        seq: Option<u64>,
+        t: Time,
+        shown: Option<(Length, Length)>,
+        mark: Option<&Cells>,
+    ) {
+        let number = step.number.to_string();
+        let seq = seq.map_or_else(String::new, |seq| seq.to_string());
+        let utc = self.utc(t);
+        let time_s = self.number(format!("{:.3}", t.since_s(self.start)));
+        let [value, resolution] = match shown {
+            Some((value, resolution)) => {
+                [value, resolution].map(|length| self.number(length.decimal(Unit::Mm)))
+            }
+            None => Default::default(),
+        };
+        let [mark, place, round] = match mark {
+            Some(Cells([mark, place, round])) => [mark.as_str(), place.as_str(), round.as_str()],
+            None => [""; 3],
+        };
+        let kind = step.plan.kind().name();
+        self.put(&[
+            number.as_str(),
+            kind,
+            cable,
+            &seq,
+            &utc,
+            &time_s,
+            &value,
+            &resolution,
+            mark,
+            place,
+            round,
+        ]);
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::document::example;
+    use protocol::evidence::Place;
+    use protocol::plan::StepKind;
 
     fn rows(text: &str, delimiter: u8) -> Vec<Vec<String>> {
         ::csv::ReaderBuilder::new()
@@ -210,7 +237,7 @@ mod tests {
         step.evidence
             .readings
             .insert("=HYPERLINK(\"x\")".into(), readings);
-        if let protocol::evidence::Place::Station(station) = &mut step.evidence.marks[0].place {
+        if let Place::Station(station) = &mut step.evidence.marks[0].place {
             station.name = "@A".into();
         }
         for row in &rows(&write(&record, Decimal::Point), b',')[1..] {
@@ -219,5 +246,95 @@ mod tests {
                 assert!(!formula || cell.parse::<f64>().is_ok(), "{column}: {cell}");
             }
         }
+    }
+
+    #[test]
+    fn readings_of_a_stretch_belong_to_it_and_moments_and_prints_are_rows() {
+        let job = example::job();
+        let rows = rows(&write(&job, Decimal::Point), b',');
+        let of = |kind: StepKind, index: usize| {
+            let number = example::step_of(&job, kind)[index].number.to_string();
+            let of_step = rows.iter().filter(|row| row[0] == number);
+            of_step.collect::<Vec<_>>()
+        };
+        let swept = of(StepKind::Sweep, 1);
+        let [read, moments]: [Vec<_>; 2] = [false, true].map(|moment| {
+            swept
+                .iter()
+                .filter(|row| row[3].is_empty() == moment)
+                .collect()
+        });
+        assert_eq!(read.len(), example::SWEPT);
+        assert!(
+            read.iter()
+                .all(|row| (&*row[8], &*row[9]) == ("1", "begin at A"))
+        );
+        let places: Vec<&str> = moments.iter().map(|row| row[9].as_str()).collect();
+        assert_eq!(places, ["begin at A", "end at B"]);
+        assert!(
+            moments
+                .iter()
+                .all(|row| row[2] == "bench" && row[6].is_empty())
+        );
+        let print = of(StepKind::Contact, 0);
+        assert_eq!(
+            (print[0][2].as_str(), print[0][9].as_str()),
+            ("judged", "print 85 / 60 / 5 %")
+        );
+        // Typed places of every other kind.
+        for (kind, place) in [
+            (StepKind::Dial, "0.2 mm up"),
+            (StepKind::Runout, "30° in plane 5 mm"),
+            (StepKind::Size, "plane 14 mm"),
+        ] {
+            assert!(of(kind, 0).iter().any(|row| row[9] == place), "{place}");
+        }
+    }
+
+    #[test]
+    fn a_turn_is_from_its_mark_to_the_next_and_what_is_outside_belongs_nowhere() {
+        let mut job = example::job();
+        let mut step = example::step_of(&job, StepKind::Runout)[1].clone();
+        let readings = step.evidence.readings["bench"].clone();
+        let mut mark = step.evidence.marks[0].clone();
+        mark.place = Place::Turn { plane: None };
+        step.evidence.marks = [100, 200, 350]
+            .iter()
+            .enumerate()
+            .map(|(index, at)| Mark {
+                number: index as u32 + 1,
+                t: readings[*at].t,
+                ..mark.clone()
+            })
+            .collect();
+        job.steps = vec![step];
+        let rows = rows(&write(&job, Decimal::Point), b',');
+        let marks: Vec<&str> = rows[1..=readings.len()]
+            .iter()
+            .map(|row| row[8].as_str())
+            .collect();
+        let count = |mark: &str| marks.iter().filter(|of| **of == mark).count();
+        // The mark that ends the last turn counts its own reading in.
+        assert_eq!((count("1"), count("2"), count("3")), (100, 151, 0));
+        assert_eq!(
+            (marks[99], marks[100], marks[350], marks[351]),
+            ("", "1", "2", "")
+        );
+    }
+
+    #[test]
+    fn a_dwell_marked_again_belongs_to_the_mark_that_counts() {
+        let mut record = example::record();
+        let marks = &mut record.steps[0].evidence.marks;
+        marks[0].taken_back = true;
+        let again = Mark {
+            number: 9,
+            taken_back: false,
+            ..marks[0].clone()
+        };
+        marks.push(again);
+        let rows = rows(&write(&record, Decimal::Point), b',');
+        assert_eq!(rows.iter().filter(|row| row[8] == "9").count(), 20);
+        assert!(!rows.iter().any(|row| row[8] == "1 (taken back)"));
     }
 }

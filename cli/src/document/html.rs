@@ -1,7 +1,7 @@
 //! A record as one page to read and print.
 
 use super::page::Page;
-use super::{step, utc};
+use super::{beside, step, utc};
 use metrology::setting::{Bar, BarKind};
 use metrology::setup::Setup;
 use metrology::{Length, Unit};
@@ -12,6 +12,7 @@ use protocol::record::{EventKind, Record};
 pub fn write(record: &Record) -> String {
     let mut page = Page::new(&format!("Set-up record: {}", record.session.name));
     identification(&mut page, record);
+    beside::write(&mut page, record);
     plan(&mut page, &record.setup);
     for step in &record.steps {
         step::write(&mut page, &record.setup, step);
@@ -112,7 +113,12 @@ fn plan(page: &mut Page, setup: &Setup) {
                 .or_else(|| taper.and_then(|t| t.length))
                 .map(mm),
         ),
-        ("Tolerance", setup.tolerance.map(|t| t.to_string())),
+        (
+            "Tolerance",
+            setup
+                .tolerance
+                .map(|t| t.to_string().replace("arcsec", "″")),
+        ),
         ("Setting instrument", setup.bar.as_ref().map(bar_words)),
         (
             "Gauge blocks",
@@ -146,6 +152,17 @@ fn plan(page: &mut Page, setup: &Setup) {
         (
             "Indicator's error",
             setup.indicator.error_limit.map(|e| format!("± {}", mm(e))),
+        ),
+        (
+            "Indicator's last check",
+            setup.indicator.check.as_ref().map(step::check_words),
+        ),
+        (
+            "Indicator's lever",
+            setup
+                .indicator
+                .lever_angle
+                .map(|angle| format!("{:.1}° to the surface", angle.deg())),
         ),
     ]);
     if let Some(taper) = taper {

@@ -2,6 +2,7 @@
 //!
 //! Both are pure functions of the record. The record itself, complete, is its JSON.
 
+mod beside;
 pub mod csv;
 pub mod html;
 mod page;
@@ -21,3 +22,5 @@ fn utc(t: Time) -> String {
 
 #[cfg(test)]
 mod example;
+#[cfg(test)]
+mod tests;

@@ -190,16 +190,28 @@ pub(super) fn by_period(readings: &[(usize, &TimedReading)]) -> Result<Angled, R
     let times: Vec<f64> = readings.iter().map(|(_, r)| r.time_s).collect();
     let y: Vec<f64> = readings.iter().map(|(_, r)| r.reading_mm).collect();
     let period = period::find(&times, &y)?;
-    let turns: Vec<f64> = times
+    by_known_period(readings, period)
+}
+
+/// The same with a period that was found before.
+pub(super) fn by_known_period(
+    readings: &[(usize, &TimedReading)],
+    period: Period,
+) -> Result<Angled, RunoutError> {
+    rising(readings)?;
+    let start = readings.first().map_or(0.0, |(_, r)| r.time_s);
+    let turns: Vec<f64> = readings
         .iter()
-        .map(|t| (t - times[0]) / period.turn_s)
+        .map(|(_, r)| (r.time_s - start) / period.turn_s)
         .collect();
     // The last reading stands for the stretch up to where the next would be.
     let n = turns.len();
-    let covered = turns[n - 1] * n as f64 / (n - 1) as f64;
+    let covered = turns
+        .last()
+        .map_or(0.0, |last| last * n as f64 / (n - 1).max(1) as f64);
     Ok(Angled {
         angles: turns.iter().map(|t| TAU * t).collect(),
-        y,
+        y: readings.iter().map(|(_, r)| r.reading_mm).collect(),
         turn: turns.iter().map(|t| *t as usize).collect(),
         rows: readings.iter().map(|(row, _)| *row).collect(),
         turns: ((covered + 0.02) as usize).max(1),

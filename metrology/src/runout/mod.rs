@@ -10,6 +10,7 @@ mod error;
 mod live;
 mod outcome;
 mod period;
+mod profile;
 mod reversal;
 mod scatter;
 mod section;
@@ -20,6 +21,7 @@ pub use error::RunoutError;
 pub use live::{RunoutSoFar, RunoutSums};
 pub use outcome::{Axis, Elsewhere, RunoutOutcome, Section, Truing};
 pub use period::Period;
+pub use profile::{Profile, profiles};
 pub use reversal::{Parted, ReversalOutcome, reversal};
 
 use crate::domain::{LARGEST_MM, LARGEST_S, Unusable};

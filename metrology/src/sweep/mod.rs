@@ -99,24 +99,9 @@ pub fn outcome(
     options: &SweepOptions,
     points: &[SweepPoint],
 ) -> Result<SweepOutcome, SweepError> {
-    let (x, y) = profile(setup, points)?;
-    let whole = Fitted::of(x, y)?;
     let step =
         setup.indicator.resolution.unwrap_or(Length::ZERO).mm() * setup.indicator.lever_factor();
-    let outliers = flagged(&whole.rest(), step);
-    let fitted = if options.reject_outliers && !outliers.is_empty() {
-        let kept = |v: &[f64]| {
-            let mut out = outliers.iter().peekable();
-            v.iter()
-                .enumerate()
-                .filter(|(i, _)| out.next_if(|o| *o == i).is_none())
-                .map(|(_, v)| *v)
-                .collect::<Vec<f64>>()
-        };
-        Fitted::of(kept(&whole.x), kept(&whole.y))?
-    } else {
-        whole
-    };
+    let (fitted, outliers) = fit(options, profile(setup, points)?, step)?;
     let rejected = points.len() - fitted.x.len();
     let (form_x, form_y) = match options.filter {
         Some(cut_off) => fitted.filtered(cut_off).map_err(SweepError::Filter)?,
@@ -193,6 +178,72 @@ pub fn outcome(
         budget: judged.components,
         corrections: setup.indicator.corrections(),
         remarks,
+    })
+}
+
+/// What is left of a profile, with its line; and the indices of its outliers, left out or not.
+fn fit(
+    options: &SweepOptions,
+    (x, y): (Vec<f64>, Vec<f64>),
+    step: f64,
+) -> Result<(Fitted, Vec<usize>), SweepError> {
+    let whole = Fitted::of(x, y)?;
+    let outliers = flagged(&whole.rest(), step);
+    if !options.reject_outliers || outliers.is_empty() {
+        return Ok((whole, outliers));
+    }
+    let kept = |v: &[f64]| {
+        let mut out = outliers.iter().peekable();
+        v.iter()
+            .enumerate()
+            .filter(|(i, _)| out.next_if(|o| *o == i).is_none())
+            .map(|(_, v)| *v)
+            .collect::<Vec<f64>>()
+    };
+    Ok((Fitted::of(kept(&whole.x), kept(&whole.y))?, outliers))
+}
+
+/// The profile that a sweep's outcome is computed from, for a plot of it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Profile {
+    /// Places and true readings, mm, in the points' order; outliers among them.
+    pub points: Vec<(f64, f64)>,
+    /// The same behind the filter that was asked for, by rising place; empty when none was.
+    pub filtered: Vec<(f64, f64)>,
+}
+
+/// The profile of a sweep, with the corrections that [`outcome`] makes, and behind its filter.
+///
+/// # Errors
+/// What [`outcome`] refuses.
+///
+/// ```
+/// use conewright_metrology::setup::Setup;
+/// use conewright_metrology::sweep::{SweepError, SweepOptions, SweepPoint, profiled};
+/// let points = [0.0, 30.0, 60.0].map(|position_mm| SweepPoint { position_mm, reading_mm: 0.001 });
+/// let profile = profiled(&Setup::default(), &SweepOptions::default(), &points)?;
+/// assert_eq!((profile.points[1], profile.filtered.len()), ((30.0, 0.001), 0));
+/// # Ok::<(), SweepError>(())
+/// ```
+pub fn profiled(
+    setup: &Setup,
+    options: &SweepOptions,
+    points: &[SweepPoint],
+) -> Result<Profile, SweepError> {
+    let (x, y) = profile(setup, points)?;
+    let filtered = match options.filter {
+        None => Vec::new(),
+        Some(cut_off) => {
+            let step = setup.indicator.resolution.unwrap_or(Length::ZERO).mm()
+                * setup.indicator.lever_factor();
+            let (fitted, _) = fit(options, (x.clone(), y.clone()), step)?;
+            let (x, y) = fitted.filtered(cut_off).map_err(SweepError::Filter)?;
+            x.into_iter().zip(y).collect()
+        }
+    };
+    Ok(Profile {
+        points: x.into_iter().zip(y).collect(),
+        filtered,
     })
 }
 

@@ -19,6 +19,7 @@ use metrology::sweep::{self, SweepOutcome};
 use metrology::uncertainty::{Component, Verdict};
 use metrology::zero::{self, ZeroOutcome, level};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// What a step computed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -119,6 +120,19 @@ pub fn outcome(plan: &Plan, setup: &Setup, evidence: &Evidence) -> Result<Outcom
     compute(plan, setup, &inputs, evidence.coarsest(plan.cable(setup)))
 }
 
+/// The set-up as a step's arithmetic takes it: with the step's own indicator, and with the display's step as the readings
+/// tell it, `shown`, where the set-up has no word on it.
+#[must_use]
+pub fn setup_for<'a>(plan: &Plan, setup: &'a Setup, shown: Option<Length>) -> Cow<'a, Setup> {
+    let mut setup = plan.setup(setup);
+    // The marks of a zero step bring their own.
+    let wanted = plan.kind() != StepKind::Zero && setup.indicator.resolution.is_none();
+    if wanted && shown.is_some() {
+        setup.to_mut().indicator.resolution = shown;
+    }
+    setup
+}
+
 /// Computes a step's outcome from what was read, marked or tabled. `shown` is one step of the display, where the
 /// readings tell it; the set-up's own word on it prevails.
 ///
@@ -130,12 +144,7 @@ pub fn compute(
     inputs: &Inputs,
     shown: Option<Length>,
 ) -> Result<Outcome, String> {
-    let mut setup = plan.setup(setup);
-    // The marks of a zero step bring their own.
-    let wanted = plan.kind() != StepKind::Zero && setup.indicator.resolution.is_none();
-    if wanted && shown.is_some() {
-        setup.to_mut().indicator.resolution = shown;
-    }
+    let setup = setup_for(plan, setup, shown);
     match (&plan.work, inputs) {
         (Work::Zero(options), Inputs::Zero(marks)) => match options.about {
             About::Angle => zero::outcome(&setup, marks),
@@ -184,7 +193,9 @@ pub fn compute(
 }
 
 impl Turning {
-    fn readings(&self) -> Readings<'_> {
+    /// As the arithmetic takes them.
+    #[must_use]
+    pub fn readings(&self) -> Readings<'_> {
         match self {
             Self::Angles(points) => Readings::Angles(points),
             Self::TurnMarks { readings, marks_s } => Readings::TurnMarks { readings, marks_s },

@@ -9,12 +9,39 @@ use protocol::record::{
     CableSettings, Event, EventKind, FORMAT, Record, SessionInfo, StepRecord, VERSION,
 };
 
+mod job;
+
+pub use job::{ROUND, SWEPT, job, step_of};
+
 const START: i64 = 1_772_360_000_000_000_000;
 
 fn station(name: &str, mm: i64) -> Station {
     Station {
         name: name.into(),
         position: Length::from_um(mm * 1000),
+    }
+}
+
+/// When a reading comes that is the `seq`th at 20 a second.
+fn t(seq: u64) -> Time {
+    Time(START + 50_000_000 * seq as i64)
+}
+
+/// The 1:12 seat of a spindle: 40 mm at the gauge plane, 30 mm long, good to 5″ of the half angle.
+fn setup(stations: &[Station]) -> Setup {
+    Setup {
+        taper: Some(Taper {
+            name: "1:12".into(),
+            half_angle: Angle::half_of_ratio(12.0),
+            gauge_diameter: Some(Length::from_um(40_000)),
+            small_diameter: None,
+            length: Some(Length::from_um(30_000)),
+            source: "ISO 1119".into(),
+        }),
+        tolerance: "5arcsec".parse().ok(),
+        stations: stations.to_vec(),
+        pass: ["A", "B", "A"].map(String::from).to_vec(),
+        ..Setup::default()
     }
 }
 
@@ -28,7 +55,6 @@ pub fn record() -> Record {
         (&b, 4),
         (&a, -10),
     ];
-    let t = |seq: u64| Time(START + 50_000_000 * seq as i64);
     let readings = (0..240_u64)
         .map(|seq| Reading {
             seq,
@@ -63,20 +89,7 @@ pub fn record() -> Record {
         },
         ..marks[5].clone()
     });
-    let setup = Setup {
-        taper: Some(Taper {
-            name: "1:12".into(),
-            half_angle: Angle::half_of_ratio(12.0),
-            gauge_diameter: Some(Length::from_um(40_000)),
-            small_diameter: None,
-            length: Some(Length::from_um(30_000)),
-            source: "ISO 1119".into(),
-        }),
-        tolerance: "5arcsec".parse().ok(),
-        stations: vec![a.clone(), b.clone()],
-        pass: ["A", "B", "A"].map(String::from).to_vec(),
-        ..Setup::default()
-    };
+    let setup = setup(&[a.clone(), b.clone()]);
     let evidence = Evidence {
         marks,
         readings: [("bench".to_owned(), readings)].into(),
