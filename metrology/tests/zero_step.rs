@@ -481,3 +481,43 @@ fn what_is_no_number_is_refused_by_its_place() {
     let error = zero::outcome(&at, &marks(&[(1, "A", 0.0), (1, "B", 1.0)])).unwrap_err();
     assert!(matches!(error, ZeroError::Tolerance(_)), "{error}");
 }
+
+/// An indicator that shows 2 µm per 0.1 mm too much. Uncorrected, an edge that is level would be called 80 µm/80 mm · 2 %
+/// off; with the table of its check the true slope comes out, and the target is what the indicator will show there.
+#[test]
+fn the_correction_of_a_check_is_made_and_the_target_is_what_will_be_shown() {
+    use conewright_metrology::dial::{Correction, IndicatorCheck};
+    let shown = |true_um: f64| true_um * 1.02;
+    let mut setup = one_to_twelve();
+    setup.indicator.check = Some(IndicatorCheck {
+        u_um: 0.1,
+        correction: [-0.2, 0.0, 0.2]
+            .map(|true_mm| Correction {
+                reading_mm: true_mm * 1.02,
+                add_um: -true_mm * 20.0,
+            })
+            .to_vec(),
+        repeatability_sd_um: None,
+        checked_utc_ns: None,
+    });
+    let rows = [(1, "A", shown(0.0)), (1, "B", shown(80.0))];
+    let found = tell(&setup, &marks(&rows));
+    // 80 µm over 80 mm is 1 µm/mm; the shown 81.6 µm would be 1.02 µm/mm.
+    near(found.rounds[0].slope, 1e-3, 1e-9);
+    assert!(found.corrections[0].contains("last check"));
+    let plain = tell(&one_to_twelve(), &marks(&rows));
+    near(plain.rounds[0].slope, 1.02e-3, 1e-9);
+    assert!(plain.corrections.is_empty());
+    // A trial at B for a pivot at A takes all 80 µm out: the reading there comes to what it is at A.
+    let tap = found.tap.unwrap();
+    near(tap.target_mm, 0.0, 1e-7);
+    near(tap.move_um, -shown(80.0), 1e-4);
+    // Half way the table counts half: the reading at A is told as it is shown.
+    near(found.rounds[0].at_a_mm, 0.0, 1e-9);
+    let high = tell(
+        &setup,
+        &marks(&[(1, "A", shown(50.0)), (1, "B", shown(90.0))]),
+    );
+    near(high.rounds[0].at_a_mm, shown(50.0) * 1e-3, 1e-7);
+    near(high.tap.unwrap().target_mm, shown(50.0) * 1e-3, 1e-7);
+}

@@ -49,6 +49,15 @@ impl IndicatorCheck {
         };
         add_um * 1e-3
     }
+
+    /// The reading that this corrected one was shown as, mm: the inverse of adding [`Self::correction_mm`].
+    #[must_use]
+    pub fn uncorrected_mm(&self, corrected_mm: f64) -> f64 {
+        // Each turn divides the error by the correction's slope, which is far below one for any usable indicator.
+        (0..8).fold(corrected_mm, |shown, _| {
+            corrected_mm - self.correction_mm(shown)
+        })
+    }
 }
 
 /// What an indicator adds to the uncertainty of each place it reads.
@@ -104,12 +113,10 @@ impl Indicator {
     /// indicator needs.
     #[must_use]
     pub fn shown_mm(&self, true_mm: f64) -> f64 {
-        let shown = true_mm / self.lever_factor();
-        shown
-            - self
-                .check
-                .as_ref()
-                .map_or(0.0, |check| check.correction_mm(shown))
+        let corrected = true_mm / self.lever_factor();
+        self.check
+            .as_ref()
+            .map_or(corrected, |check| check.uncorrected_mm(corrected))
     }
 
     /// What is done to its readings, in sentences; empty when nothing is.

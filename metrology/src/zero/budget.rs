@@ -97,6 +97,12 @@ impl Known<'_> {
         budget
     }
 
+    /// What the indicator shows where the line has this corrected reading, mm.
+    fn as_shown_mm(&self, corrected_mm: f64) -> f64 {
+        let check = self.setup.indicator.check.as_ref();
+        check.map_or(corrected_mm, |check| check.uncorrected_mm(corrected_mm))
+    }
+
     /// A round as it is told.
     pub(super) fn told(&self, line: &RoundLine<'_>, scatter: &Scatter, a_mm: f64) -> Round {
         let slope = self.lever * line.slope;
@@ -107,7 +113,7 @@ impl Known<'_> {
             slope_u: u_arcsec / self.arcsec_per_slope(line) * self.lever,
             residual_arcsec: Angle::from_rad(slope.atan()).arcsec(),
             residual_u_arcsec: u_arcsec,
-            at_a_mm: line.reading_at(a_mm),
+            at_a_mm: self.as_shown_mm(line.reading_at(a_mm)),
             drift_um_per_min: line.drift_um_per_min().map(|drift| self.lever * drift),
             bow_um: line.bow_mm.map(|bow| self.lever * bow * 1e3),
             clamped: line.last().clamped,

@@ -22,6 +22,7 @@ use crate::tolerance::ToleranceError;
 use crate::{Angle, Length};
 use round::RoundLine;
 use scatter::Scatter;
+use std::borrow::Cow;
 use std::fmt;
 
 /// A mark of a zero step: the mean of the settled readings at a station.
@@ -107,6 +108,33 @@ struct Known<'a> {
     lever: f64,
 }
 
+/// The marks with the correction of the indicator's last check made, where there is one.
+fn corrected<'a>(setup: &Setup, marks: &'a [ZeroMark]) -> Cow<'a, [ZeroMark]> {
+    let check = setup.indicator.check.as_ref();
+    let Some(check) = check.filter(|check| !check.correction.is_empty()) else {
+        return Cow::Borrowed(marks);
+    };
+    let made = |mark: &ZeroMark| ZeroMark {
+        value_mm: mark.value_mm + check.correction_mm(mark.value_mm),
+        ..mark.clone()
+    };
+    Cow::Owned(marks.iter().map(made).collect())
+}
+
+/// The tap in what the indicator will show, since that is what is looked at.
+fn as_shown(setup: &Setup, tap: Tap) -> Tap {
+    let Some(check) = &setup.indicator.check else {
+        return tap;
+    };
+    let now_mm = check.uncorrected_mm(tap.target_mm - tap.move_um * 1e-3);
+    let target_mm = check.uncorrected_mm(tap.target_mm);
+    Tap {
+        target_mm,
+        move_um: (target_mm - now_mm) * 1e3,
+        ..tap
+    }
+}
+
 /// The stations that marks were made at, by position.
 fn stations(marks: &[ZeroMark]) -> Vec<Station> {
     let mut stations: Vec<Station> = marks
@@ -168,7 +196,8 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
     if let Some(mark) = marks.iter().position(|mark| !finite(mark)) {
         return Err(ZeroError::NotFinite { mark });
     }
-    let lines = lines(marks)?;
+    let marks = corrected(setup, marks);
+    let lines = lines(&marks)?;
     let Some(current) = lines.last() else {
         return Ok(ZeroOutcome::default());
     };
@@ -177,7 +206,7 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         setup,
         lever: setup.indicator.lever_angle.map_or(1.0, Angle::cos),
     };
-    let stations = stations(marks);
+    let stations = stations(&marks);
     let ends = [&stations[0], &stations[stations.len() - 1]];
     let span = ends.map(|station| station.position.mm());
 
@@ -211,7 +240,8 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         stations: &stations,
         pivot: pivot.as_ref(),
         slope: aim_slope / known.lever,
-    });
+    })
+    .map(|tap| as_shown(setup, tap));
     if scatter == Scatter::Unknown {
         remarks.push(
             "single readings, each station once a round: how well they repeat is not known".into(),
