@@ -1,9 +1,10 @@
 //! Prints, for every step and every 95 % interval that it states, how often it holds the truth.
 //!
-//! `cargo run --release -p conewright-tests --bin coverage [RUNS]`; 10 000 runs of each case unless told otherwise.
+//! `cargo run --release -p conewright-tests --bin coverage [RUNS [WHICH [SEED]]]`; 10 000 runs of every case unless told
+//! otherwise. WHICH is a step, or words of a case.
 //! Chance alone moves the figure of 10 000 runs by up to half a per cent.
 
-use conewright_tests::coverage::{cases, simulate};
+use conewright_tests::coverage::{Case, cases, simulate};
 use std::io::Write;
 use std::process::ExitCode;
 
@@ -16,10 +17,28 @@ fn main() -> ExitCode {
             return ExitCode::from(2);
         }
     };
+    let which = std::env::args().nth(2);
+    let first_seed = match std::env::args().nth(3).map(|text| text.parse::<u64>()) {
+        None => 0,
+        Some(Ok(seed)) => seed,
+        Some(Err(_)) => {
+            eprintln!("error: the seed is a whole number");
+            return ExitCode::from(2);
+        }
+    };
+    let cases = cases();
+    let wanted = |case: &&Case| {
+        let named = |which: &String| case.step == which || case.what.contains(which.as_str());
+        which.as_ref().is_none_or(named)
+    };
+    if !cases.iter().any(|case| wanted(&case)) {
+        eprintln!("error: no step and no case is called so");
+        return ExitCode::from(2);
+    }
     let mut out = std::io::stdout().lock();
     let mut all = true;
-    for (seed, case) in cases().iter().enumerate() {
-        for row in simulate(case, runs, seed as u64) {
+    for (number, case) in cases.iter().filter(wanted).enumerate() {
+        for row in simulate(case, runs, first_seed + number as u64) {
             let percent = row.percent();
             let good = (94.0..=96.0).contains(&percent);
             all &= good;

@@ -4,6 +4,7 @@ mod dial;
 mod runout;
 mod size;
 mod sweep;
+mod zero;
 
 use crate::chance::Chance;
 use std::collections::BTreeMap;
@@ -75,6 +76,7 @@ impl Coverage {
 #[must_use]
 pub fn cases() -> Vec<Case> {
     let mut cases = Vec::new();
+    cases.extend(zero::cases());
     cases.extend(sweep::cases());
     cases.extend(runout::cases());
     cases.extend(size::cases());

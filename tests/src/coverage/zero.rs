@@ -1,0 +1,286 @@
+//! Simulated rounds over the stations. The truth is the slope that the edge really has, and the half angle that stack, bar
+//! and slope together give.
+
+use super::{Case, Held};
+use crate::chance::Chance;
+use metrology::blocks::Stack;
+use metrology::dial::IndicatorCheck;
+use metrology::setting::{Bar, BarKind};
+use metrology::setup::{BigEnd, Indicator, IndicatorSide, Sense, Setup};
+use metrology::taper::Taper;
+use metrology::zero::{self, ZeroMark};
+use metrology::{Angle, Length};
+
+const SPAN_MM: f64 = 60.0;
+const AB: &[f64] = &[0.0, SPAN_MM];
+const ABA: &[f64] = &[0.0, SPAN_MM, 0.0];
+const ABAB: &[f64] = &[0.0, SPAN_MM, 0.0, SPAN_MM];
+const AMB: &[f64] = &[0.0, SPAN_MM / 2.0, SPAN_MM];
+
+/// One kind of round: which stations, how the readings scatter and are rounded, how many a dwell holds, and what else is
+/// wrong that the set-up states.
+#[derive(Clone, Copy)]
+struct Kind {
+    pass: &'static [f64],
+    rounds: u32,
+    scatter_um: f64,
+    step_um: f64,
+    readings: usize,
+    /// A station is not found again quite the same: standard deviation from mark to mark.
+    returning_um: f64,
+    drift_um_per_s: f64,
+    indicator_um: f64,
+    checked_u_um: f64,
+    straightness_um: f64,
+    station_error_mm: f64,
+    /// A stack of blocks and a bar, with their standard uncertainties.
+    planned: bool,
+}
+
+const fn kind(
+    pass: &'static [f64],
+    rounds: u32,
+    scatter_um: f64,
+    step_um: f64,
+    readings: usize,
+) -> Kind {
+    Kind {
+        pass,
+        rounds,
+        scatter_um,
+        step_um,
+        readings,
+        returning_um: 0.0,
+        drift_um_per_s: 0.0,
+        indicator_um: 0.0,
+        checked_u_um: 0.0,
+        straightness_um: 0.0,
+        station_error_mm: 0.0,
+        planned: false,
+    }
+}
+
+pub(super) fn cases() -> Vec<Case> {
+    let case = |what, run| Case {
+        step: "zero",
+        what,
+        costly: false,
+        run,
+    };
+    vec![
+        case("A B, 10 readings, fine display", |c| {
+            rounds(c, kind(AB, 1, 0.15, 0.001, 10))
+        }),
+        case("A B, 20 readings, 1 µm display, lively", |c| {
+            rounds(c, kind(AB, 1, 0.5, 1.0, 20))
+        }),
+        case("A B, 20 readings, 1 µm display, quiet", |c| {
+            rounds(c, kind(AB, 1, 0.15, 1.0, 20))
+        }),
+        case("A B, single readings, rounding alone", |c| {
+            rounds(c, kind(AB, 1, 1e-6, 1.0, 1))
+        }),
+        case("A B A, 20 readings, 0.1 µm display", |c| {
+            rounds(c, kind(ABA, 1, 0.15, 0.1, 20))
+        }),
+        case("A B A, drifting", |c| {
+            let drifting = Kind {
+                drift_um_per_s: 0.02,
+                ..kind(ABA, 1, 0.15, 0.1, 20)
+            };
+            rounds(c, drifting)
+        }),
+        case("A B A, three rounds pooled", |c| {
+            rounds(c, kind(ABA, 3, 0.3, 0.5, 8))
+        }),
+        case("A B A B, single readings", |c| {
+            rounds(c, kind(ABAB, 1, 0.15, 0.001, 1))
+        }),
+        case("A B A B, three rounds of single readings", |c| {
+            rounds(c, kind(ABAB, 3, 0.3, 0.001, 1))
+        }),
+        case("A B A B, 10 readings", |c| {
+            rounds(c, kind(ABAB, 2, 0.3, 0.2, 10))
+        }),
+        case("A M B, single readings", |c| {
+            rounds(c, kind(AMB, 2, 0.15, 0.001, 1))
+        }),
+        case("A B A B three times, stations found again to 1 µm", |c| {
+            let returning = Kind {
+                returning_um: 1.0,
+                ..kind(ABAB, 3, 0.2, 0.1, 20)
+            };
+            rounds(c, returning)
+        }),
+        case("A B A, indicator to ±0.8 µm", |c| {
+            let known = Kind {
+                indicator_um: 0.8,
+                ..kind(ABA, 1, 0.3, 0.5, 20)
+            };
+            rounds(c, known)
+        }),
+        case("A B A, indicator checked to u 0.4 µm", |c| {
+            let checked = Kind {
+                checked_u_um: 0.4,
+                ..kind(ABA, 1, 0.3, 0.5, 20)
+            };
+            rounds(c, checked)
+        }),
+        case(
+            "A B A, travel straight to 1 µm, stations to ±0.2 mm",
+            |c| {
+                let travel = Kind {
+                    straightness_um: 1.0,
+                    station_error_mm: 0.2,
+                    ..kind(ABA, 1, 0.2, 0.1, 20)
+                };
+                rounds(c, travel)
+            },
+        ),
+        case("A B A with stack and sine bar", |c| {
+            let planned = Kind {
+                planned: true,
+                ..kind(ABA, 1, 0.15, 0.1, 20)
+            };
+            rounds(c, planned)
+        }),
+    ]
+}
+
+/// Standard uncertainty of the stack, µm, and of the bar's centre distance.
+const STACK_U_UM: f64 = 0.3;
+const BAR_U_UM: f64 = 1.0;
+
+fn length(um: f64) -> Option<Length> {
+    Length::from_mm(um * 1e-3).filter(|length| *length > Length::ZERO)
+}
+
+fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
+    let mut setup = Setup {
+        indicator: Indicator {
+            resolution: length(kind.step_um),
+            error_limit: length(kind.indicator_um),
+            check: (kind.checked_u_um > 0.0).then(|| IndicatorCheck {
+                u_um: kind.checked_u_um,
+                correction: Vec::new(),
+                repeatability_sd_um: None,
+                checked_utc_ns: None,
+            }),
+            ..Indicator::default()
+        },
+        straightness: length(kind.straightness_um),
+        station_error: length(kind.station_error_mm * 1e3),
+        ..Setup::default()
+    };
+    let mut marks = Vec::new();
+    let mut truth = 0.0;
+    for round in 1..=kind.rounds {
+        let slope = chance.between(-0.2, 0.2) / SPAN_MM;
+        let offset = chance.between(-0.1, 0.1);
+        truth = slope;
+        // What is wrong at a station, one value each: mm of reading, mm of place.
+        let wrong = [(); 3].map(|()| {
+            let half = kind.straightness_um / 2.0;
+            chance.between(-kind.indicator_um, kind.indicator_um)
+                + chance.normal(kind.checked_u_um)
+                + chance.between(-half, half)
+        });
+        let off = [(); 3].map(|()| chance.between(-kind.station_error_mm, kind.station_error_mm));
+        for (i, x) in kind.pass.iter().enumerate() {
+            let time_s = 15.0 * i as f64;
+            let place = kind.pass.iter().position(|other| other == x).unwrap_or(0);
+            let there = offset
+                + slope * (x + off[place])
+                + (wrong[place] + kind.drift_um_per_s * time_s) * 1e-3
+                + chance.normal(kind.returning_um * 1e-3);
+            marks.push(dwell(chance, &kind, (round, *x, time_s), there));
+        }
+    }
+    let plan = kind.planned.then(|| planned(chance, &mut setup)).flatten();
+    let Ok(found) = zero::outcome(&setup, &marks) else {
+        return Vec::new();
+    };
+    let true_arcsec = Angle::from_rad(truth.atan()).arcsec();
+    let mut held = Vec::new();
+    if let Some(residual) = found.residual_arcsec {
+        held.extend(Held::within(
+            "residual",
+            residual,
+            found.residual_expanded_arcsec,
+            true_arcsec,
+        ));
+    }
+    if let (Some(stack_error_arcsec), Some(error)) = (plan, found.half_angle_error_arcsec) {
+        held.extend(Held::within(
+            "half angle",
+            error,
+            found.half_angle_expanded_arcsec,
+            true_arcsec + stack_error_arcsec,
+        ));
+    }
+    held
+}
+
+/// The settled readings at a station, as the display shows them.
+fn dwell(
+    chance: &mut Chance,
+    kind: &Kind,
+    (round, position_mm, time_s): (u32, f64, f64),
+    there_mm: f64,
+) -> ZeroMark {
+    let step = kind.step_um * 1e-3;
+    let values: Vec<f64> = (0..kind.readings)
+        .map(|_| ((there_mm + chance.normal(kind.scatter_um * 1e-3)) / step).round() * step)
+        .collect();
+    let mean = values.iter().sum::<f64>() / values.len() as f64;
+    let squares: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
+    ZeroMark {
+        round,
+        station: format!("{position_mm}"),
+        position_mm,
+        value_mm: mean,
+        sd_mm: (values.len() > 1).then(|| (squares / (values.len() - 1) as f64).sqrt()),
+        readings: values.len(),
+        resolution: Length::from_mm(step).unwrap_or(Length::ZERO),
+        time_s: Some(time_s),
+        clamped: false,
+        setting: 0,
+    }
+}
+
+/// States a stack and a bar, and returns by how much they are really off, arc-seconds: what the user knows of it and what
+/// is not known.
+fn planned(chance: &mut Chance, setup: &mut Setup) -> Option<f64> {
+    let half_angle: Angle = "1:12".parse().ok()?;
+    let centre = Length::from_mm(100.0)?;
+    let bar = Bar {
+        kind: BarKind::Sine,
+        centre_distance: Some(centre),
+        constant: Length::ZERO,
+        disc_radii: None,
+        centre_distance_u: length(BAR_U_UM),
+    };
+    let known_arcsec = chance.between(-2.0, 2.0);
+    let height = centre.mm() * half_angle.sin();
+    let wanted = Length::from_mm(height)?;
+    setup.stack = Some(Stack {
+        height: wanted,
+        blocks: Vec::new(),
+        sum: wanted,
+        error_um: 0.0,
+        within: true,
+        u_um: Some(STACK_U_UM),
+        angle_set_deg: None,
+        angle_error_arcsec: Some(known_arcsec),
+    });
+    setup.bar = Some(bar);
+    setup.taper = Taper::from_half_angle("1:12", half_angle, "a simulation").ok();
+    setup.sense = Some(Sense {
+        big_end: BigEnd::A,
+        indicator: IndicatorSide::Wheel,
+    });
+    let real_height = height + chance.normal(STACK_U_UM * 1e-3);
+    let real_centre = centre.mm() + chance.normal(BAR_U_UM * 1e-3);
+    let unknown = Angle::from_rad((real_height / real_centre).asin() - half_angle.rad());
+    Some(known_arcsec + unknown.arcsec())
+}
