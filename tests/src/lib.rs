@@ -7,4 +7,6 @@ pub mod cuts;
 pub mod disk;
 pub mod power;
 pub mod script;
+pub mod process;
 pub mod toolroom;
+pub mod year;
