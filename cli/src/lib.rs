@@ -16,6 +16,7 @@ pub use answer::Answer;
 pub use args::{Cli, DemoOptions};
 pub use failure::{Exit, Failure};
 pub use paths::Paths;
+pub use verb::run;
 
 use clap::Parser;
 use std::process::ExitCode;
@@ -28,7 +29,7 @@ pub fn main() -> ExitCode {
         Err(refused) => return usage(&refused),
     };
     let json = cli.global.json;
-    match verb::run(cli) {
+    match run(cli) {
         Ok(exit) => exit.into(),
         Err(failure) => {
             answer::tell_failure(&failure, json);

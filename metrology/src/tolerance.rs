@@ -230,6 +230,10 @@ impl Serialize for Tolerance {
     }
 }
 
+/// Beyond these a tolerance on the half angle says nothing, and its decimals could not be read back.
+const LEAST_ARCSEC: f64 = 1e-6;
+const MOST_ARCSEC: f64 = 90.0 * 3600.0;
+
 const EXPECTED: &str = "a tolerance such as AT4, +AT4, 5arcsec, 2um or 1um/60mm";
 
 impl std::fmt::Display for Tolerance {
@@ -300,8 +304,13 @@ impl std::str::FromStr for Tolerance {
             };
         }
         match trimmed.parse::<Angle>() {
-            Ok(angle) if angle > Angle::ZERO => Ok(Self::HalfAngle(angle)),
-            Ok(_) => Err(domain(positive)),
+            Ok(angle) if angle <= Angle::ZERO => Err(domain(positive)),
+            Ok(angle) if (LEAST_ARCSEC..=MOST_ARCSEC).contains(&angle.arcsec()) => {
+                Ok(Self::HalfAngle(angle))
+            }
+            Ok(_) => Err(domain(
+                "a tolerance on the half angle is at least a millionth of an arc-second and at most 90°",
+            )),
             Err(_) => Err(QuantityError::Unreadable {
                 text: text.to_owned(),
                 expected: EXPECTED,

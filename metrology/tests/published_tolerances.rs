@@ -172,3 +172,31 @@ fn limits_that_cannot_be_told() {
     };
     assert!(none.limits(half, Some(Length::from_um(50_000))).is_err());
 }
+
+/// Found by fuzzing: a tolerance of 10²⁴ degrees was written with more digits than are read, and the set-up that held it could never be
+/// read back.
+#[test]
+fn a_tolerance_is_read_back_as_it_is_written() {
+    for text in [
+        "0.000001arcsec",
+        "0.000001234567890123456arcsec",
+        "0.0123456789urad",
+        "90deg",
+        "89.99999999999999deg",
+        "1:12",
+        "0.6in/ft",
+    ] {
+        let tolerance: Tolerance = text.parse().unwrap();
+        let written = tolerance.to_string();
+        assert_eq!(written.parse(), Ok(tolerance), "{text} as {written}");
+    }
+    for outside in [
+        "0.00000099arcsec",
+        "90.0001deg",
+        "777777777777777777777777deg",
+        "0.00000000000000000000007urad",
+    ] {
+        let error = outside.parse::<Tolerance>().unwrap_err().to_string();
+        assert!(error.contains("90°"), "{outside}: {error}");
+    }
+}

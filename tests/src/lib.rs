@@ -2,11 +2,13 @@
 
 pub mod chance;
 pub mod client;
+pub mod clients;
 pub mod coverage;
 pub mod cuts;
 pub mod disk;
 pub mod power;
 pub mod script;
 pub mod process;
+pub mod pulse;
 pub mod toolroom;
 pub mod year;

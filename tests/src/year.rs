@@ -7,10 +7,10 @@ use daemon::store::{
 };
 use metrology::Length;
 use metrology::setup::{LearnedPivot, Setup, Station};
-use metrology::uncertainty::Verdict;
 use protocol::api::SetupOptions;
 use protocol::evidence::{Mark, MarkSource, Place, Reading, Time};
-use protocol::fold::{Outcome, StepKind, outcome};
+use protocol::fold::{StepKind, outcome};
+use protocol::plan::Plan;
 use protocol::record::{Event, EventKind};
 use std::path::Path;
 use std::sync::Arc;
@@ -107,13 +107,13 @@ fn session(
             setup: setup.clone(),
             cables: Vec::new(),
         })),
-        Row::Step(StepRow {
+        Row::Step(Box::new(StepRow {
             id,
             session: id,
             number: 1,
-            kind: StepKind::Zero,
+            plan: Plan::usual(StepKind::Zero),
             opened: Time(begin),
-        }),
+        })),
     ];
     store.write(&Write {
         rows,
@@ -147,7 +147,7 @@ fn session(
         }
     }
     let end = Time(begin + APART * i64::try_from(readings).unwrap() + S);
-    let computed = outcome(StepKind::Zero, setup, &evidence).unwrap();
+    let computed = outcome(&Plan::usual(StepKind::Zero), setup, &evidence).unwrap();
     let event = |what, text: &str| Row::Event {
         session: id,
         event: Event {
@@ -174,7 +174,7 @@ fn session(
         Row::StepClosed { id, closed: end },
         Row::Verdict {
             session: id,
-            verdict: verdict(&computed),
+            verdict: computed.verdict(),
         },
         Row::SessionClosed {
             id,
@@ -186,11 +186,6 @@ fn session(
         ..Write::default()
     })?;
     Ok(end)
-}
-
-fn verdict(outcome: &Outcome) -> Option<Verdict> {
-    let json = serde_json::to_value(outcome).unwrap();
-    serde_json::from_value(json["verdict"].clone()).ok()
 }
 
 /// Micrometres at a station and a little noise that is the same every time.

@@ -3,6 +3,7 @@
 //! No path that a client names is ever opened: sessions are named by number.
 
 mod events;
+mod patient;
 mod reply;
 mod serve;
 mod stored;

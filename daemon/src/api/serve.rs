@@ -1,21 +1,25 @@
 //! Connections: who may have one, how many there are, and how they end.
 
 use super::Api;
+use super::patient::Patient;
 use axum::Router;
 use hyper::server::conn::http1;
+use hyper::service::{Service, service_fn};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
+use std::collections::VecDeque;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tokio::net::{UnixListener, UnixStream};
-use tokio::sync::{Semaphore, watch};
-use tokio::task::JoinSet;
+use tokio::sync::watch;
+use tokio::task::{AbortHandle, JoinSet};
 use tokio::time::Instant;
 
-/// Connections at a time; more wait in the system's queue.
+/// Connections at a time. A further one takes the place of the oldest that has asked for nothing, or else waits in
+/// the system's queue.
 const MOST_CONNECTIONS: usize = 128;
-/// A client that has not sent the head of its request by then is let go. On a local socket it takes microseconds;
-/// idle connections would keep others out for as long.
+/// A client that has not sent the head of its request by then is let go. On a local socket it takes microseconds.
 const HEAD_PATIENCE: Duration = Duration::from_secs(2);
 /// What is kept for a connection that does not read, or has not sent a whole head.
 const BUFFER: usize = 64 * 1024;
@@ -42,6 +46,15 @@ pub(crate) struct Server {
     api: Api,
     phase: watch::Sender<Phase>,
     connections: JoinSet<()>,
+    /// The open connections, the oldest first.
+    places: VecDeque<Place>,
+}
+
+/// One connection's place.
+struct Place {
+    task: AbortHandle,
+    /// Whether a whole request has come over it.
+    has_asked: Arc<AtomicBool>,
 }
 
 impl Server {
@@ -50,6 +63,7 @@ impl Server {
             api,
             phase,
             connections: JoinSet::new(),
+            places: VecDeque::new(),
         }
     }
 
@@ -57,15 +71,11 @@ impl Server {
     /// the live views.
     pub async fn run(mut self, listener: UnixListener, mut stop: watch::Receiver<bool>) {
         let router = self.api.clone().router();
-        let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
         let own_user = rustix::process::geteuid().as_raw();
         loop {
-            let accept = async {
-                let place = Arc::clone(&places).acquire_owned().await;
-                (place, listener.accept().await)
-            };
-            let (place, accepted) = tokio::select! {
-                accepted = accept => accepted,
+            let has_place = self.make_place();
+            let accepted = tokio::select! {
+                accepted = listener.accept(), if has_place => accepted,
                 Some(_) = self.connections.join_next() => continue,
                 _ = stop.wait_for(|stop| *stop) => break,
             };
@@ -80,14 +90,41 @@ impl Server {
             if !is_own(&stream, own_user) {
                 continue;
             }
-            let work = connection(stream, router.clone(), self.phase.subscribe());
-            self.connections.spawn(async move {
-                work.await;
-                drop(place);
-            });
+            let has_asked = Arc::new(AtomicBool::new(false));
+            let work = connection(
+                stream,
+                router.clone(),
+                Arc::clone(&has_asked),
+                self.phase.subscribe(),
+            );
+            let task = self.connections.spawn(work);
+            self.places.push_back(Place { task, has_asked });
+            // It reads what was sent already before any other may take its place.
+            tokio::task::yield_now().await;
         }
         drop(listener);
         self.end().await;
+    }
+
+    /// Whether there is a place for one more. When all are taken, the oldest connection over which nothing was asked
+    /// gives its own up: whoever only holds connections keeps nobody out.
+    fn make_place(&mut self) -> bool {
+        if self.places.len() < MOST_CONNECTIONS {
+            return true;
+        }
+        self.places.retain(|place| !place.task.is_finished());
+        if self.places.len() < MOST_CONNECTIONS {
+            return true;
+        }
+        let idle = |place: &Place| !place.has_asked.load(Ordering::Relaxed);
+        let oldest = self.places.iter().position(idle);
+        match oldest.and_then(|oldest| self.places.remove(oldest)) {
+            Some(place) => {
+                place.task.abort();
+                true
+            }
+            None => false,
+        }
     }
 
     async fn end(mut self) {
@@ -130,12 +167,22 @@ fn is_own(stream: &UnixStream, own_user: u32) -> bool {
     }
 }
 
-async fn connection(stream: UnixStream, router: Router, mut phase: watch::Receiver<Phase>) {
+async fn connection(
+    stream: UnixStream,
+    router: Router,
+    has_asked: Arc<AtomicBool>,
+    mut phase: watch::Receiver<Phase>,
+) {
+    let routed = TowerToHyperService::new(router);
+    let service = service_fn(move |request| {
+        has_asked.store(true, Ordering::Relaxed);
+        routed.call(request)
+    });
     let connection = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEAD_PATIENCE)
         .max_buf_size(BUFFER)
-        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router));
+        .serve_connection(TokioIo::new(Patient::new(stream)), service);
     tokio::pin!(connection);
     let draining = async {
         // A server that is gone drains as well.

@@ -59,6 +59,7 @@ impl Session {
         now: Moment,
     ) -> Worked<Box<SessionOpened>> {
         let name = plain_text("the part's name", name, MOST_NAME, false)?;
+        can_be_read_back(&setup)?;
         let session = Self {
             id,
             name: name.clone(),
@@ -263,6 +264,20 @@ pub(crate) fn remember(setup: &mut Setup, learned: &BTreeMap<String, BTreeMap<i6
     fixture.clamp_shifts.drain(..surplus);
 }
 
+/// That a set-up is read again as it is written. One that is not would keep the next daemon from starting on its
+/// store, so it is refused here, whatever let it through.
+fn can_be_read_back(setup: &Setup) -> Result<(), Refusal> {
+    let written = serde_json::to_string(setup);
+    let back = written.and_then(|text| serde_json::from_str::<Setup>(&text));
+    back.map(drop).map_err(|error| {
+        Refusal::new(
+            Code::BadValue,
+            format!("the set-up cannot be stored: {error}"),
+        )
+        .hint("a value in it is far beyond what can be measured: state it smaller or larger")
+    })
+}
+
 /// There is no open session.
 pub(crate) fn no_session() -> Refusal {
     Refusal::new(Code::NoSession, "no session is open")
@@ -311,5 +326,24 @@ pub(crate) fn gap_text(from: Option<Time>, now: Time, clean: bool) -> String {
             now.since_s(from).max(0.0)
         ),
         None => format!("{how}, and went on"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use metrology::Angle;
+    use metrology::tolerance::Tolerance;
+
+    #[test]
+    fn a_set_up_that_could_not_be_read_back_is_not_stored() {
+        let limit = |deg| Setup {
+            tolerance: Some(Tolerance::HalfAngle(Angle::from_deg(deg))),
+            ..Setup::default()
+        };
+        assert!(can_be_read_back(&limit(0.001)).is_ok());
+        let refusal = can_be_read_back(&limit(1e24)).unwrap_err();
+        assert_eq!(refusal.code, Code::BadValue);
+        assert!(refusal.message.contains("cannot be read"), "{refusal:?}");
     }
 }

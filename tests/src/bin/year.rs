@@ -38,7 +38,7 @@ fn main() {
         begun.elapsed().as_secs_f64()
     );
 
-    let mut started: Vec<Duration> = (0..RUNS)
+    let started: Vec<Duration> = (0..RUNS)
         .map(|_| {
             let begun = Instant::now();
             let running = place.start();
@@ -47,24 +47,21 @@ fn main() {
             took
         })
         .collect();
-    tell("daemon, from its start to its first answer", &mut started);
+    tell("daemon, from its start to its first answer", started);
 
     let running = place.start();
     println!("memory of the daemon after its start: {}", memory(&running));
     let list = || drop(place.json(&["session", "list"]));
-    tell(
-        "session list",
-        &mut (0..RUNS).map(|_| timed(list)).collect(),
-    );
+    tell("session list", (0..RUNS).map(|_| timed(list)).collect());
     println!("memory after {RUNS} lists: {}", memory(&running));
     let of = year.large_session().to_string();
     for (form, runs) in [("json", 5), ("csv", 3), ("html", 3)] {
         let file = place.file(&format!("large.{form}"));
         let to = file.to_str().unwrap();
-        let mut took = (0..runs)
+        let took = (0..runs)
             .map(|_| timed(|| drop(place.json(&["export", &of, "--to", to]))))
             .collect();
-        tell(&format!("export of {large} readings as {form}"), &mut took);
+        tell(&format!("export of {large} readings as {form}"), took);
         let bytes = std::fs::metadata(&file).unwrap().len();
         println!(
             "  {} MiB; memory of the daemon: {}",
@@ -73,10 +70,10 @@ fn main() {
         );
     }
     let file = place.file("large.json");
-    let mut took = vec![timed(|| {
+    let took = vec![timed(|| {
         drop(place.json(&["verify", file.to_str().unwrap()]))
     })];
-    tell("verify of it", &mut took);
+    tell("verify of it", took);
     running.stop();
 }
 
@@ -95,7 +92,7 @@ fn memory(running: &Running<'_>) -> String {
     )
 }
 
-fn tell(what: &str, took: &mut Vec<Duration>) {
+fn tell(what: &str, mut took: Vec<Duration>) {
     took.sort_unstable();
     let ms = |d: &Duration| d.as_secs_f64() * 1e3;
     let (least, middle, most) = (&took[0], &took[took.len() / 2], &took[took.len() - 1]);

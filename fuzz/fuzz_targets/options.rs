@@ -1,0 +1,34 @@
+//! Any options of a session: a set-up that goes through its own JSON unchanged, or a refusal with a hint.
+
+#![no_main]
+
+use conewright_config::{Config, resolve};
+use conewright_metrology::setup::Setup;
+use conewright_protocol::api::SetupOptions;
+use libfuzzer_sys::fuzz_target;
+use std::sync::LazyLock;
+
+static EXAMPLE: LazyLock<Config> = LazyLock::new(|| {
+    let text = include_str!("../../config/conewright.example.toml");
+    Config::parse(text, "example").unwrap_or_default()
+});
+
+fuzz_target!(|data: &[u8]| {
+    let Ok(options) = serde_json::from_slice::<SetupOptions>(data) else {
+        return;
+    };
+    for config in [&Config::default(), &*EXAMPLE] {
+        match resolve(config, &options) {
+            Ok(setup) => {
+                let json = serde_json::to_string(&setup).expect("a set-up is JSON");
+                let back: Setup = serde_json::from_str(&json).expect("its own JSON");
+                let again = serde_json::to_string(&back).expect("a set-up is JSON");
+                assert_eq!(again, json);
+            }
+            Err(refusal) => {
+                assert!(!refusal.message.is_empty());
+                assert!(refusal.hint.is_some(), "{}", refusal.message);
+            }
+        }
+    }
+});

@@ -1,0 +1,149 @@
+//! A pulse: numbered readings sent down a pty to a real daemon, each timed until a live view has it. What else is asked of the daemon
+//! meanwhile must not change it.
+
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
+use crate::process::Place;
+use crate::toolroom::DEADLINE;
+use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+use std::fs::File;
+use std::io::{BufRead, BufReader, Write};
+use std::os::unix::net::UnixStream;
+use std::time::{Duration, Instant};
+
+/// A port whose far end the test holds.
+#[derive(Debug)]
+pub struct Port {
+    far: File,
+    path: String,
+}
+
+impl Port {
+    /// A new pseudo-terminal.
+    ///
+    /// # Panics
+    /// When the system gives none.
+    #[must_use]
+    pub fn open() -> Self {
+        let far = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
+        grantpt(&far).unwrap();
+        unlockpt(&far).unwrap();
+        let path = ptsname(&far, Vec::new()).unwrap().into_string().unwrap();
+        Self {
+            far: File::from(far),
+            path,
+        }
+    }
+
+    /// A configuration with one streaming cable `bench` on it.
+    #[must_use]
+    pub fn config(&self) -> String {
+        format!(
+            "[cable.bench]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"streams\"\nframe = \"text\"\n\
+             unit = \"mm\"\nresolution = \"0.001mm\"\n",
+            self.path
+        )
+    }
+
+    /// Sends a reading, which is its number in micrometres.
+    ///
+    /// # Panics
+    /// When the line takes nothing.
+    pub fn send(&mut self, number: u32) {
+        let line = format!("{:+.3}\r\n", f64::from(number) / 1e3);
+        self.far.write_all(line.as_bytes()).unwrap();
+    }
+}
+
+/// A live view that reads all the time.
+#[derive(Debug)]
+pub struct Live {
+    lines: BufReader<UnixStream>,
+    line: String,
+}
+
+impl Live {
+    /// Opens it, and returns when it has its snapshot.
+    ///
+    /// # Panics
+    /// When the daemon does not answer.
+    #[must_use]
+    pub fn open(place: &Place) -> Self {
+        let stream = watch(place);
+        stream.set_read_timeout(Some(DEADLINE)).unwrap();
+        let mut live = Self {
+            lines: BufReader::new(stream),
+            line: String::new(),
+        };
+        live.until("\"event\":\"snapshot\"");
+        live
+    }
+
+    /// Reads on until an event holds these words, and gives it.
+    ///
+    /// # Panics
+    /// When it does not come.
+    pub fn until(&mut self, words: &str) -> &str {
+        loop {
+            self.line.clear();
+            assert!(self.lines.read_line(&mut self.line).unwrap() > 0);
+            if self.line.contains(words) {
+                return &self.line;
+            }
+        }
+    }
+}
+
+/// A live view that is asked for and not read.
+///
+/// # Panics
+/// When the daemon does not listen.
+#[must_use]
+pub fn watch(place: &Place) -> UnixStream {
+    let mut stream = UnixStream::connect(place.socket()).unwrap();
+    stream
+        .write_all(b"GET /v1/events HTTP/1.1\r\nhost: conewright\r\n\r\n")
+        .unwrap();
+    stream
+}
+
+/// The pulse.
+#[derive(Debug)]
+pub struct Pulse {
+    port: Port,
+    live: Live,
+    number: u32,
+}
+
+impl Pulse {
+    /// Begins it: the daemon serves the port, and its first reading has arrived.
+    #[must_use]
+    pub fn begin(place: &Place, port: Port) -> Self {
+        let mut pulse = Self {
+            port,
+            live: Live::open(place),
+            number: 0,
+        };
+        // What is sent before the daemon has opened the port is lost: its state says when it has.
+        let until = Instant::now() + DEADLINE;
+        loop {
+            pulse.number += 1;
+            pulse.port.send(pulse.number);
+            let status = place.ask("GET", "/v1/status", "").unwrap();
+            if status.contains("\"state\":\"live\"") {
+                return pulse;
+            }
+            assert!(Instant::now() < until, "{status}\n{}", place.log());
+        }
+    }
+
+    /// Sends a reading, and tells how long the live view has waited for it.
+    pub fn beat(&mut self) -> Duration {
+        self.number += 1;
+        let value = format!("\"value_mm\":{:?},", f64::from(self.number) / 1e3);
+        let begun = Instant::now();
+        self.port.send(self.number);
+        self.live.until(&value);
+        begun.elapsed()
+    }
+}

@@ -1,0 +1,62 @@
+//! A small year: the daemon starts on it at once, lists and exports it, and its memory does not grow with what it exports. The program
+//! `year` does the same at full size and prints the figures.
+
+#![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
+
+use conewright_tests::process::Place;
+use conewright_tests::year::Year;
+use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
+
+/// Debug builds on a machine that others use: far more than it takes, far less than a wait for anything.
+const SOON: Duration = Duration::from_secs(5);
+
+#[test]
+fn a_store_full_of_sessions_is_started_listed_and_exported() {
+    let year = Year {
+        sessions: 100,
+        readings: 25_000,
+        large: 15_000,
+    };
+    let directory = tempfile::tempdir().unwrap();
+    let place = Place::new(directory.path(), "");
+    std::fs::create_dir(place.data()).unwrap();
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
+    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
+        .unwrap();
+    let timed = |what: &str, work: &mut dyn FnMut()| {
+        let begun = Instant::now();
+        work();
+        let took = begun.elapsed();
+        assert!(took < SOON, "{what} took {took:?}");
+    };
+    let mut started = None;
+    timed("the start", &mut || started = Some(place.start()));
+    let running = started.unwrap();
+    timed("the list", &mut || {
+        let list = place.json(&["session", "list"]);
+        let sessions = list["sessions"].as_array().unwrap();
+        assert_eq!(sessions.len(), year.sessions);
+        assert_eq!(sessions[0]["session"], year.sessions, "newest first");
+        assert!(
+            sessions.iter().all(|s| s["verdict"].is_string()),
+            "{}",
+            sessions[0]
+        );
+    });
+    let file = place.file("large.json");
+    let (to, of) = (file.to_str().unwrap(), year.large_session().to_string());
+    let export = || {
+        place.json(&["export", &of, "--to", to]);
+    };
+    timed("an export", &mut || export());
+    let verified = place.json(&["verify", to]);
+    assert_eq!(verified["agrees"], true, "{verified}");
+    assert_eq!(verified["readings"], year.large);
+    let after_one = running.kib("VmHWM");
+    for _ in 0..5 {
+        export();
+    }
+    let growth = running.kib("VmHWM") - after_one;
+    assert!(growth < 4 * 1024, "five more exports took {growth} KiB");
+    running.stop();
+}
