@@ -123,10 +123,11 @@ impl Place {
         let mut stream = UnixStream::connect(self.socket())?;
         stream.set_read_timeout(Some(DEADLINE))?;
         let length = body.len();
-        write!(
-            stream,
+        // In one piece: a daemon that refuses by the head alone closes, and what comes after that resets the connection.
+        let request = format!(
             "{method} {path} HTTP/1.1\r\nhost: conewright\r\nconnection: close\r\ncontent-length: {length}\r\n\r\n{body}"
-        )?;
+        );
+        stream.write_all(request.as_bytes())?;
         let mut answer = String::new();
         stream.read_to_string(&mut answer)?;
         Ok(answer)

@@ -6,7 +6,8 @@ use crate::{Answer, Failure, Paths};
 use config::Config;
 use daemon::reload::{self, ConfigSource};
 use daemon::{Fatal, Home, Parts, Socket};
-use rustix::process::setsid;
+use rustix::fs::Mode;
+use rustix::process::{setsid, umask};
 use serde_json::json;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
@@ -26,6 +27,8 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
         // A process that leads its group already has no terminal to leave.
         let _ = setsid();
     }
+    // Whatever it writes is its user's alone, the log among it, which libraries make.
+    umask(Mode::from_raw_mode(0o077));
     let (config, source) = configuration(paths)?;
     let mut log = config.log.clone();
     log.file = match running.log.or(log.file) {
