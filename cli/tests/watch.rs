@@ -224,8 +224,10 @@ fn it_follows_what_other_verbs_do_and_finds_a_daemon_that_was_started_again() {
         "session", "open", "spindle", "--taper", "1:12", "--span", "80",
     ]);
     view.shows("No step is open");
-    // Its own key opens the step.
+    // Its own keys open the step: the menu, and the first of the six.
     view.press(b's');
+    view.shows("WHICH STEP?");
+    view.press(b'1');
     view.shows("First round");
     run(&["daemon", "stop"]);
     view.shows("NO CONNECTION");

@@ -1,8 +1,8 @@
 //! The demo's lines: plan, rounds and taps, each in one.
 
-use crate::watch::advice;
 use crate::watch::figures::{Units, arcsec};
-use crate::watch::words::{plan as parts, verdict};
+use crate::watch::target::Target;
+use crate::watch::words::{plan as parts, verdict_parts, verdict_word};
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::zero::{Tap, ZeroOutcome};
@@ -27,10 +27,10 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         })
         .collect();
     let residual = zero.residual_arcsec.map(arcsec).unwrap_or_default();
-    let decided = match verdict(zero) {
+    let decided = match zero.verdict.map(verdict_word) {
         // The line begins with the round.
-        Some((_, word, parts)) => {
-            let numbers = parts.join(", ");
+        Some(word) => {
+            let numbers = verdict_parts(zero).join(", ");
             let numbers = numbers.split_once(": ").map_or(&*numbers, |(_, rest)| rest);
             format!("{word}, {numbers}")
         }
@@ -45,7 +45,7 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
 /// The advice in a line.
 pub fn tap(tap: &Tap) -> String {
     // The bench's indicator shows micrometres.
-    let mut text = advice::sentence(tap, Some(Length::from_um(1)), Units::default());
+    let mut text = Target::tap(tap).sentence(Some(Length::from_um(1)), Units::default());
     if tap.trial {
         text.push_str(", a trial");
     }

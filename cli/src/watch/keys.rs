@@ -1,5 +1,6 @@
 //! Keys: which key does what, as a table; and the rule that keeps a held key from doing it twice.
 
+use protocol::plan::StepKind;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
 /// What the user is in the middle of, as far as keys are concerned.
@@ -11,6 +12,8 @@ pub enum Setting {
     Typing,
     /// Asked to confirm.
     Asked,
+    /// Choosing from the menu of steps.
+    Menu,
     /// Looking at the help.
     Help,
 }
@@ -28,8 +31,12 @@ pub enum Action {
     NewRound,
     /// The indicator was moved to the station of the tap.
     Go,
-    /// Opens the next step.
+    /// Offers the kinds of the next step.
     NextStep,
+    /// Opens a step of this kind.
+    Open(StepKind),
+    /// Says where the next mark is.
+    Place,
     /// Begins a note.
     Note,
     /// Begins a typed value with this character.
@@ -71,6 +78,7 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
         (Setting::Plain, Char('r')) => Some(Action::NewRound),
         (Setting::Plain, Char('g')) => Some(Action::Go),
         (Setting::Plain, Char('s')) => Some(Action::NextStep),
+        (Setting::Plain, Char('p')) => Some(Action::Place),
         (Setting::Plain, Char('n')) => Some(Action::Note),
         (Setting::Plain, Char('?' | 'h')) => Some(Action::Help),
         (Setting::Plain, Char('q')) => Some(Action::Quit),
@@ -81,7 +89,11 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
         (Setting::Typing, Backspace) => Some(Action::Rub),
         (Setting::Typing, Char(c)) => Some(Action::Type(c)),
         (Setting::Asked, Char('y' | 'Y')) => Some(Action::Yes),
-        (Setting::Asked | Setting::Help, _) => Some(Action::No),
+        (Setting::Menu, Char(c @ '1'..='6')) => {
+            let kind = StepKind::ALL.get((c as usize).wrapping_sub('1' as usize));
+            kind.copied().map(Action::Open)
+        }
+        (Setting::Asked | Setting::Menu | Setting::Help, _) => Some(Action::No),
         _ => None,
     }
 }
@@ -137,7 +149,7 @@ mod tests {
     fn the_table() {
         use Action as A;
         use KeyCode::{Backspace, Char, Enter, Esc, F, Up};
-        use Setting::{Asked, Help, Plain, Typing};
+        use Setting::{Asked, Help, Menu, Plain, Typing};
         for (setting, code, expected) in [
             (Plain, Char(' '), Some(A::Mark)),
             (Plain, Enter, Some(A::Mark)),
@@ -169,13 +181,22 @@ mod tests {
             (Asked, Char('u'), Some(A::No)),
             (Asked, Char(' '), Some(A::No)),
             (Asked, Enter, Some(A::No)),
+            (Plain, Char('p'), Some(A::Place)),
+            // The menu has a digit for each kind, in the order of the work; the key that opened it leaves it.
+            (Menu, Char('1'), Some(A::Open(StepKind::Zero))),
+            (Menu, Char('3'), Some(A::Open(StepKind::Runout))),
+            (Menu, Char('6'), Some(A::Open(StepKind::Dial))),
+            (Menu, Char('7'), Some(A::No)),
+            (Menu, Char('0'), Some(A::No)),
+            (Menu, Char('s'), Some(A::No)),
+            (Menu, Char(' '), Some(A::No)),
             (Help, Char(' '), Some(A::No)),
             (Help, Char('q'), Some(A::No)),
         ] {
             assert_eq!(action(setting, key(code)), expected, "{setting:?} {code:?}");
         }
         let control = |c| KeyEvent::new(Char(c), KeyModifiers::CONTROL);
-        for setting in [Plain, Typing, Asked, Help] {
+        for setting in [Plain, Typing, Asked, Menu, Help] {
             assert_eq!(action(setting, control('c')), Some(A::Quit));
         }
         assert_eq!(action(Plain, control('u')), None);

@@ -1,17 +1,20 @@
 //! The live view.
 //!
-//! [`state`] is what it knows, [`hand`] what its user does; [`keys`], [`words`] and [`advice`] are pure, and
-//! [`view`] draws from them. Only [`run`] and [`terminal`] have a terminal, a connection and a clock.
+//! [`state`] is what it knows, [`hand`] what its user does; [`keys`], [`words`], [`advice`] and [`face`], what the
+//! screen of each step says, are pure, and [`view`] draws from them. Only [`run`] and [`terminal`] have a terminal, a connection and a clock.
 
 pub mod advice;
 mod bar;
+mod clock;
 mod digits;
+mod face;
 pub mod figures;
 mod hand;
 mod keys;
 mod look;
 mod run;
 mod state;
+pub mod target;
 mod terminal;
 mod view;
 pub mod words;

@@ -4,7 +4,8 @@
 use super::keys::Held;
 use super::look::Look;
 use metrology::Length;
-use protocol::api::{CableState, CableStatus, Live, LiveReading, MarkLine, Status};
+use protocol::api::{CableState, CableStatus, Live, LiveReading, MarkLine, SoFar, Status};
+use protocol::plan::StepKind;
 use std::collections::BTreeMap;
 
 /// The connection to the background process.
@@ -41,8 +42,8 @@ pub struct Latest {
 pub enum Question {
     /// Take the last mark back?
     Undo,
-    /// Close the open step and open the next?
-    NextStep,
+    /// Close the open step, which loses something in hand, and open one of this kind?
+    NextStep(StepKind),
 }
 
 /// What the user is in the middle of.
@@ -54,10 +55,30 @@ pub enum Mode {
     Value(String),
     /// Typing a note.
     Note(String),
+    /// Typing where the next mark is.
+    Place {
+        /// What was typed.
+        text: String,
+        /// What follows.
+        then: Then,
+    },
+    /// Typing how much of each third printed.
+    Print(String),
+    /// Choosing the kind of the next step.
+    Menu,
     /// Being asked.
     Asked(Question),
     /// Reading the help.
     Help,
+}
+
+/// What follows when the place is typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Then {
+    /// Nothing: the place is kept for the next mark.
+    Keep,
+    /// The mark, with this typed value or else with the reading there.
+    Mark(Option<String>),
 }
 
 /// How a message is meant.
@@ -131,6 +152,10 @@ pub struct Watch {
     pub went_to: Option<String>,
     /// The next mark begins a new round.
     pub new_round: bool,
+    /// Where the next mark is, when the user said so.
+    pub place: Option<String>,
+    /// What the readings that are being recorded tell so far.
+    pub so_far: Option<SoFar>,
     /// A request is under way.
     pub waiting: bool,
     /// Set when another hand steers, as in the demo: keys only look and leave.
@@ -154,6 +179,8 @@ impl Watch {
             message: None,
             went_to: None,
             new_round: false,
+            place: None,
+            so_far: None,
             waiting: false,
             steering: None,
             look,
@@ -170,8 +197,10 @@ impl Watch {
                 value,
                 resolution,
                 settled,
+                so_far,
                 ..
             }) => {
+                self.so_far = so_far.or(self.so_far);
                 let latest = Latest {
                     value,
                     resolution,
@@ -222,6 +251,21 @@ impl Watch {
         {
             self.went_to = None;
         }
+        let step = |s: &Status| (s.session.as_ref().map(|s| s.id), s.step);
+        if self
+            .status
+            .as_ref()
+            .is_some_and(|old| step(old) != step(&status))
+        {
+            // What was said of a mark was of the step that it was to be in.
+            self.place = None;
+            self.new_round = false;
+            self.so_far = None;
+        }
+        self.so_far = match status.recording {
+            true => status.so_far.or(self.so_far),
+            false => None,
+        };
         self.status = Some(status);
     }
 
@@ -246,10 +290,8 @@ impl Watch {
         let name = status.indicator.as_ref()?;
         let cable = status.cables.iter().find(|cable| &cable.name == name)?;
         let latest = self.latest.get(name);
-        let age_s = latest.map(|latest| (now_s - latest.at_s).max(0.0));
-        let current = self.link == Link::Up
-            && cable.state == CableState::Live
-            && age_s.is_some_and(|age| age < CURRENT_S);
+        let age_s = self.age_s(name, now_s);
+        let current = self.is_current(cable, now_s);
         Some(Indicator {
             cable,
             value: latest.map(|latest| (latest.value, latest.resolution)),
@@ -257,6 +299,23 @@ impl Watch {
             current,
             settled: current && latest.is_some_and(|latest| latest.settled),
         })
+    }
+
+    /// The age of a cable's last value, s.
+    #[must_use]
+    pub fn age_s(&self, cable: &str, now_s: f64) -> Option<f64> {
+        let latest = self.latest.get(cable)?;
+        Some((now_s - latest.at_s).max(0.0))
+    }
+
+    /// Whether a cable's last value is that of now.
+    #[must_use]
+    pub fn is_current(&self, cable: &CableStatus, now_s: f64) -> bool {
+        self.link == Link::Up
+            && cable.state == CableState::Live
+            && self
+                .age_s(&cable.name, now_s)
+                .is_some_and(|age| age < CURRENT_S)
     }
 
     /// Whether bytes that were no reading have come lately: a first half frame is no news for ever.

@@ -1,14 +1,14 @@
 //! Figures and sentences of the live view, as pure functions of what is known.
 
+use super::clock;
 use super::figures::{Units, age, arcsec, signed};
 use super::state::Indicator;
 use metrology::setup::{Setup, Station};
 use metrology::uncertainty::Verdict;
-use metrology::zero::{Sloping, Tap, ZeroOutcome};
+use metrology::zero::{Sloping, ZeroOutcome};
 use metrology::{Angle, Length, Unit};
 use protocol::api::{CableState, CableStatus, DoublePress, MarkLine, Marked, Status};
-use protocol::evidence::MarkValue;
-use protocol::fold::Outcome;
+use protocol::evidence::{MarkValue, Place};
 
 /// The press that is asked about: what happened, and what is asked.
 #[must_use]
@@ -24,31 +24,36 @@ pub fn double_press(double: &DoublePress, units: Units) -> (String, String) {
     )
 }
 
-/// The outcome of the open zero step.
+/// Where or what a mark is about: angles also as the clock has them.
 #[must_use]
-pub fn zero(status: &Status) -> Option<&ZeroOutcome> {
-    let Outcome::Zero(zero) = status.outcome.as_ref()? else {
-        return None;
-    };
-    Some(zero)
+pub fn place(place: &Place) -> String {
+    match place {
+        Place::Angle { angle, plane } => {
+            let hour = clock::hour(angle.deg());
+            let degrees = clock::degrees(angle.deg());
+            match plane {
+                Some(plane) => format!("{hour} ({degrees}°) in plane {plane}"),
+                None => format!("{hour} ({degrees}°)"),
+            }
+        }
+        other => other.to_string(),
+    }
 }
 
-/// The advice for the next tap.
+/// Whether the next mark goes on with the round of the last one.
 #[must_use]
-pub fn tap(status: &Status) -> Option<&Tap> {
-    zero(status)?.tap.as_ref()
+pub fn round_under_way(status: &Status) -> bool {
+    match (status.marks.last(), status.next_round) {
+        (Some(mark), Some(next_round)) => mark.round == next_round,
+        _ => false,
+    }
 }
 
 /// A mark in a line.
 #[must_use]
 pub fn mark_line(mark: &MarkLine, units: Units) -> String {
-    mark_words(
-        mark.number,
-        &mark.place,
-        mark.round,
-        mark.value.as_ref(),
-        units,
-    )
+    let place = mark.at.as_ref().map_or_else(|| mark.place.clone(), place);
+    mark_words(mark.number, &place, mark.round, mark.value.as_ref(), units)
 }
 
 /// A mark just made, in a line.
@@ -135,15 +140,15 @@ pub fn reading_state(indicator: &Indicator<'_>, units: Units) -> String {
     }
 }
 
-/// What stands under the large residual.
+/// What stands under a large residual.
 #[must_use]
-pub fn residual_state(zero: &ZeroOutcome) -> String {
-    let way = match zero.cone {
+pub fn residual_state(cone: Option<Sloping>, expanded_arcsec: Option<f64>) -> String {
+    let way = match cone {
         Some(Sloping::Steeper) => ", steeper",
         Some(Sloping::Shallower) => ", shallower",
         None => "",
     };
-    match zero.residual_expanded_arcsec {
+    match expanded_arcsec {
         Some(expanded) => format!("arcsec{way}, ± {expanded:.1} (95 %)"),
         None => format!("arcsec{way}"),
     }
@@ -179,7 +184,8 @@ pub fn worth(zero: &ZeroOutcome, setup: Option<&Setup>, units: Units) -> Vec<Str
 }
 
 /// The length over which an error counts on this part.
-fn length(setup: &Setup) -> Option<Length> {
+#[must_use]
+pub fn length(setup: &Setup) -> Option<Length> {
     setup.length.or(setup.taper.as_ref()?.length)
 }
 
@@ -191,39 +197,55 @@ fn worth_expanded_um(zero: &ZeroOutcome, setup: Option<&Setup>) -> Option<f64> {
     Some(2.0 * length(setup)?.um() * expanded.rad() / half.cos().powi(2))
 }
 
-/// The verdict: a few words, and the numbers that they rest on, each standing alone.
+/// A verdict in a few words.
 #[must_use]
-pub fn verdict(zero: &ZeroOutcome) -> Option<(Verdict, &'static str, Vec<String>)> {
-    let verdict = zero.verdict?;
-    let word = match verdict {
+pub const fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
         Verdict::In => "IN TOLERANCE",
         Verdict::Out => "OUT OF TOLERANCE",
         Verdict::Undecided => "UNDECIDED",
-    };
-    let value = zero.half_angle_error_arcsec.or(zero.residual_arcsec);
-    let expanded = zero
-        .half_angle_expanded_arcsec
-        .or(zero.residual_expanded_arcsec);
-    let mut parts = Vec::new();
+    }
+}
+
+/// The numbers that a zero step's verdict rests on, each standing alone.
+#[must_use]
+pub fn verdict_parts(zero: &ZeroOutcome) -> Vec<String> {
     // The verdict is of a round, and stays what it is while the set-up is tapped on.
     let round = zero
         .rounds
         .last()
         .map(|round| format!("round {}: ", round.round))
         .unwrap_or_default();
-    if let (Some(value), Some([low, high])) = (value, zero.limits_arcsec) {
-        let u = expanded.map(|u| format!(" ± {u:.1}")).unwrap_or_default();
-        parts.push(format!("{round}half angle {}{u} arcsec", arcsec(value)));
-        parts.push(if low == -high {
+    held_against(
+        &format!("{round}half angle "),
+        zero.half_angle_error_arcsec.or(zero.residual_arcsec),
+        zero.half_angle_expanded_arcsec
+            .or(zero.residual_expanded_arcsec),
+        zero.limits_arcsec,
+    )
+}
+
+/// An error of the half angle and what is allowed, arc-seconds, each part standing alone; nothing where one of
+/// them is not known.
+#[must_use]
+pub fn held_against(
+    what: &str,
+    value: Option<f64>,
+    expanded: Option<f64>,
+    limits: Option<[f64; 2]>,
+) -> Vec<String> {
+    let (Some(value), Some([low, high])) = (value, limits) else {
+        return Vec::new();
+    };
+    let u = expanded.map(|u| format!(" ± {u:.1}")).unwrap_or_default();
+    vec![
+        format!("{what}{}{u} arcsec", arcsec(value)),
+        if low == -high {
             format!("allowed ± {high:.1}")
         } else {
             format!("allowed {} to {}", arcsec(low), arcsec(high))
-        });
-    }
-    if verdict == Verdict::Undecided {
-        parts.push("too close to tell".to_owned());
-    }
-    Some((verdict, word, parts))
+        },
+    ]
 }
 
 /// The plan, shortest first: each part stands alone.

@@ -2,22 +2,30 @@
 //! every cable; and the help.
 
 use super::page::{Page, wrap};
-use crate::watch::figures::{Units, arcsec};
+use crate::watch::face::Face;
+use crate::watch::figures::Units;
 use crate::watch::state::Watch;
 use crate::watch::words;
-use metrology::Angle;
 use metrology::setup::Setup;
-use metrology::zero::ZeroOutcome;
+use metrology::uncertainty::Component;
 use protocol::api::Status;
+use protocol::plan::StepKind;
 use ratatui::text::{Line, Span};
 
 /// Draws as much as there is room for; the plan only where it does not stand elsewhere.
-pub fn all(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16, with_plan: bool) {
+pub fn all(
+    page: &mut Page<'_>,
+    watch: &Watch,
+    face: &Face,
+    now_s: f64,
+    until: u16,
+    with_plan: bool,
+) {
     let Some(status) = &watch.status else { return };
-    let zero = words::zero(status);
+    let outcome = status.outcome.as_ref();
     let mut entries: Vec<(&str, String)> = Vec::new();
-    if let Some(zero) = zero {
-        entries.extend(zero.remarks.iter().map(|remark| ("NOTE", remark.clone())));
+    if let Some(outcome) = outcome {
+        entries.extend(outcome.sentences().map(|said| ("NOTE", said.to_owned())));
     }
     if let Some(setup) = &status.setup {
         entries.extend(
@@ -26,18 +34,17 @@ pub fn all(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16, with_plan
                 .filter(|(label, _)| with_plan || *label != PLAN),
         );
     }
-    if let Some(zero) = zero {
-        entries.extend(learned(zero));
-    }
-    if let Some(line) = marks(status, watch.look.units) {
-        entries.push(("MARKS", line));
+    entries.extend(face.learned.iter().cloned());
+    // The other steps' tables have them.
+    if status.step.is_some_and(|step| step.kind == StepKind::Zero) {
+        entries.extend(marks(status, watch.look.units).map(|line| ("MARKS", line)));
     }
     entries.extend(cables(watch, status, now_s));
     for (label, text) in entries {
         entry(page, label, &text, until);
     }
-    if let Some(zero) = zero {
-        budget(page, zero, until);
+    if let Some(outcome) = outcome {
+        budget(page, outcome.budget(), until);
     }
 }
 
@@ -81,39 +88,6 @@ fn plan(setup: &Setup) -> Vec<(&'static str, String)> {
     entries
 }
 
-fn learned(zero: &ZeroOutcome) -> Vec<(&'static str, String)> {
-    let mut entries = Vec::new();
-    if let Some(pivot) = &zero.pivot {
-        let rounds: Vec<_> = pivot.from_rounds.iter().map(u32::to_string).collect();
-        let from = if rounds.is_empty() {
-            ", given".to_owned()
-        } else {
-            format!(", from rounds {}", rounds.join(" "))
-        };
-        let u = pivot.u_mm.map(|u| format!(" ± {u:.1}")).unwrap_or_default();
-        entries.push((
-            "TURNS",
-            format!("about {:.1}{u} mm from A{from}", pivot.position_mm),
-        ));
-    }
-    if let Some(shift) = &zero.clamp_shift {
-        let agree = if shift.agree {
-            "they agree"
-        } else {
-            "not yet enough to aim off"
-        };
-        entries.push((
-            "CLAMP",
-            format!(
-                "tightening turns it by {} arcsec ({} seen, {agree})",
-                arcsec(Angle::from_rad(shift.slope.atan()).arcsec()),
-                shift.count
-            ),
-        ));
-    }
-    entries
-}
-
 /// The marks of the last two rounds.
 fn marks(status: &Status, units: Units) -> Option<String> {
     let newest = status.marks.last()?.round;
@@ -121,14 +95,13 @@ fn marks(status: &Status, units: Units) -> Option<String> {
         .marks
         .iter()
         .filter(|mark| mark.round + 1 >= newest)
-        .map(|mark| {
-            let value = mark.value.map_or_else(String::new, |value| {
-                units.reading(value.value_mm, Some(value.resolution), 1)
-            });
-            format!("{}{} {value}", mark.place, mark.round)
+        .filter_map(|mark| {
+            let value = mark.value?;
+            let value = units.reading(value.value_mm, Some(value.resolution), 1);
+            Some(format!("{}{} {value}", mark.place, mark.round))
         })
         .collect();
-    Some(words.join("  "))
+    (!words.is_empty()).then(|| words.join("  "))
 }
 
 /// Every cable beside the indicator, and what was no reading on any of them.
@@ -136,11 +109,11 @@ fn cables(watch: &Watch, status: &Status, now_s: f64) -> Vec<(&'static str, Stri
     let mut entries = Vec::new();
     for cable in &status.cables {
         if status.indicator.as_ref() != Some(&cable.name) {
-            let age_s = watch
-                .latest
-                .get(&cable.name)
-                .map(|latest| now_s - latest.at_s);
-            let state = words::cable_state(cable, age_s, false);
+            let state = words::cable_state(
+                cable,
+                watch.age_s(&cable.name, now_s),
+                watch.is_current(cable, now_s),
+            );
             entries.push(("CABLE", format!("{} {state}", cable.name)));
         }
         if cable.skipped_bytes > 0 {
@@ -154,14 +127,15 @@ fn cables(watch: &Watch, status: &Status, now_s: f64) -> Vec<(&'static str, Stri
     entries
 }
 
-fn budget(page: &mut Page<'_>, zero: &ZeroOutcome, until: u16) {
+fn budget(page: &mut Page<'_>, budget: &[Component], until: u16) {
     let look = page.look;
-    for (i, part) in zero.budget.iter().enumerate() {
+    for (i, part) in budget.iter().enumerate() {
         if page.y >= until {
             return;
         }
         let label = if i == 0 { "BUDGET" } else { "" };
-        let text = format!("u {:.2} {}  {}", part.u, part.unit, part.component);
+        let unit = part.unit.replace("um", "µm");
+        let text = format!("u {:.2} {unit}  {}", part.u, part.component);
         page.line(Line::from(vec![
             Span::styled(format!("{label:LABEL$}"), look.faint()),
             Span::raw(look.text(&text).into_owned()),
@@ -169,7 +143,7 @@ fn budget(page: &mut Page<'_>, zero: &ZeroOutcome, until: u16) {
     }
 }
 
-const HELP: [(&str, &str); 12] = [
+const HELP: [(&str, &str); 13] = [
     (
         "space",
         "marks the next station with the settled reading there; enter does the same",
@@ -188,14 +162,15 @@ const HELP: [(&str, &str); 12] = [
         "the clamp was tightened, or loosened: the next round measures the shift",
     ),
     (
+        "p",
+        "says where the next mark is, when it is not the next in order",
+    ),
+    (
         "g",
-        "the indicator now stands at the station of the tap: the bar counts down",
+        "the indicator now stands at the place of the target: the bar counts down",
     ),
     ("n", "a note into the session"),
-    (
-        "s",
-        "opens the next step; an open one is closed first, after y",
-    ),
+    ("s", "a menu of the six steps; the open one is closed first"),
     (
         "q",
         "leaves; the background process, the session and the step go on",

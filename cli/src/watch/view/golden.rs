@@ -21,24 +21,24 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;
 
-const NOW_S: f64 = 100.0;
-const COLOURED: Look = Look {
+pub(super) const NOW_S: f64 = 100.0;
+pub(super) const COLOURED: Look = Look {
     blocks: true,
     colour: true,
     units: Units(Unit::Mm),
 };
-const PLAIN: Look = Look {
+pub(super) const PLAIN: Look = Look {
     blocks: false,
     colour: false,
     units: Units(Unit::Mm),
 };
 const SIZES: [(u16, u16); 4] = [(80, 24), (40, 12), (160, 50), (80, 50)];
 
-fn mm(text: &str) -> Length {
+pub(super) fn mm(text: &str) -> Length {
     text.parse().unwrap()
 }
 
-fn cable(state: CableState, reading: &str, age_s: f64) -> CableStatus {
+pub(super) fn cable(state: CableState, reading: &str, age_s: f64) -> CableStatus {
     CableStatus {
         name: "bench".to_owned(),
         state,
@@ -52,7 +52,7 @@ fn cable(state: CableState, reading: &str, age_s: f64) -> CableStatus {
     }
 }
 
-fn setup() -> Setup {
+pub(super) fn setup() -> Setup {
     Setup {
         taper: Some(Taper {
             name: "1:12".to_owned(),
@@ -124,7 +124,12 @@ fn round(number: u32, slope: f64, clamped: bool) -> Round {
 }
 
 /// A zero step with these rounds, whose advice is a tap at `station` from the reading there to `target`.
-fn stepped(rounds: &[(f64, bool)], station: &str, reading_mm: f64, target_mm: f64) -> Status {
+pub(super) fn stepped(
+    rounds: &[(f64, bool)],
+    station: &str,
+    reading_mm: f64,
+    target_mm: f64,
+) -> Status {
     let rounds: Vec<_> = (1..)
         .zip(rounds)
         .map(|(n, &(slope, clamped))| round(n, slope, clamped))
@@ -211,7 +216,7 @@ fn stepped(rounds: &[(f64, bool)], station: &str, reading_mm: f64, target_mm: f6
     }
 }
 
-fn reading(watch: &mut Watch, value: &str, settled: bool, at_s: f64) {
+pub(super) fn reading(watch: &mut Watch, value: &str, settled: bool, at_s: f64) {
     let reading = LiveReading {
         cable: "bench".to_owned(),
         seq: 7,
@@ -224,14 +229,14 @@ fn reading(watch: &mut Watch, value: &str, settled: bool, at_s: f64) {
     watch.on_live(Live::Reading(reading), at_s);
 }
 
-fn watching(status: Status, value: &str, settled: bool) -> Watch {
+pub(super) fn watching(status: Status, value: &str, settled: bool) -> Watch {
     let mut watch = Watch::new(COLOURED);
     watch.on_live(Live::Snapshot(Box::new(status)), NOW_S);
     reading(&mut watch, value, settled, NOW_S);
     watch
 }
 
-fn drawn(watch: &Watch, (width, height): (u16, u16)) -> String {
+pub(super) fn drawn(watch: &Watch, (width, height): (u16, u16)) -> String {
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     terminal.draw(|frame| draw(frame, watch, NOW_S)).unwrap();
     terminal.backend().to_string()
@@ -379,7 +384,7 @@ fn states() -> Vec<(&'static str, Watch)> {
 }
 
 /// A status whose value is only what the snapshot tells.
-fn watching_old(status: Status) -> Watch {
+pub(super) fn watching_old(status: Status) -> Watch {
     let mut watch = Watch::new(COLOURED);
     watch.on_live(Live::Snapshot(Box::new(status)), NOW_S);
     watch

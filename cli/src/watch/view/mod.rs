@@ -6,19 +6,24 @@
 mod details;
 #[cfg(test)]
 mod golden;
+#[cfg(test)]
+mod golden_steps;
+mod head;
 mod page;
 mod panel;
 mod table;
 mod talk;
+mod zones;
 
-use super::advice::{self, Advice, Reached};
+use super::advice::{self, Advice};
 use super::bar;
-use super::figures::age;
-use super::state::{Link, Mode, Watch};
+use super::face::{self, Face, Strip};
+use super::state::{Mode, Watch};
+use super::target::{self, Count, Reached};
 use super::words;
-use metrology::uncertainty::Verdict;
 use page::{Page, wrap};
 use panel::Panel;
+use protocol::plan::StepKind;
 use ratatui::Frame;
 use ratatui::style::{Color, Style};
 use ratatui::text::{Line, Span};
@@ -30,7 +35,7 @@ const TWO_COLUMNS: u16 = 110;
 pub fn draw(frame: &mut Frame<'_>, watch: &Watch, now_s: f64) {
     let area = frame.area();
     let mut page = Page::new(frame.buffer_mut(), area, watch.look);
-    header(&mut page, watch, now_s);
+    head::header(&mut page, watch, now_s);
     let keys_at = area.height.saturating_sub(1);
     if watch.mode == Mode::Help {
         details::help(&mut page, keys_at);
@@ -45,22 +50,26 @@ pub fn draw(frame: &mut Frame<'_>, watch: &Watch, now_s: f64) {
 /// Which rows there are, beside the header and the keys.
 #[derive(Debug, Default)]
 struct Rows {
-    worth: bool,
+    first_fact: bool,
     second_advice: bool,
     last: bool,
     scale: bool,
+    more_facts: usize,
     plan: bool,
     table: u16,
     gaps: u16,
     panel: Option<Panel>,
 }
 
-/// Rows that must be there: reading, residual, advice, bar, verdict, next.
+/// Rows that must be there: two large values, advice, bar, verdict, next.
 const LEAST: u16 = 6;
 
-fn allot(watch: &Watch, now_s: f64, width: u16, height: u16) -> Rows {
+fn allot(watch: &Watch, face: &Face, width: u16, height: u16) -> Rows {
     let mut rows = Rows::default();
-    let mut spare = height.saturating_sub(LEAST);
+    let strip = face.strip != Strip::None;
+    let values = u16::try_from(face.must.len()).unwrap_or(LEAST);
+    let least = 3 + u16::from(strip) + values;
+    let mut spare = height.saturating_sub(least);
     let take = |spare: &mut u16, n: u16| {
         let given = *spare >= n;
         if given {
@@ -68,21 +77,29 @@ fn allot(watch: &Watch, now_s: f64, width: u16, height: u16) -> Rows {
         }
         given
     };
-    rows.worth = take(&mut spare, 1);
+    let facts = face.facts.len();
+    rows.first_fact = face.rounds | (facts > 0) && take(&mut spare, 1);
     rows.second_advice = take(&mut spare, 1);
-    // The compact form takes two rows, the smallest panel five.
-    let room_for_panel = take(&mut spare, 3);
+    // The compact form takes a row for each value, the smallest panel five.
+    let panel_needs = 5_u16.saturating_sub(values);
+    let room_for_panel = take(&mut spare, panel_needs);
     rows.last = take(&mut spare, 1);
-    rows.scale = take(&mut spare, 1);
+    rows.scale = strip && take(&mut spare, 1);
+    while rows.more_facts + 1 < facts && take(&mut spare, 1) {
+        rows.more_facts += 1;
+    }
     if take(&mut spare, 3) {
         rows.table = 3;
     }
     rows.plan = width < TWO_COLUMNS && take(&mut spare, 1);
     if room_for_panel {
         // Digits get at most about half the window, so that there is room for what they mean.
-        let most = (5 + spare).min((height * 2 / 5).max(5));
-        rows.panel = panel::arrange(watch, now_s, width, most);
-        let used = rows.panel.as_ref().map_or(2, Panel::rows);
+        // While it records there is little else to be seen.
+        let recording = watch.status.as_ref().is_some_and(|status| status.recording);
+        let share = if recording { 3 } else { 2 };
+        let most = (5 + spare).min((height * share / 5).max(5));
+        rows.panel = panel::arrange(face, watch.look, width, most);
+        let used = rows.panel.as_ref().map_or(values, Panel::rows);
         spare = (5 + spare).saturating_sub(used);
     }
     while rows.gaps < 4 && spare > 1 + rows.gaps && take(&mut spare, 1) {
@@ -95,8 +112,13 @@ fn allot(watch: &Watch, now_s: f64, width: u16, height: u16) -> Rows {
 }
 
 fn body(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
-    notices(page, watch, now_s, until);
-    let rows = allot(watch, now_s, page.width(), until.saturating_sub(page.y));
+    let face = face::of(watch, now_s);
+    if let Some(banner) = &face.banner {
+        let style = page.look.plate(banner.colour);
+        page.banner(&banner.word, &banner.parts, style);
+    }
+    head::notices(page, watch, now_s, until);
+    let rows = allot(watch, &face, page.width(), until.saturating_sub(page.y));
     if rows.gaps > 0 {
         page.rule();
     }
@@ -107,40 +129,46 @@ fn body(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
     };
     match &rows.panel {
         Some(panel) => panel.draw(page),
-        None => panel::compact(page, watch, now_s),
+        None => panel::compact(page, &face),
     }
     gap(page, 2);
     let advice = advice::advice(watch, now_s);
-    tap(
-        page,
-        &advice,
-        if rows.second_advice { 2 } else { 1 },
-        rows.scale,
-    );
+    said(page, &advice, if rows.second_advice { 2 } else { 1 });
+    match (face.strip, advice.count) {
+        (Strip::None, _) => {}
+        (Strip::Zones(zones), _) => zones::draw(page, zones, rows.scale),
+        (Strip::Count, Some(count)) => bar(page, count, rows.scale),
+        (Strip::Count, None) => (0..1 + u16::from(rows.scale)).for_each(|_| page.blank()),
+    }
     gap(page, 3);
-    verdict(page, watch, rows.worth);
+    sign(page, &face);
+    if rows.first_fact {
+        facts(page, &face, 0, 1);
+    }
+    facts(page, &face, 1, rows.more_facts);
     gap(page, 4);
-    next(page, watch);
+    next(page, watch, &face);
     if rows.last {
         last(page, watch);
     }
-    lower(page, watch, now_s, &rows, until);
+    lower(page, watch, &face, now_s, &rows, until);
 }
 
-fn lower(page: &mut Page<'_>, watch: &Watch, now_s: f64, rows: &Rows, until: u16) {
+fn lower(page: &mut Page<'_>, watch: &Watch, face: &Face, now_s: f64, rows: &Rows, until: u16) {
     let Some(status) = &watch.status else { return };
     if page.width() >= TWO_COLUMNS {
         let top = page.y;
         let middle = page.width() / 2;
         let mut left = page.column(0, middle - 2, until);
-        table::rounds(&mut left, status, until.saturating_sub(top));
+        table::draw(&mut left, status, until.saturating_sub(top));
         let mut right = page.column(middle, page.width() - middle, until);
-        details::all(&mut right, watch, now_s, until, !rows.plan);
+        details::all(&mut right, watch, face, now_s, until, !rows.plan);
         return;
     }
     if rows.plan {
         // What the step has to remark matters more than the plan, which is known.
-        let remark = words::zero(status).and_then(|zero| zero.remarks.first());
+        let outcome = status.outcome.as_ref();
+        let remark = outcome.and_then(|outcome| outcome.sentences().next());
         let faint = page.look.faint();
         if let Some(remark) = remark {
             let room = page.width().saturating_sub(6);
@@ -155,116 +183,35 @@ fn lower(page: &mut Page<'_>, watch: &Watch, now_s: f64, rows: &Rows, until: u16
         }
     }
     if rows.table > 0 {
-        let shown = table::rounds(page, status, rows.table);
+        let shown = table::draw(page, status, rows.table);
         // In a tall window there is room for the rest below the table.
         if rows.table > shown + 3 {
             page.blank();
-            details::all(page, watch, now_s, until, !rows.plan);
+            details::all(page, watch, face, now_s, until, !rows.plan);
         }
     }
 }
 
-fn header(page: &mut Page<'_>, watch: &Watch, now_s: f64) {
-    let look = watch.look;
-    let title = match &watch.status {
-        None => "conewright".to_owned(),
-        Some(status) => match (&status.session, status.step) {
-            (None, _) => "conewright: no session".to_owned(),
-            (Some(session), None) => format!("{}: session {}, no step", session.name, session.id),
-            (Some(session), Some(step)) => format!(
-                "{}: session {}, {} step {}",
-                session.name,
-                session.id,
-                step.kind.name(),
-                step.number
-            ),
-        },
-    };
-    let state = match watch.indicator(now_s) {
-        None if watch.status.is_some() => Line::from("values are typed"),
-        None => Line::default(),
-        Some(indicator) => {
-            let state = words::cable_state(indicator.cable, indicator.age_s, indicator.current);
-            let skipped = match indicator.cable.skipped_bytes {
-                0 => String::new(),
-                _ if page.width() < 60 || !watch.skips(now_s) => String::new(),
-                n => format!("{n} bytes skipped, "),
-            };
-            let style = if indicator.current {
-                look.ink(Color::Green)
-            } else {
-                look.plate(Color::Yellow)
-            };
-            Line::from(vec![
-                Span::raw(format!("{skipped}{} ", indicator.cable.name)),
-                Span::styled(format!(" {state} "), style),
-            ])
-        }
-    };
-    page.sides(
-        Line::styled(look.text(&title).into_owned(), look.strong()),
-        state,
-    );
-}
-
-/// What is wrong now, and would otherwise be taken for a fault of the set-up.
-fn notices(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
-    let look = watch.look;
-    let mut tell = |word: &str, text: &str| {
-        for line in wrap(&look.text(&format!("{word}: {text}")), page.width(), 2) {
-            if page.y + LEAST < until {
-                page.line(Line::styled(line, look.plate(Color::Yellow)));
-            }
-        }
-    };
-    match &watch.link {
-        Link::Lost { since_s, why } => {
-            let age = age(now_s - since_s);
-            tell(
-                &format!("NO CONNECTION {age}"),
-                &format!("{why}; what is shown is old"),
-            );
-        }
-        Link::Waiting => tell("CONNECTING", "waiting for the background process"),
-        Link::Up => {}
-    }
-    if let Some(detail) = watch.indicator(now_s).and_then(|i| {
-        let detail = i.cable.detail.as_deref()?;
-        (!i.current).then(|| (i.cable.name.clone(), detail.to_owned()))
-    }) {
-        tell(&detail.0, &detail.1);
-    }
-    if let Some(double) = watch.status.as_ref().and_then(|s| s.double_press.as_ref()) {
-        let (happened, asked) = words::double_press(double, look.units);
-        let asked = format!("{asked} space yes, u no");
-        tell(&happened.to_uppercase(), &asked);
-    }
-    if let Some(notice) = watch.status.as_ref().and_then(|s| s.notice.as_deref()) {
-        tell("NOTICE", notice);
-    }
-}
-
-fn tap(page: &mut Page<'_>, advice: &Advice, text_rows: u16, scale: bool) {
+fn said(page: &mut Page<'_>, advice: &Advice, text_rows: u16) {
     let look = page.look;
-    let label = if advice.is_tap { "TAP   " } else { "NOW   " };
-    let room = page.width().saturating_sub(label.len() as u16);
+    let room = page.width().saturating_sub(LABEL as u16);
     let lines = wrap(&look.text(&advice.text), room, usize::from(text_rows));
     for row in 0..text_rows {
         let text = lines.get(usize::from(row)).cloned().unwrap_or_default();
-        let label = if row == 0 { label } else { "      " };
+        let label = if row == 0 { advice.label } else { "" };
         page.line(Line::from(vec![
-            Span::styled(label, look.faint()),
+            Span::styled(format!("{label:LABEL$}"), look.faint()),
             Span::styled(text, look.strong()),
         ]));
     }
-    let Some(count) = advice.count else {
-        page.blank();
-        if scale {
-            page.blank();
-        }
-        return;
-    };
-    let words = look.text(&advice::count(count, look.units)).into_owned();
+}
+
+/// Columns of the words at the left.
+const LABEL: usize = 6;
+
+fn bar(page: &mut Page<'_>, count: Count, scale: bool) {
+    let look = page.look;
+    let words = look.text(&target::count(count, look.units)).into_owned();
     // Room for the longest count keeps the bar from changing its length as it runs.
     let room = 20;
     let width = page.width().saturating_sub(room + 1).max(bar::LEAST_WIDTH);
@@ -297,44 +244,46 @@ fn tap(page: &mut Page<'_>, advice: &Advice, text_rows: u16, scale: bool) {
     }
 }
 
-fn verdict(page: &mut Page<'_>, watch: &Watch, worth: bool) {
-    let look = watch.look;
-    let zero = watch.status.as_ref().and_then(words::zero);
-    match zero.and_then(words::verdict) {
-        Some((verdict, word, parts)) => {
-            let colour = match verdict {
-                Verdict::In => Color::Green,
-                Verdict::Out => Color::Red,
-                Verdict::Undecided => Color::Yellow,
-            };
-            page.fitting(
-                Span::styled(format!(" {word} "), look.plate(colour)),
-                &parts,
-            );
-        }
-        None if zero.is_some_and(|zero| !zero.rounds.is_empty()) => page.line(Line::styled(
-            "no tolerance was stated, so there is no verdict",
+/// What was decided, and what it rests on.
+fn sign(page: &mut Page<'_>, face: &Face) {
+    let look = page.look;
+    match &face.sign {
+        Some(sign) => page.fitting(
+            Span::styled(format!(" {} ", sign.word), look.plate(sign.colour)),
+            &sign.parts,
+        ),
+        None => page.line(Line::styled(
+            look.text(&face.undecided).into_owned(),
             look.faint(),
         )),
-        None => page.blank(),
-    }
-    if worth {
-        let setup = watch.status.as_ref().and_then(|s| s.setup.as_ref());
-        let parts = zero
-            .map(|zero| words::worth(zero, setup, look.units))
-            .unwrap_or_default();
-        page.fitting(Span::styled("WORTH", look.faint()), &parts);
     }
 }
 
-fn next(page: &mut Page<'_>, watch: &Watch) {
+fn facts(page: &mut Page<'_>, face: &Face, from: usize, count: usize) {
+    let faint = page.look.faint();
+    for i in from..from + count {
+        match face.facts.get(i) {
+            Some(fact) => {
+                let label = format!("{:5}", fact.label);
+                page.fitting(Span::styled(label, faint), &fact.parts);
+            }
+            None => page.blank(),
+        }
+    }
+}
+
+fn next(page: &mut Page<'_>, watch: &Watch, face: &Face) {
     let look = watch.look;
     let Some(status) = watch.status.as_ref().filter(|s| s.step.is_some()) else {
         page.blank();
         return;
     };
-    let station = status.next_station.as_deref().unwrap_or("a station");
-    let round = match (watch.new_round, status.next_round) {
+    let next = advice::next(watch, status);
+    let next = next.unwrap_or_else(|| match status.step.map(|step| step.kind) {
+        Some(StepKind::Contact) => "a print".to_owned(),
+        _ => "as you say: key p, or asked when marked".to_owned(),
+    });
+    let round = match (watch.new_round, status.next_round.filter(|_| face.rounds)) {
         (true, _) => ", a NEW round".to_owned(),
         (false, Some(round)) => format!(", round {round}"),
         (false, None) => String::new(),
@@ -349,7 +298,10 @@ fn next(page: &mut Page<'_>, watch: &Watch) {
     page.sides(
         Line::from(vec![
             Span::styled("NEXT  ", look.faint()),
-            Span::styled(format!("{station}{round}{waiting}"), look.strong()),
+            Span::styled(
+                look.text(&format!("{next}{round}{waiting}")).into_owned(),
+                look.strong(),
+            ),
         ]),
         Line::from(vec![
             Span::styled("clamp ", look.faint()),

@@ -3,6 +3,7 @@
 use crate::watch::look::Look;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
 /// Rows of a part of the window.
@@ -59,9 +60,26 @@ impl<'b> Page<'b> {
     /// Writes a row.
     pub fn line(&mut self, line: Line<'_>) {
         if let Some(row) = self.row() {
+            let line = whole(line, row.width);
             self.buffer.set_line(row.x, row.y, &line, row.width);
         }
         self.y = self.y.saturating_add(1);
+    }
+
+    /// Writes a word on a plate that goes from edge to edge, and as many parts after it as fit whole.
+    pub fn banner(&mut self, word: &str, parts: &[String], style: Style) {
+        let width = usize::from(self.area.width);
+        let mut text = format!(" {word}");
+        for (i, part) in parts.iter().enumerate() {
+            let part = self.look.text(part);
+            let between = if i == 0 { "  " } else { ", " };
+            if text.chars().count() + between.len() + part.chars().count() + 1 > width {
+                break;
+            }
+            text.push_str(between);
+            text.push_str(&part);
+        }
+        self.line(Line::styled(format!("{text:<width$}"), style));
     }
 
     /// Leaves a row empty.
@@ -84,6 +102,7 @@ impl<'b> Page<'b> {
                 .unwrap_or(row.width)
                 .min(row.width);
             let room = row.width - wide;
+            let left = whole(left, room.saturating_sub(1));
             self.buffer
                 .set_line(row.x, row.y, &left, room.saturating_sub(1));
             self.buffer.set_line(row.x + room, row.y, &right, wide);
@@ -135,6 +154,55 @@ impl<'b> Page<'b> {
     }
 }
 
+/// A line that does not fit is cut at a blank, and the cut is shown: half a number would be another number.
+fn whole(line: Line<'_>, width: u16) -> Line<'_> {
+    let width = usize::from(width);
+    if line.width() <= width {
+        return line;
+    }
+    let text: String = line.spans.iter().map(|span| &*span.content).collect();
+    if text.trim_end().chars().count() <= width || !text.trim_start().contains(' ') {
+        return line;
+    }
+    const CUT: &str = "...";
+    let room = width.saturating_sub(CUT.len());
+    let end = text
+        .char_indices()
+        .take(room + 1)
+        .filter(|(_, c)| *c == ' ')
+        .last()
+        .map_or(0, |(at, _)| at);
+    let mut left = text[..end].trim_end().len();
+    let style = line.style;
+    let mut spans = Vec::new();
+    for span in line.spans {
+        let mut kept = left.min(span.content.len());
+        while !span.content.is_char_boundary(kept) {
+            kept -= 1;
+        }
+        left -= kept;
+        spans.push(Span::styled(span.content[..kept].to_owned(), span.style));
+    }
+    spans.push(Span::raw(CUT));
+    Line::from(spans).style(style)
+}
+
+/// Makes room for the sign of a cut: at a blank where there is one, and never in a number.
+fn cut(line: &mut String, width: usize) {
+    while line.chars().count() + 3 > width {
+        let at = line.trim_end().rfind(' ').unwrap_or_else(|| {
+            let numbers = line.contains(|c: char| c.is_ascii_digit());
+            let end = line.char_indices().last().map_or(0, |(at, _)| at);
+            if numbers { 0 } else { end }
+        });
+        line.truncate(at);
+        if line.is_empty() {
+            break;
+        }
+    }
+    line.push_str("...");
+}
+
 /// Breaks a text at blanks into lines of at most `width` columns, and at most `rows` of them. What does not
 /// fit is cut, and the cut is shown.
 pub fn wrap(text: &str, width: u16, rows: usize) -> Vec<String> {
@@ -172,8 +240,7 @@ pub fn wrap(text: &str, width: u16, rows: usize) -> Vec<String> {
     if lines.len() > rows {
         lines.truncate(rows);
         if let Some(last) = lines.last_mut() {
-            while last.chars().count() + 3 > width && last.pop().is_some() {}
-            last.push_str("...");
+            cut(last, width);
         }
     }
     lines
@@ -188,6 +255,8 @@ mod tests {
         assert_eq!(wrap("one two three", 7, 9), ["one two", "three"]);
         assert_eq!(wrap("abcdefghij", 4, 9), ["abcd", "efgh", "ij"]);
         assert_eq!(wrap("one two three four", 7, 2), ["one two", "thre..."]);
+        assert_eq!(wrap("rises by 11.4 µm here", 14, 1), ["rises by..."]);
+        assert_eq!(wrap("it 123456 789", 6, 2), ["it", "..."]);
         assert!(wrap("", 7, 2).is_empty());
         assert_eq!(wrap("µµµ µµµ", 3, 9), ["µµµ", "µµµ"]);
     }

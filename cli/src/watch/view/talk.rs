@@ -1,27 +1,21 @@
 //! What is said to the user and asked of the user: messages, what is being typed, and the line of keys.
 
 use super::page::{Page, wrap};
-use crate::watch::state::{Message, Mode, Tone, Watch};
+use crate::watch::advice::next;
+use crate::watch::state::{Message, Mode, Then, Tone, Watch};
+use protocol::plan::StepKind;
 use ratatui::style::Color;
 use ratatui::text::Line;
 
 /// Words for the user, over the lowest rows: nothing else moves when they come and go.
 pub fn overlay(page: &mut Page<'_>, watch: &Watch, until: u16) {
     let look = watch.look;
-    let typed = match &watch.mode {
-        Mode::Note(text) => Some(format!("note: {text}_")),
-        Mode::Value(text) => {
-            let next = watch
-                .status
-                .as_ref()
-                .and_then(|s| s.next_station.as_deref())
-                .unwrap_or("the next station");
-            Some(format!("value for {next}: {text}_"))
-        }
-        _ => None,
-    };
     let mut lines = Vec::new();
-    if let Some(typed) = typed {
+    if watch.mode == Mode::Menu {
+        lines = menu(watch, page);
+    } else if let Some(typed) = typed(watch) {
+        // What was wrong with it stands above what is being typed.
+        lines.extend(watch.message.iter().flat_map(|message| told(message, page)));
         let wrapped = wrap(&look.text(&typed), page.width(), 40);
         // What is being typed is seen at its end.
         let from = wrapped.len().saturating_sub(3);
@@ -45,6 +39,61 @@ pub fn overlay(page: &mut Page<'_>, watch: &Watch, until: u16) {
             page.line(line);
         }
     }
+}
+
+/// What is being typed, with what it is for.
+fn typed(watch: &Watch) -> Option<String> {
+    let status = watch.status.as_ref();
+    Some(match &watch.mode {
+        Mode::Note(text) => format!("note: {text}_"),
+        Mode::Value(text) => {
+            let next = status.and_then(|status| next(watch, status));
+            let next = next.unwrap_or_else(|| "the next mark".to_owned());
+            format!("value for {next}: {text}_")
+        }
+        Mode::Place { text, .. } => {
+            let kind = status.and_then(|status| status.step).map(|step| step.kind);
+            format!("{}: {text}_", place_wanted(kind))
+        }
+        Mode::Print(text) => {
+            format!("per cent printed at big end, middle, small end (90 40 0): {text}_")
+        }
+        Mode::Plain | Mode::Asked(_) | Mode::Menu | Mode::Help => return None,
+    })
+}
+
+/// How the place of a mark is named in a step of this kind.
+const fn place_wanted(kind: Option<StepKind>) -> &'static str {
+    match kind {
+        Some(StepKind::Runout) => "angle, as 4h or 120",
+        Some(StepKind::Size) => "plane, mm from the gauge plane toward the small end",
+        Some(StepKind::Dial) => "known step and way, as 1.2mm up",
+        _ => "station, or distance from A",
+    }
+}
+
+/// The six steps, each with its key.
+fn menu(watch: &Watch, page: &Page<'_>) -> Vec<Line<'static>> {
+    let look = page.look;
+    let step = watch.status.as_ref().and_then(|status| status.step);
+    let head = match step {
+        Some(step) => format!(
+            "WHICH STEP?  {} step {} is closed first",
+            step.kind.word(),
+            step.number
+        ),
+        None => "WHICH STEP?".to_owned(),
+    };
+    // A key stays with its word where the row is broken.
+    let kinds: Vec<_> = (1..)
+        .zip(StepKind::ALL)
+        .map(|(key, kind)| format!("{key}\u{a0}{}", kind.word()))
+        .collect();
+    let kinds = wrap(&kinds.join("   "), page.width(), 3);
+    let kinds = kinds.into_iter().map(|line| line.replace('\u{a0}', " "));
+    std::iter::once(Line::styled(head, look.plate(Color::Yellow)))
+        .chain(kinds.map(|line| Line::styled(line, look.strong())))
+        .collect()
 }
 
 fn told(message: &Message, page: &Page<'_>) -> Vec<Line<'static>> {
@@ -86,10 +135,16 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
             "q quit",
             "s step",
             "r new round",
+            "p place",
             "0-9 type",
         ],
         Mode::Value(_) => &["enter marks it", "esc drops it"],
         Mode::Note(_) => &["enter keeps it", "esc drops it"],
+        Mode::Place {
+            then: Then::Keep, ..
+        } => &["enter keeps it for the next mark", "esc drops it"],
+        Mode::Place { .. } | Mode::Print(_) => &["enter marks it", "esc drops it"],
+        Mode::Menu => &["1-6 opens that step", "any other key goes back"],
         Mode::Asked(_) => &["y yes", "any other key: no"],
         Mode::Help => &["any key goes back"],
     };

@@ -1,0 +1,375 @@
+use super::*;
+use crate::watch::look::Look;
+use crate::watch::state::Steering;
+use metrology::Length;
+use protocol::api::{Code, DoublePress, Live, MarkLine, SessionLabel, Status, StepLabel};
+use protocol::evidence::MarkValue;
+use ratatui::crossterm::event::{KeyCode, KeyModifiers};
+
+fn watching() -> Watch {
+    let value = MarkValue {
+        value_mm: 0.0125,
+        spread_um: 1.0,
+        sd_um: None,
+        readings: 9,
+        resolution: Length::from_um(1),
+    };
+    let status = Status {
+        session: Some(SessionLabel {
+            id: 1,
+            name: "seat".to_owned(),
+        }),
+        step: Some(StepLabel {
+            kind: StepKind::Zero,
+            number: 1,
+        }),
+        marks: vec![MarkLine {
+            number: 4,
+            station: Some("B".to_owned()),
+            place: "B".to_owned(),
+            at: None,
+            round: 2,
+            value: Some(value),
+        }],
+        next_mark: Some("A".to_owned()),
+        ..Status::default()
+    };
+    let mut watch = Watch::new(Look::of(None, None));
+    watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
+    watch
+}
+
+/// Presses keys two seconds apart, so that none counts as held; answers each request as done.
+fn press(watch: &mut Watch, keys: &str) -> Vec<Request> {
+    let mut asked = Vec::new();
+    for (i, c) in keys.chars().enumerate() {
+        let code = match c {
+            '\n' => KeyCode::Enter,
+            '\u{1b}' => KeyCode::Esc,
+            '\u{8}' => KeyCode::Backspace,
+            c => KeyCode::Char(c),
+        };
+        let key = KeyEvent::new(code, KeyModifiers::NONE);
+        if let Some(request) = watch.on_key(key, 2.0 * i as f64) {
+            watch.waiting = false;
+            asked.push(request);
+        }
+    }
+    asked
+}
+
+fn mark(value: Option<&str>, new_round: bool) -> Request {
+    Request::Mark(MarkRequest {
+        value: value.map(str::to_owned),
+        new_round,
+        ..MarkRequest::default()
+    })
+}
+
+#[test]
+fn what_keys_ask_for() {
+    let step = |kind| Request::NextStep { close: true, kind };
+    for (legend, keys, expected) in [
+        ("space marks", " ", vec![mark(None, false)]),
+        ("so does enter", "\n", vec![mark(None, false)]),
+        ("a new round", "r ", vec![mark(None, true)]),
+        (
+            "a new round thought better of",
+            "rr ",
+            vec![mark(None, false)],
+        ),
+        ("undo is not done by one key", "u", vec![]),
+        ("nor by the same key again", "uu", vec![]),
+        (
+            "nor by the key that marks, which does not mark either",
+            "u ",
+            vec![],
+        ),
+        ("only by y", "uy", vec![Request::Undo]),
+        ("y alone does nothing", "y", vec![]),
+        (
+            "a typed value",
+            "-3.5div\n",
+            vec![mark(Some("-3.5div"), false)],
+        ),
+        ("a typed value dropped", "12\u{1b}", vec![]),
+        (
+            "a typed value rubbed out, then a mark",
+            "1\u{8} ",
+            vec![mark(None, false)],
+        ),
+        (
+            "a note holds the letters of keys",
+            "nq u\n",
+            vec![Request::Note("q u".to_owned())],
+        ),
+        ("an empty note is none", "n \n", vec![]),
+        ("the clamp", "c", vec![Request::Clamp(true)]),
+        ("the next step offers a menu", "s", vec![]),
+        (
+            "which any other key leaves, the one that marks too",
+            "s ",
+            vec![],
+        ),
+        ("and the same key, once", "ss", vec![]),
+        ("a kind asks when marks tell nothing yet", "s3", vec![]),
+        ("and the digit again is no yes", "s33", vec![]),
+        (
+            "and then closes and opens",
+            "s3y",
+            vec![step(StepKind::Runout)],
+        ),
+        (
+            "a place is kept for one mark",
+            "p40mm\n  ",
+            vec![
+                Request::Mark(MarkRequest {
+                    station: Some("40mm".to_owned()),
+                    ..MarkRequest::default()
+                }),
+                Request::Mark(MarkRequest {
+                    station: Some("40mm".to_owned()),
+                    ..MarkRequest::default()
+                }),
+            ],
+        ),
+        (
+            "and taken back by an empty one",
+            "p40mm\np\n ",
+            vec![mark(None, false)],
+        ),
+        ("help swallows the next key", "?q", vec![]),
+        ("leaving closes nothing", "q", vec![Request::Quit]),
+    ] {
+        assert_eq!(press(&mut watching(), keys), expected, "{legend}");
+    }
+}
+
+#[test]
+fn a_double_press_is_marked_or_left_by_one_key() {
+    let asked = || {
+        let mut watch = watching();
+        let mut status = watch.status.clone().unwrap();
+        status.double_press = Some(DoublePress {
+            cable: "dial".to_owned(),
+            presses: 2,
+            reading: Length::from_um(12),
+            resolution: Length::from_um(1),
+        });
+        watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
+        watch
+    };
+    assert_eq!(press(&mut asked(), "u"), vec![Request::LeavePress]);
+    assert_eq!(press(&mut asked(), " "), vec![mark(None, false)]);
+    assert_eq!(
+        press(&mut asked(), "y"),
+        vec![],
+        "this question is no other"
+    );
+}
+
+#[test]
+fn a_held_enter_ends_a_note_and_marks_nothing() {
+    let mut watch = watching();
+    let key = |code| KeyEvent::new(code, KeyModifiers::NONE);
+    watch.on_key(key(KeyCode::Char('n')), 0.0);
+    watch.on_key(key(KeyCode::Char('x')), 0.1);
+    assert!(watch.on_key(key(KeyCode::Enter), 0.2).is_some());
+    watch.waiting = false;
+    for i in 0..50 {
+        let at_s = 0.7 + 0.03 * f64::from(i);
+        assert_eq!(watch.on_key(key(KeyCode::Enter), at_s), None);
+    }
+}
+
+#[test]
+fn one_request_at_a_time_and_none_without_a_connection() {
+    let space = KeyEvent::new(KeyCode::Char(' '), KeyModifiers::NONE);
+    let mut watch = watching();
+    assert!(watch.on_key(space, 0.0).is_some());
+    assert_eq!(
+        watch.on_key(space, 10.0),
+        None,
+        "the first is not answered yet"
+    );
+    watch.on_lost("gone", 11.0);
+    assert_eq!(watch.on_key(space, 20.0), None);
+    assert_eq!(watch.message.as_ref().map(|m| m.tone), Some(Tone::Refused));
+}
+
+#[test]
+fn a_refusal_stands_until_the_next_key_and_changes_nothing() {
+    let mut watch = watching();
+    press(&mut watch, "r");
+    assert!(watch.on_answer(Answer::Refused(Refusal::new(Code::NotSettled, "moving"))));
+    assert!(watch.new_round, "what was asked for still stands");
+    assert_eq!(
+        watch.message.as_ref().map(|m| m.text.as_str()),
+        Some("moving")
+    );
+    press(&mut watch, "?");
+    assert_eq!(watch.message, None);
+}
+
+#[test]
+fn where_the_indicator_stands_is_forgotten_with_the_next_mark() {
+    let mut watch = watching();
+    watch.went_to = Some("A".to_owned());
+    assert_eq!(watch.stands_at(), Some("A"));
+    let mut status = watch.status.clone().unwrap();
+    watch.on_live(Live::Snapshot(Box::new(status.clone())), 1.0);
+    assert_eq!(
+        watch.stands_at(),
+        Some("A"),
+        "a snapshot for another reason"
+    );
+    status.marks[0].number = 5;
+    watch.on_live(Live::Snapshot(Box::new(status)), 2.0);
+    assert_eq!(watch.stands_at(), Some("B"));
+}
+
+#[test]
+fn where_another_hand_steers_keys_only_look_and_leave() {
+    let mut watch = watching();
+    watch.steering = Some(Steering::default());
+    assert_eq!(press(&mut watch, " ucrsn5\n"), vec![]);
+    assert_eq!(press(&mut watch, "q"), vec![Request::Quit]);
+}
+
+/// A step of this kind with nothing in it yet.
+fn stepping(kind: StepKind) -> Watch {
+    let mut watch = watching();
+    let mut status = watch.status.clone().unwrap();
+    status.step = Some(StepLabel { kind, number: 2 });
+    status.marks.clear();
+    watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
+    watch
+}
+
+fn at(place: &str, value: Option<&str>) -> Request {
+    Request::Mark(MarkRequest {
+        station: Some(place.to_owned()),
+        value: value.map(str::to_owned),
+        ..MarkRequest::default()
+    })
+}
+
+#[test]
+fn a_print_is_judged_in_three_numbers() {
+    let print = |zones: &str| vec![at(zones, None)];
+    for (legend, keys, expected) in [
+        ("the key that marks asks for it", " ", vec![]),
+        ("three numbers", " 90 40 0\n", print("90,40,0")),
+        ("the first digit begins it", "90 40 0\n", print("90,40,0")),
+        ("commas between", "90,40,0\n", print("90,40,0")),
+        ("strokes between", "90/40/0\n", print("90,40,0")),
+        ("decimal commas", "87,5 40 0\n", print("87.5,40,0")),
+        ("two numbers are none", "90 40\n", vec![]),
+        ("nor is more than all", "90 140 0\n", vec![]),
+        ("nor a word", "90 forty 0\n", vec![]),
+        (
+            "put right, it is one",
+            "90 140 0\n\u{8}\u{8}\u{8}\u{8}\u{8}40 0\n",
+            print("90,40,0"),
+        ),
+        ("dropped", "90 40 0\u{1b}", vec![]),
+    ] {
+        let asked = press(&mut stepping(StepKind::Contact), keys);
+        assert_eq!(asked, expected, "{legend}");
+    }
+    let mut watch = stepping(StepKind::Contact);
+    press(&mut watch, "90 140 0\n");
+    assert_eq!(watch.message.as_ref().map(|m| m.tone), Some(Tone::Refused));
+    assert_eq!(
+        watch.mode,
+        Mode::Print("90 140 0".to_owned()),
+        "nothing is lost"
+    );
+}
+
+#[test]
+fn a_mark_whose_place_nobody_knows_asks_for_it() {
+    let nowhere = || {
+        let mut watch = stepping(StepKind::Size);
+        let mut status = watch.status.clone().unwrap();
+        status.next_mark = None;
+        watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
+        watch
+    };
+    for (legend, keys, expected) in [
+        ("a typed value", "40.02\n", vec![]),
+        (
+            "then its place",
+            "40.02\n24\n",
+            vec![at("24", Some("40.02"))],
+        ),
+        ("a reading, then its place", " 24\n", vec![at("24", None)]),
+        ("no place, no mark", "40.02\n\n", vec![]),
+        ("dropped", "40.02\n24\u{1b}", vec![]),
+        ("said before", "p24\n40.02\n", vec![at("24", Some("40.02"))]),
+    ] {
+        assert_eq!(press(&mut nowhere(), keys), expected, "{legend}");
+    }
+}
+
+#[test]
+fn the_menu_opens_at_once_where_nothing_is_lost() {
+    let step = |close, kind| vec![Request::NextStep { close, kind }];
+    let kinds = "123456".chars().zip(StepKind::ALL);
+    for (digit, kind) in kinds {
+        let keys = format!("s{digit}");
+        let asked = press(&mut stepping(StepKind::Sweep), &keys);
+        assert_eq!(asked, step(true, kind), "{keys}");
+        let mut idle = stepping(StepKind::Sweep);
+        let mut status = idle.status.clone().unwrap();
+        status.step = None;
+        idle.on_live(Live::Snapshot(Box::new(status)), 0.0);
+        assert_eq!(press(&mut idle, &keys), step(false, kind), "{keys}");
+    }
+}
+
+#[test]
+fn what_is_in_hand_is_not_lost_by_a_slip() {
+    type Change = fn(&mut Status);
+    let recording: Change = |status| status.recording = true;
+    let half_a_round: Change = |status| {
+        status.step = Some(StepLabel {
+            kind: StepKind::Zero,
+            number: 1,
+        });
+        status.marks = watching().status.unwrap().marks;
+        status.next_round = Some(2);
+    };
+    for (legend, change) in [("recording", recording), ("half a round", half_a_round)] {
+        let mut watch = stepping(StepKind::Sweep);
+        let mut status = watch.status.clone().unwrap();
+        change(&mut status);
+        watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
+        assert_eq!(press(&mut watch.clone(), "s3"), vec![], "{legend}");
+        assert_eq!(press(&mut watch.clone(), "s3 "), vec![], "{legend}");
+        assert_eq!(press(&mut watch, "s3y").len(), 1, "{legend}");
+    }
+}
+
+#[test]
+fn a_place_is_forgotten_with_its_mark_and_with_its_step() {
+    let mut watch = stepping(StepKind::Sweep);
+    press(&mut watch, "p40\n");
+    assert_eq!(watch.place.as_deref(), Some("40"));
+    let mut other = watch.clone();
+    let mut status = other.status.clone().unwrap();
+    status.step = Some(StepLabel {
+        kind: StepKind::Size,
+        number: 3,
+    });
+    other.on_live(Live::Snapshot(Box::new(status)), 1.0);
+    assert_eq!(other.place, None);
+    watch.on_answer(Answer::Marked(Marked {
+        number: 1,
+        station: None,
+        place: "40".to_owned(),
+        round: 1,
+        value: None,
+    }));
+    assert_eq!(watch.place, None);
+}
