@@ -24,10 +24,19 @@ Examples:
   conewright session list --part spindle --verdict out
   conewright session list --since 2026-01-01 --until 2026-03-31 --fixture table")]
     List(ListArgs),
-    /// Show a session: the current one, or the latest, unless named
+    /// Show a session: the current one, or the latest, unless named; and beside it the last one of its part or fixture
+    #[command(after_help = "\
+Examples:
+  conewright session show
+  conewright session show 12
+  conewright session show 12 --beside 7")]
     Show {
         /// Its number
         session: Option<String>,
+        /// The number of the session to set beside it; the last earlier one of the same part, or else in the same fixture,
+        /// unless stated
+        #[arg(long, value_name = "SESSION")]
+        beside: Option<String>,
     },
     /// Close the current session
     Close,

@@ -21,6 +21,6 @@ fn utc(t: Time) -> String {
 }
 
 #[cfg(test)]
-mod example;
+pub(crate) mod example;
 #[cfg(test)]
 mod tests;

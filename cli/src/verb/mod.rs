@@ -4,6 +4,7 @@ mod analyse;
 mod cable;
 mod daemon;
 pub(crate) mod export;
+mod history;
 mod log;
 mod manual;
 mod mark;

@@ -1,5 +1,6 @@
 //! `session`: open, list, show, close.
 
+use super::history::{self, History};
 use crate::args::{ListArgs, SessionVerb};
 use crate::client::Client;
 use crate::layout::{Pairs, Table, angle, arcsec};
@@ -38,9 +39,15 @@ pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Fai
             };
             Answer::new(text, &list)
         }
-        SessionVerb::Show { session } => {
+        SessionVerb::Show { session, beside } => {
             let record = record(&client, session.as_deref()).await?;
-            Answer::new(summary(&record), &record)
+            let history = history::beside(&client, &record, beside.as_deref()).await?;
+            let columns = history.as_ref().map_or_else(String::new, History::text);
+            let mut answer = Answer::new(summary(&record) + &columns, &record)?;
+            if let Some(history) = history {
+                answer.json["history"] = Answer::new("", &history)?.json;
+            }
+            Ok(answer)
         }
         SessionVerb::Close => {
             let closed = client.close_session().await?;
@@ -198,7 +205,7 @@ fn nothing(wanted: &ListArgs) -> String {
 }
 
 /// A moment in the user's own time.
-fn local(utc: Time) -> String {
+pub(super) fn local(utc: Time) -> String {
     match Timestamp::from_nanosecond(i128::from(utc.0)) {
         Ok(at) => at
             .to_zoned_datetime(TimeZone::system())

@@ -1,0 +1,347 @@
+//! A session beside an earlier one of the same part, or held in the same fixture.
+
+mod summary;
+
+use super::session::local;
+use crate::Failure;
+use crate::client::Client;
+use crate::layout::{Table, arcsec, um};
+use metrology::contact::Bearing;
+use metrology::size::Finish;
+use metrology::uncertainty::Verdict;
+use protocol::api::{SessionFilter, SessionLine};
+use protocol::evidence::Time;
+use protocol::plan::Condition;
+use protocol::record::Record;
+use serde::Serialize;
+use summary::{Residual, Summary};
+
+/// Why an earlier session is shown beside this one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Because {
+    /// It is of the same part, by its name.
+    SamePart,
+    /// It was held in the same fixture.
+    SameFixture,
+    /// The user named it.
+    Named,
+}
+
+/// Two sessions side by side.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct History {
+    /// The one that was asked for.
+    pub this: Summary,
+    /// The one beside it.
+    pub beside: Summary,
+    /// Why that one.
+    pub because: Because,
+}
+
+/// The session to show beside this one: the latest earlier one of the same part, or else in the same fixture.
+fn earlier(record: &Record, sessions: &[SessionLine]) -> Option<(i64, Because)> {
+    let this = record.session.id;
+    let latest = |same: &dyn Fn(&SessionLine) -> bool| {
+        let before = sessions.iter().filter(|line| line.session < this);
+        before.filter(|line| same(line)).map(|l| l.session).max()
+    };
+    let name = record.session.name.trim().to_lowercase();
+    let of_part = latest(&|line| line.name.trim().to_lowercase() == name);
+    let fixture = record.setup.fixture.as_ref().map(|fixture| &fixture.name);
+    let in_fixture = || latest(&|line| line.fixture.is_some() && line.fixture.as_ref() == fixture);
+    of_part
+        .map(|session| (session, Because::SamePart))
+        .or_else(|| in_fixture().map(|session| (session, Because::SameFixture)))
+}
+
+/// The session beside this one: the one that was named, or the one that fits best; none when there is none.
+///
+/// # Errors
+/// When the named one is this one, is no number, or is not there.
+pub async fn beside(
+    client: &Client,
+    record: &Record,
+    named: Option<&str>,
+) -> Result<Option<History>, Failure> {
+    let (session, because) = match named {
+        Some(named) => {
+            let session = named.parse::<i64>().ok().filter(|session| *session > 0);
+            let Some(session) = session else {
+                return Err(
+                    Failure::bad_value(format!("`{named}` is no session's number"))
+                        .hint("conewright session list shows them"),
+                );
+            };
+            if session == record.session.id {
+                return Err(Failure::bad_value(format!(
+                    "session {session} is the one that is shown: beside it stands another"
+                ))
+                .hint("conewright session list shows them"));
+            }
+            (session, Because::Named)
+        }
+        None => {
+            let list = client.sessions(&SessionFilter::default()).await?;
+            match earlier(record, &list.sessions) {
+                Some(found) => found,
+                None => return Ok(None),
+            }
+        }
+    };
+    let other = client.record(&session.to_string()).await?;
+    Ok(Some(History {
+        this: Summary::of(record),
+        beside: Summary::of(&other),
+        because,
+    }))
+}
+
+impl History {
+    /// Both in columns.
+    #[must_use]
+    pub fn text(&self) -> String {
+        let why = match self.because {
+            Because::SamePart => ", the last of this part",
+            Because::SameFixture => ", the last in this fixture",
+            Because::Named => "",
+        };
+        let this = format!("session {}", self.this.session);
+        let beside = format!("session {}", self.beside.session);
+        let mut table = Table::new(&["", &this, &beside]);
+        for (name, of) in ROWS {
+            let (this, beside) = (of(&self.this), of(&self.beside));
+            if this.is_some() || beside.is_some() {
+                let cell = |cell: Option<String>| cell.unwrap_or_else(|| "-".to_owned());
+                table.row([(*name).to_owned(), cell(this), cell(beside)]);
+            }
+        }
+        format!("beside {beside}{why}:\n{}", table.text())
+    }
+}
+
+/// A row's name, and what a session has to say in it.
+type Row = (&'static str, fn(&Summary) -> Option<String>);
+
+const ROWS: &[Row] = &[
+    ("part", |s| Some(s.part.clone())),
+    ("opened", |s| Some(local(s.opened_utc_ns))),
+    ("taper", |s| s.taper.clone()),
+    ("fixture", |s| s.fixture.clone()),
+    ("residual as found", |s| {
+        s.zero.as_ref()?.found.as_ref().map(residual)
+    }),
+    ("residual as left", |s| {
+        s.zero.as_ref().map(|zero| residual(&zero.left))
+    }),
+    ("clamp shifts by", |s| {
+        let shifts: Vec<String> = s.clamp_shifts_arcsec.iter().map(|v| arcsec(*v)).collect();
+        (!shifts.is_empty()).then(|| shifts.join(", "))
+    }),
+    ("turns about", |s| {
+        let u = s
+            .pivot_u_mm
+            .map_or(String::new(), |u| format!(", u {u:.1} mm"));
+        s.pivot_mm.map(|mm| format!("{mm:.1} mm from A{u}"))
+    }),
+    ("swept angle as found", |s| {
+        Some(arcsec(s.sweep.as_ref()?.found.as_ref()?.residual_arcsec))
+    }),
+    ("swept angle as left", |s| {
+        Some(arcsec(s.sweep.as_ref()?.left.residual_arcsec))
+    }),
+    ("straightness as found", |s| {
+        plain(s.sweep.as_ref()?.found.as_ref()?.straightness_mz_um)
+    }),
+    ("straightness as left", |s| {
+        plain(s.sweep.as_ref()?.left.straightness_mz_um)
+    }),
+    ("bow as found", |s| {
+        s.sweep.as_ref()?.found.as_ref()?.bow_um.map(um)
+    }),
+    ("bow as left", |s| s.sweep.as_ref()?.left.bow_um.map(um)),
+    ("run-out as found", |s| {
+        plain(s.runout.as_ref()?.found.as_ref()?.tir_um)
+    }),
+    ("run-out as left", |s| plain(s.runout.as_ref()?.left.tir_um)),
+    ("eccentricity as found", |s| {
+        plain(s.runout.as_ref()?.found.as_ref()?.eccentricity_um)
+    }),
+    ("eccentricity as left", |s| {
+        plain(s.runout.as_ref()?.left.eccentricity_um)
+    }),
+    ("roundness as found", |s| {
+        plain(s.runout.as_ref()?.found.as_ref()?.roundness_mz_um?)
+    }),
+    ("roundness as left", |s| {
+        plain(s.runout.as_ref()?.left.roundness_mz_um?)
+    }),
+    ("left on diameter", |s| {
+        let size = s.size.as_ref()?;
+        let stock = size.stock_on_diameter_um?;
+        Some(match size.finish {
+            Some(Finish::AtSize) => format!("{}, at size", um(stock)),
+            Some(Finish::Undersize) => format!("{}, under size", um(stock)),
+            Some(Finish::Oversize) => format!("{}, over size", um(stock)),
+            Some(Finish::Left) | None => um(stock),
+        })
+    }),
+    ("bears", |s| s.contact.map(|at| bears(at).to_owned())),
+    ("verdicts", |s| {
+        let words: Vec<String> = s.verdicts.iter().map(verdict).collect();
+        (!words.is_empty()).then(|| words.join(", "))
+    }),
+    ("indicator checked", |s| {
+        let check = s.indicator_check.as_ref()?;
+        let when = check
+            .checked_utc_ns
+            .map_or("without a date".to_owned(), |ns| local(Time(ns)));
+        Some(format!("{when}, u {:.2} µm", check.u_um))
+    }),
+];
+
+fn residual(residual: &Residual) -> String {
+    let expanded = residual
+        .residual_expanded_arcsec
+        .map_or(String::new(), |u| format!(" ± {u:.2}\""));
+    arcsec(residual.residual_arcsec) + &expanded
+}
+
+/// A length without a sign.
+#[allow(
+    clippy::unnecessary_wraps,
+    reason = "the rows of the table are options, and this is how most of them end"
+)]
+fn plain(um: f64) -> Option<String> {
+    Some(format!("{um:.2} µm"))
+}
+
+const fn bears(bearing: Bearing) -> &'static str {
+    match bearing {
+        Bearing::Full => "over the whole length",
+        Bearing::BigEnd => "at the big end",
+        Bearing::SmallEnd => "at the small end",
+        Bearing::Ends => "at both ends",
+        Bearing::Middle => "in the middle",
+        Bearing::Nowhere => "nowhere",
+    }
+}
+
+fn verdict(judged: &summary::Judged) -> String {
+    let condition = match judged.condition {
+        Some(Condition::Found) => " as found",
+        Some(Condition::Left) => " as left",
+        None => "",
+    };
+    let word = match judged.verdict {
+        Verdict::In => "in",
+        Verdict::Out => "out",
+        Verdict::Undecided => "undecided",
+    };
+    format!("{}{condition} {word}", judged.kind.word())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::document::example;
+    use metrology::setup::Fixture;
+
+    fn line(session: i64, name: &str, fixture: Option<&str>) -> SessionLine {
+        SessionLine {
+            session,
+            name: name.into(),
+            opened_utc_ns: Time(session),
+            closed_utc_ns: None,
+            taper: None,
+            fixture: fixture.map(str::to_owned),
+            steps: 0,
+            verdict: None,
+        }
+    }
+
+    #[test]
+    fn the_same_part_comes_before_the_same_fixture_and_nothing_later_does() {
+        let mut record = example::record();
+        assert_eq!(record.session.id, 7);
+        let part = record.session.name.to_uppercase();
+        let sessions = [
+            line(9, &part, Some("table")),
+            line(7, &part, Some("table")),
+            line(6, "another", Some("table")),
+            line(4, &part, None),
+            line(2, &part, None),
+        ];
+        assert_eq!(earlier(&record, &sessions), Some((4, Because::SamePart)));
+        // A session without a fixture is not like another without one.
+        assert_eq!(earlier(&record, &sessions[..3]), None);
+        record.setup.fixture = Some(Fixture {
+            name: "table".into(),
+            pivot: None,
+            learned_pivot: None,
+            clamp_shifts: vec![],
+        });
+        let found = earlier(&record, &sessions[..3]);
+        assert_eq!(found, Some((6, Because::SameFixture)));
+        assert_eq!(earlier(&record, &[]), None);
+    }
+
+    #[test]
+    fn a_job_stands_beside_a_bare_zero_in_columns() {
+        let (job, mut bare) = (example::job(), example::record());
+        bare.session.id = 3;
+        let history = History {
+            this: Summary::of(&job),
+            beside: Summary::of(&bare),
+            because: Because::SamePart,
+        };
+        let text = history.text();
+        let row = |name: &str| {
+            let found = text.lines().find(|line| line.trim().starts_with(name));
+            found.unwrap_or_else(|| panic!("{name}: {text}")).trim()
+        };
+        assert!(text.starts_with("beside session 3, the last of this part"));
+        for (name, this, beside) in [
+            ("residual as found", "+772.20\"", "+772.20\""),
+            ("residual as left", "+36.74\" ± 2.57\"", "+36.74\" ± "),
+            ("swept angle as found", "+155.11\"", "-"),
+            ("bow as left", "+1.21 µm", "-"),
+            ("run-out as found", "28.31 µm", "-"),
+            ("run-out as left", "2.70 µm", "-"),
+            ("roundness as left", "1.23 µm", "-"),
+            ("left on diameter", "+58.63 µm", "-"),
+            ("bears", "at the big end", "-"),
+            ("indicator checked", "u 0.46 µm", "-"),
+        ] {
+            let cells: Vec<&str> = row(name)[name.len()..]
+                .split("  ")
+                .map(str::trim)
+                .filter(|cell| !cell.is_empty())
+                .collect();
+            assert_eq!(cells.len(), 2, "{name}: {cells:?}");
+            assert!(cells[0].contains(this), "{name}: {cells:?}");
+            assert!(cells[1].contains(beside), "{name}: {cells:?}");
+        }
+        assert!(row("verdicts").contains("run-out as found out, zero out"));
+        // What a single reading a round says of the level is not the half angle's.
+        let level = history.this.zero.as_ref().unwrap();
+        assert!((level.left.residual_arcsec - 36.74).abs() < 0.01);
+    }
+
+    #[test]
+    fn what_was_measured_once_is_as_left() {
+        let mut job = example::job();
+        job.steps
+            .retain(|step| step.number == 3 || step.number == 1);
+        let summary = Summary::of(&job);
+        let runout = summary.runout.unwrap();
+        assert_eq!(runout.found, None);
+        assert!((runout.left.tir_um - 28.31).abs() < 0.01);
+        // The check that the session made itself is its last, by the date of its step.
+        let made = job.steps[0].closed.unwrap().0;
+        assert_eq!(summary.indicator_check.unwrap().checked_utc_ns, Some(made));
+        job.steps.clear();
+        let stated = Summary::of(&job).indicator_check.unwrap();
+        assert_eq!(stated.u_um, 0.3);
+    }
+}
