@@ -53,11 +53,12 @@ impl Client {
     fn text(&self, method: &str, path: &str, body: &str) -> io::Result<(u16, String)> {
         let mut stream = UnixStream::connect(&self.0)?;
         stream.set_read_timeout(Some(DEADLINE))?;
-        write!(
-            stream,
+        // In one piece: an answer that needs no body may come, and the connection end, before the body is sent.
+        let request = format!(
             "{method} {path} HTTP/1.0\r\nhost: conewright\r\ncontent-length: {}\r\n\r\n{body}",
             body.len()
-        )?;
+        );
+        stream.write_all(request.as_bytes())?;
         let mut answer = String::new();
         stream.read_to_string(&mut answer)?;
         let cut = || io::Error::new(io::ErrorKind::UnexpectedEof, "the answer ended early");

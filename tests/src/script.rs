@@ -102,6 +102,18 @@ impl Kept {
         (number.0 == session && !closed).then_some(*number)
     }
 
+    /// How many marks of the open step count.
+    #[must_use]
+    pub fn counting(&self) -> usize {
+        let Some((session, step)) = self.step() else {
+            return 0;
+        };
+        let marks = self
+            .marks
+            .range((session, step, 0)..=(session, step, u64::MAX));
+        marks.filter(|(_, mark)| !mark.taken_back).count()
+    }
+
     /// The last mark of the open step that counts.
     fn last_mark(&mut self) -> Option<&mut MarkKept> {
         let (session, step) = self.step()?;

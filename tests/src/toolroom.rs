@@ -5,13 +5,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+use crate::client::Client;
 use crate::disk::Disk;
 use daemon::bench::{Bench, SetUp, Speech, VirtualCable};
 use protocol::frame::Frame;
 use serde_json::Value;
-use std::os::unix::net::UnixStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, Command, ExitStatus, Output, Stdio};
 use std::time::{Duration, Instant};
 
 /// How long anything may take before the test gives up: far more than it needs on a busy machine.
@@ -46,6 +46,20 @@ pub struct Toolroom {
     daemon: Option<Child>,
     /// The disk under the daemon that the test starts, and the directory on it.
     disk: Option<(Disk, PathBuf)>,
+}
+
+/// What came of starting a daemon.
+#[derive(Debug)]
+pub enum Begun {
+    /// It answers.
+    Answers,
+    /// It has ended.
+    Refused {
+        /// Its exit code.
+        code: Option<i32>,
+        /// What it said.
+        said: String,
+    },
 }
 
 /// What a test asks the configuration to say beside its cable.
@@ -188,32 +202,84 @@ impl Toolroom {
     }
 
     /// Starts the daemon as a process of the test's, and waits until it answers.
+    ///
+    /// # Panics
+    /// When it refuses to start.
     pub fn start_daemon(&mut self) {
+        if let Begun::Refused { said, .. } = self.try_daemon() {
+            panic!("the daemon does not start: {said}");
+        }
+    }
+
+    /// Starts the daemon as a process of the test's, and waits until it answers or has ended.
+    pub fn try_daemon(&mut self) -> Begun {
         let mut command = self.command(&["daemon", "run"]);
         if let Some((disk, under)) = &self.disk {
             disk.load(&mut command, under, Some(&self.file("port")));
             disk.keep_journal(&mut command);
         }
-        let child = command
+        let mut child = command
             .stdout(Stdio::null())
             .stderr(std::fs::File::create(self.file("daemon.err")).unwrap())
             .spawn()
             .unwrap();
-        self.daemon = Some(child);
-        // Not by a verb: one that finds no daemon starts another.
-        self.until("the daemon listens", || {
-            UnixStream::connect(self.file("socket")).is_ok()
-        });
+        let until = Instant::now() + DEADLINE;
+        let mut ended = None;
+        // Not by a verb: one that finds no daemon starts another. And not by connecting alone: the socket is there
+        // before the store is open.
+        let client = Client::new(&self.file("socket"));
+        while client.get("/v1/status").is_err() {
+            ended = child.try_wait().unwrap();
+            if ended.is_some() {
+                break;
+            }
+            assert!(
+                Instant::now() < until,
+                "no answer and no end\n{}",
+                self.log()
+            );
+            std::thread::yield_now();
+        }
+        match ended {
+            None => {
+                self.daemon = Some(child);
+                Begun::Answers
+            }
+            Some(status) => Begun::Refused {
+                code: status.code(),
+                said: std::fs::read_to_string(self.file("daemon.err")).unwrap(),
+            },
+        }
     }
 
-    /// Ends the daemon at once, as a power cut or the kernel would.
+    /// Has the daemon end in its own order, and waits for it.
     ///
     /// # Panics
-    /// When this test started none.
+    /// When this test started none, or it does not end.
+    pub fn stop_daemon(&mut self) -> ExitStatus {
+        let mut child = self.daemon.take().expect("a daemon to stop");
+        // It may be on its way out already.
+        let _ = Client::new(&self.file("socket")).post("/v1/stop", &serde_json::json!({}));
+        let until = Instant::now() + DEADLINE;
+        loop {
+            if let Some(status) = child.try_wait().unwrap() {
+                return status;
+            }
+            assert!(
+                Instant::now() < until,
+                "the daemon does not end\n{}",
+                self.log()
+            );
+            std::thread::yield_now();
+        }
+    }
+
+    /// Ends the daemon at once, as the kernel would; one that has ended before is gone already.
     pub fn kill_daemon(&mut self) {
-        let mut child = self.daemon.take().expect("a daemon to kill");
-        child.kill().unwrap();
-        child.wait().unwrap();
+        if let Some(mut child) = self.daemon.take() {
+            child.kill().unwrap();
+            child.wait().unwrap();
+        }
     }
 
     /// Waits until something holds.

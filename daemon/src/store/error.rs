@@ -3,8 +3,10 @@
 use protocol::api::{Code, Refusal};
 use rusqlite::ErrorCode;
 use std::fmt;
-use std::io;
-use std::path::PathBuf;
+use std::fs::{self, OpenOptions};
+use std::io::{self, Write};
+use std::os::unix::fs::OpenOptionsExt;
+use std::path::{Path, PathBuf};
 
 /// Why the store could not be opened, read or written.
 #[derive(Debug)]
@@ -17,6 +19,8 @@ pub enum StoreError {
         doing: &'static str,
         /// Why.
         source: rusqlite::Error,
+        /// What the system says when a file is written beside it, where SQLite says less.
+        trial: Option<io::Error>,
     },
     /// A file operation beside SQLite failed.
     File {
@@ -63,6 +67,8 @@ pub enum StoreError {
         /// The first thing that is wrong.
         fault: String,
     },
+    /// It was refused, and could not be taken back for certain: a restart may find it.
+    Unsure(Box<StoreError>),
     /// There is no such session.
     NoSession {
         /// What was asked for.
@@ -77,16 +83,41 @@ impl StoreError {
     #[must_use]
     pub fn is_full(&self) -> bool {
         match self {
-            Self::Sqlite { source, .. } => source.sqlite_error_code() == Some(ErrorCode::DiskFull),
-            Self::File { source, .. } => source.kind() == io::ErrorKind::StorageFull,
+            Self::Sqlite { source, trial, .. } => {
+                source.sqlite_error_code() == Some(ErrorCode::DiskFull)
+                    || trial.as_ref().is_some_and(is_full)
+            }
+            Self::File { source, .. } => is_full(source),
+            Self::Unsure(refused) => refused.is_full(),
             _ => false,
         }
+    }
+
+    /// Whether the same may go well when it is tried again: the disk may have failed just once.
+    pub(super) fn may_pass(&self) -> bool {
+        let Self::Sqlite { source, .. } = self else {
+            return false;
+        };
+        matches!(
+            source.sqlite_error_code(),
+            Some(
+                ErrorCode::SystemIoFailure
+                    | ErrorCode::CannotOpen
+                    | ErrorCode::ReadOnly
+                    | ErrorCode::DatabaseCorrupt
+                    | ErrorCode::NotADatabase
+            )
+        )
     }
 
     /// What to do next.
     #[must_use]
     pub fn hint(&self) -> Option<String> {
         let hint = match self {
+            Self::Unsure(_) => {
+                "put the disk right, restart the daemon, and look whether it is there before doing it again"
+                    .to_owned()
+            }
             error if error.is_full() => {
                 "make room on that disk; nothing needs to be restarted".to_owned()
             }
@@ -109,6 +140,9 @@ impl StoreError {
                 ..
             } => "keep a copy of the file and report this; --data gives another data directory"
                 .to_owned(),
+            Self::Sqlite { source, .. } if is_broken(source) => "check the disk, and keep a copy of the data directory \
+                as it is; `conewright store check` lists what is wrong"
+                .to_owned(),
             Self::Sqlite { path, .. } | Self::File { path, .. } => format!(
                 "check the disk, and that {} may be written by this user",
                 path.parent().unwrap_or(path).display()
@@ -129,7 +163,11 @@ impl StoreError {
             error if error.is_full() => Code::StoreFull,
             _ => Code::StoreFailed,
         };
-        let refusal = Refusal::new(code, format!("{not_done}: {self}"));
+        let message = match self {
+            Self::Unsure(_) => format!("it is not certain that {not_done}: {self}"),
+            _ => format!("{not_done}: {self}"),
+        };
+        let refusal = Refusal::new(code, message);
         match self.hint() {
             Some(hint) => refusal.hint(hint),
             None => refusal,
@@ -149,7 +187,18 @@ impl fmt::Display for StoreError {
                 path,
                 doing,
                 source,
-            } => write!(f, "could not {doing} ({}): {source}", path.display()),
+                trial,
+            } => {
+                write!(f, "could not {doing} ({}): {source}", path.display())?;
+                if is_broken(source) {
+                    // SQLite tells an error of the device in reading by the same word.
+                    f.write_str("; its content is broken, or the disk does not read it")?;
+                }
+                match trial {
+                    Some(trial) => write!(f, "; a file beside it cannot be written: {trial}"),
+                    None => Ok(()),
+                }
+            }
             Self::File {
                 path,
                 doing,
@@ -177,6 +226,10 @@ impl fmt::Display for StoreError {
             Self::Unsound { path, fault } => {
                 write!(f, "{} is not sound: {fault}", path.display())
             }
+            Self::Unsure(refused) => write!(
+                f,
+                "{refused}, and it could not be taken back either: a restart may find it"
+            ),
             Self::NoSession { asked } => write!(f, "there is no session `{asked}`"),
             Self::Ended => write!(f, "the store's thread has ended"),
         }
@@ -188,7 +241,60 @@ impl std::error::Error for StoreError {
         match self {
             Self::Sqlite { source, .. } => Some(source),
             Self::File { source, .. } => Some(source),
+            Self::Unsure(refused) => Some(refused),
             _ => None,
         }
     }
+}
+
+fn is_broken(error: &rusqlite::Error) -> bool {
+    matches!(
+        error.sqlite_error_code(),
+        Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)
+    )
+}
+
+fn is_full(error: &io::Error) -> bool {
+    matches!(
+        error.kind(),
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded
+    )
+}
+
+/// Puts an error of SQLite into words. That of its two that hide the system's own reason is asked for by a trial: a file
+/// is written beside the store.
+pub(super) fn sqlite(
+    path: &Path,
+    doing: &'static str,
+) -> impl FnOnce(rusqlite::Error) -> StoreError {
+    let path = path.to_owned();
+    move |source| {
+        let hides_why = matches!(
+            source.sqlite_error_code(),
+            Some(ErrorCode::SystemIoFailure | ErrorCode::CannotOpen | ErrorCode::ReadOnly)
+        );
+        StoreError::Sqlite {
+            trial: hides_why.then(|| trial(&path).err()).flatten(),
+            path,
+            doing,
+            source,
+        }
+    }
+}
+
+fn trial(path: &Path) -> io::Result<()> {
+    let beside = path.with_file_name(format!(".trial.{}", std::process::id()));
+    let written = OpenOptions::new()
+        .write(true)
+        .create(true)
+        .truncate(true)
+        .mode(0o600)
+        .open(&beside)
+        .and_then(|mut file| {
+            file.write_all(&[0; 4096])?;
+            file.sync_all()
+        });
+    // What cannot be removed was not made, or the reason is told already.
+    let _ = fs::remove_file(&beside);
+    written
 }

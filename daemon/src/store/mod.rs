@@ -17,6 +17,8 @@ mod writer;
 
 pub use backup::backup;
 pub use check::{Counts, Soundness, check};
+use error::sqlite;
+
 pub use error::StoreError;
 pub use gate::{Call, Fault, Gate, NoFault};
 pub use read::{Reader, Which};
@@ -46,6 +48,8 @@ pub struct Store {
     identity: (u64, u64),
     /// Keys of the cables by name.
     cables: HashMap<Arc<str>, i64>,
+    /// The version of its tables.
+    version: i64,
     /// Key of the run, once it has begun.
     run: Option<i64>,
 }
@@ -61,30 +65,51 @@ impl Store {
 
     fn open_with(
         directory: &Path,
-        mut gate: Box<dyn Gate>,
+        gate: Box<dyn Gate>,
         migrations: &[&str],
     ) -> Result<Self, StoreError> {
         let path = directory.join(FILE_NAME);
         private_file(&path)?;
-        let open = |gate: &mut Box<dyn Gate>| {
-            ask(gate, Call::Open)?;
-            Connection::open_with_flags(
-                &path,
-                OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX,
-            )
-        };
-        let connection = open(&mut gate).map_err(sqlite(&path, "open the store"))?;
-        let mut store = Self {
-            identity: identity(&path)?,
-            path,
+        let mut store = Self::connect(&path, gate)?;
+        // A disk that fails once and then does its work is no reason not to start. A connection that has met the
+        // failure is not gone on with: it may have fallen back to reading only, or take half a file for a broken one.
+        if let Err(error) = store.begin(migrations) {
+            if !error.may_pass() {
+                return Err(error);
+            }
+            tracing::warn!(%error, "the store is opened once more");
+            let Self {
+                connection, gate, ..
+            } = store;
+            drop(connection);
+            store = Self::connect(&path, gate)?;
+            store.begin(migrations)?;
+        }
+        Ok(store)
+    }
+
+    fn connect(path: &Path, mut gate: Box<dyn Gate>) -> Result<Self, StoreError> {
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let connection = ask(&mut gate, Call::Open)
+            .and_then(|()| Connection::open_with_flags(path, flags))
+            .map_err(sqlite(path, "open the store"))?;
+        Ok(Self {
+            identity: identity(path)?,
+            path: path.to_owned(),
             connection,
             gate,
             cables: HashMap::new(),
+            version: 0,
             run: None,
-        };
-        store.prepare()?;
-        store.migrate(migrations)?;
-        Ok(store)
+        })
+    }
+
+    fn begin(&mut self, migrations: &[&str]) -> Result<(), StoreError> {
+        self.prepare()?;
+        // SQLite opens for reading, without a word, a file or a log that it cannot open for writing.
+        let may_write = self.connection.execute_batch("BEGIN IMMEDIATE; ROLLBACK");
+        may_write.map_err(sqlite(&self.path, "open the store for writing"))?;
+        self.migrate(migrations)
     }
 
     /// The file.
@@ -129,6 +154,7 @@ impl Store {
         if found > known || found < 0 {
             return Err(StoreError::Newer { path, found, known });
         }
+        self.version = known;
         if found == known {
             return Ok(());
         }
@@ -193,15 +219,6 @@ fn ask(gate: &mut Box<dyn Gate>, call: Call) -> Result<(), rusqlite::Error> {
     match gate.fault(call) {
         Some(fault) => Err(fault.error()),
         None => Ok(()),
-    }
-}
-
-fn sqlite(path: &Path, doing: &'static str) -> impl FnOnce(rusqlite::Error) -> StoreError {
-    let path = path.to_owned();
-    move |source| StoreError::Sqlite {
-        path,
-        doing,
-        source,
     }
 }
 

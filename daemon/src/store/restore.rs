@@ -94,6 +94,17 @@ impl Store {
     /// # Errors
     /// The file cannot be read, or holds what this program does not understand.
     pub fn restore(&mut self) -> Result<Restored, StoreError> {
+        self.look_back().or_else(|error| {
+            if !error.may_pass() {
+                return Err(error);
+            }
+            // A disk that fails once is no reason not to start.
+            tracing::warn!(%error, "the store is read once more");
+            self.look_back()
+        })
+    }
+
+    fn look_back(&mut self) -> Result<Restored, StoreError> {
         let found = (|| {
             ask(&mut self.gate, Call::Read)?;
             let c = &self.connection;

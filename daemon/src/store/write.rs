@@ -12,13 +12,33 @@ impl Store {
     /// # Errors
     /// Nothing of it was written.
     pub fn write(&mut self, write: &Write) -> Result<(), StoreError> {
-        let done = self.transact(write);
-        if done.is_err() {
+        let (reached, done) = self.transact(write);
+        if let Err(error) = done {
             // The keys of cables that this transaction made are gone with it.
             self.cables.clear();
+            let error = sqlite(&self.path, "write to the store")(error);
+            return Err(match reached {
+                Reached::Rows => error,
+                Reached::Commit => self.taken_back(error),
+            });
         }
-        done.map_err(sqlite(&self.path, "write to the store"))?;
         self.still_there()
+    }
+
+    /// Sees to it that a transaction whose commit failed stays refused.
+    ///
+    /// The commit may have been written whole, and only bringing it to the disk have failed: a daemon that is started
+    /// over that log would find it. Whatever is written next lies over it in the log, so something is written at once.
+    fn taken_back(&mut self, refused: StoreError) -> StoreError {
+        let version = self.version;
+        let over = self.connection.pragma_update(None, "user_version", version);
+        match over {
+            Ok(()) => refused,
+            Err(error) => {
+                tracing::error!(%error, "a refused transaction could not be written over");
+                StoreError::Unsure(Box::new(refused))
+            }
+        }
     }
 
     /// That the file is still the one in the data directory. Asked after every commit, since SQLite goes on
@@ -35,7 +55,13 @@ impl Store {
         }
     }
 
-    fn transact(&mut self, write: &Write) -> Result<(), rusqlite::Error> {
+    fn transact(&mut self, write: &Write) -> (Reached, Result<(), rusqlite::Error>) {
+        let mut reached = Reached::Rows;
+        let done = self.make(write, &mut reached);
+        (reached, done)
+    }
+
+    fn make(&mut self, write: &Write, reached: &mut Reached) -> Result<(), rusqlite::Error> {
         ask(&mut self.gate, Call::Begin)?;
         // Dropped without a commit it rolls back.
         let transaction = self.connection.transaction()?;
@@ -49,8 +75,18 @@ impl Store {
             change(&transaction, row)?;
         }
         ask(&mut self.gate, Call::Commit)?;
+        *reached = Reached::Commit;
         transaction.commit()
     }
+}
+
+/// How far a transaction came.
+#[derive(Clone, Copy)]
+enum Reached {
+    /// Rows were written, none of which counts without a commit.
+    Rows,
+    /// The commit was begun.
+    Commit,
 }
 
 fn cable_key(

@@ -1,0 +1,49 @@
+//! Every fault of a disk and a port at every call of a session and of a recovery, and what came of it, as a table.
+//!
+//! `cargo run --release -p conewright-tests --bin by_count` after `cargo build --release`.
+
+use conewright_tests::by_count::{
+    Fault, OF_DISKS, OF_PORTS, Run, on_a_disk, on_a_port, recovering, sweep,
+};
+use std::process::ExitCode;
+
+/// Calls of a port after which it does nothing new: it is read as long as it streams.
+const CALLS_OF_A_PORT: u64 = 40;
+
+fn main() -> ExitCode {
+    let mut wrong = 0;
+    for fault in OF_DISKS {
+        wrong += print("disk", fault, &sweep(&[fault], 1, on_a_disk));
+    }
+    for fault in OF_DISKS {
+        wrong += print("recovery", fault, &sweep(&[fault], 1, recovering));
+    }
+    for fault in OF_PORTS {
+        let runs: Vec<_> = (1..=CALLS_OF_A_PORT).map(|n| on_a_port(fault, n)).collect();
+        wrong += print("port", fault, &runs);
+    }
+    if wrong == 0 {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
+}
+
+fn print(of: &str, fault: Fault, runs: &[Result<Run, String>]) -> usize {
+    let good = || runs.iter().flatten();
+    let wrong: Vec<_> = runs.iter().filter_map(|run| run.as_ref().err()).collect();
+    println!(
+        "{of:9} {:8} {:8} runs {:4}, met {:4}, not started {:3}, refused {:3}, not as promised {}",
+        format!("{:?}", fault.trouble),
+        if fault.for_good { "for good" } else { "once" },
+        runs.len(),
+        good().filter(|run| run.met).count(),
+        good().filter(|run| run.not_started).count(),
+        good().filter(|run| run.refused > 0).count(),
+        wrong.len()
+    );
+    for wrong in wrong.iter().take(5) {
+        println!("  {wrong}");
+    }
+    wrong.len()
+}
