@@ -19,8 +19,8 @@ pub(super) const COLUMNS: &[Column] = &[
 
 /// More planes than a part is read at; a column with more different places is of something else.
 const MOST_PLANES: usize = 100;
-/// Angles closer than this are one place, degrees.
-const SAME_DEG: f64 = 1e-6;
+/// Angles closer than this are one place of the part, degrees.
+const SAME_DEG: f64 = 1e-3;
 
 /// Refuses columns that do not go together, and states what they say of the step.
 pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
