@@ -156,8 +156,14 @@ fn answer(table: &Table, setup: &Setup, tabled: &Tabled) -> Result<Answer, Failu
     Ok(answer)
 }
 
+/// What cannot be computed, of all the rows together.
 fn no_outcome(table: &Table, why: &str) -> Failure {
-    Failure::new("no_outcome", format!("{}: {why}", table.name()))
+    let lines = match (table.line_of(1), table.line_of(table.len())) {
+        (Some(first), Some(last)) if first != last => format!(", lines {first} to {last}"),
+        (Some(only), _) => format!(", line {only}"),
+        _ => String::new(),
+    };
+    Failure::new("no_outcome", format!("{}{lines}: {why}", table.name()))
 }
 
 /// What the arithmetic refuses. It counts rows; the user's editor counts lines.

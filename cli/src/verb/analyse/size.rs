@@ -72,8 +72,11 @@ pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Fail
         }
         let [(one, _), (other, second)] = diameters.as_slice() else {
             return Err(table
-                .wrong(format!("{} rows, and two balls are needed", table.len()))
-                .hint("one row for the big ball and one for the small: diameter, and depth of its top below the face"));
+                .wrong(format!(
+                    "two balls are needed, a row for each, and rows here: {}",
+                    table.len()
+                ))
+                .hint("state the diameter of each, and the depth of its top below the face"));
         };
         if one == other {
             return Err(second

@@ -71,7 +71,7 @@ pub(super) fn resolve(setup: &Setup, options: &StepOptions) -> Result<RunoutPlan
     if !at_planes.is_empty() && (planes.len() < 2 || angles == AnglesFrom::Steady) {
         return Err(bad(
             "at planes: the run-out elsewhere follows from the axis, and the axis needs two planes with angles of one zero",
-            "state them: `--planes 5,45`, marked by the clock",
+            "state them: `--planes 5,45`, marked by the clock; in a table the column plane_mm does",
         ));
     }
     if options.square_to_cone && setup.taper.is_none() {

@@ -32,9 +32,16 @@ pub(super) fn resolve(setup: &Setup, options: &StepOptions) -> Result<SizePlan, 
         },
         How::Balls => balls(options)?,
     };
-    if matches!(how, How::StandOff | How::Rollers) && setup.taper.is_none() {
+    let needs_the_taper = match how {
+        How::StandOff => Some("stand-off"),
+        How::Rollers => Some("rollers"),
+        How::Sections | How::Balls => None,
+    };
+    if let Some(what) = needs_the_taper
+        && setup.taper.is_none()
+    {
         return Err(bad(
-            "by: this needs the taper's half angle, and no taper is stated",
+            format!("{what}: this needs the taper's half angle, and no taper is stated"),
             "state it with the set-up: `--taper 1:12`",
         ));
     }

@@ -669,7 +669,7 @@ fn what_a_step_needs_of_the_set_up() {
         (
             Size,
             &[("rollers", "6")],
-            "by: this needs the taper's half angle, and no taper is stated",
+            "rollers: this needs the taper's half angle, and no taper is stated",
             "state it with the set-up: `--taper 1:12`",
         ),
         (
