@@ -24,7 +24,7 @@ fn analyse(home: &Path, kind: &str, table: &str, options: &[&str]) -> Output {
 }
 
 fn json(kind: &str, table: &str, options: &[&str]) -> (Value, i32) {
-    let home = tempfile::tempdir().unwrap();
+    let home = tempfile::tempdir().expect("a directory");
     let out = analyse(home.path(), kind, table, &[&["--json"], options].concat());
     let document: Value = serde_json::from_slice(&out.stdout).unwrap_or_else(|e| {
         panic!("{e}: {}", String::from_utf8_lossy(&out.stdout));
