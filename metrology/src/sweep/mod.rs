@@ -267,6 +267,9 @@ fn profile(setup: &Setup, points: &[SweepPoint]) -> Result<(Vec<f64>, Vec<f64>),
         .unzip())
 }
 
+/// Part of the swept length by which a station may lie outside it and still be told by the line.
+const MARGIN: f64 = 0.01;
+
 /// The tap that brings the slope to zero, by the zero step's rule, in the shown reading.
 fn advice(
     setup: &Setup,
@@ -281,10 +284,12 @@ fn advice(
     let places = || points.iter().map(|p| p.position_mm);
     let low = places().fold(f64::INFINITY, f64::min);
     let high = places().fold(f64::NEG_INFINITY, f64::max);
+    // A recorded sweep ends a reading or two short of where it was marked, and its line holds there as well.
+    let margin = (high - low) * MARGIN;
     let mut stations: Vec<Station> = setup
         .stations
         .iter()
-        .filter(|s| (low..=high).contains(&s.position.mm()))
+        .filter(|s| (low - margin..=high + margin).contains(&s.position.mm()))
         .cloned()
         .collect();
     if stations.len() < 2 {
@@ -292,7 +297,8 @@ fn advice(
         stations = [low, high]
             .into_iter()
             .filter_map(|mm| {
-                let position = Length::from_mm(mm)?;
+                // To a tenth of a millimetre, as a hand can stand at it.
+                let position = Length::from_mm((mm * 10.0).round() / 10.0)?;
                 Some(Station {
                     name: position.to_string(),
                     position,

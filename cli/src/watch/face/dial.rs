@@ -141,7 +141,9 @@ pub fn advice(watch: &Watch, status: &Status) -> Advice {
         (_, None) if status.outcome.is_some() => {
             Advice::say("Every step is read. Go round again for repeatability, or key s.")
         }
-        _ => Advice::say("Key p names the step under the indicator and the way, as `1.2mm up`."),
+        _ => Advice::say(
+            "Key p names the step under the indicator, as `1.2mm`; the way follows from the last one.",
+        ),
     }
 }
 

@@ -125,7 +125,8 @@ pub fn of(watch: &Watch, now_s: f64) -> Face {
     };
     if let Some(why) = status.no_outcome.as_ref().filter(|_| face.sign.is_none()) {
         // Where it is a trouble the advice says so.
-        if advice::under_way(status) && !status.recording {
+        let ends = status.marks.len() > 1 || !status.recording;
+        if advice::under_way(status) && ends {
             face.undecided = format!("not yet: {why}");
         }
     }

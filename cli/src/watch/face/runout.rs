@@ -35,7 +35,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &RunoutPlan, now_s: f64) -> Fa
     let runout = runout(status);
     let turning = clock && words::round_under_way(status);
     let count = advice::advice(watch, now_s).count;
-    if status.recording {
+    if status.recording && count.is_none() {
         face.must.push(turning_tir(watch, runout));
     } else if turning || runout.is_none() {
         face.must.extend(next_angle(watch, status));
@@ -48,7 +48,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &RunoutPlan, now_s: f64) -> Fa
         };
     }
     let Some(runout) = runout else { return face };
-    if runout.truing.is_some() && !status.recording {
+    if runout.truing.is_some() && (count.is_some() || !status.recording) {
         face.strip = Strip::Count;
     }
     "no limit was stated, so there is no verdict".clone_into(&mut face.undecided);
@@ -235,7 +235,21 @@ fn learned(runout: &RunoutOutcome, units: Units) -> Vec<(&'static str, String)> 
 pub fn advice(watch: &Watch, status: &Status, plan: &RunoutPlan, now_s: f64) -> Advice {
     let next = next(watch, status);
     let under_way = words::round_under_way(status);
+    let target = Target::of(status);
+    // Turns are marked on without an end: standing at the high spot is what tells that they are over.
+    let over = target
+        .as_ref()
+        .is_some_and(|t| watch.stands_at() == Some(&t.place));
     match plan.angles {
+        AnglesFrom::Turns if status.recording && over => {}
+        AnglesFrom::Turns if status.recording && target.is_some() => {
+            let resolution = watch.indicator(now_s).and_then(|i| i.value).map(|(_, r)| r);
+            let sentence = target.map(|t| t.sentence(resolution, watch.look.units));
+            return Advice::say(format!(
+                "Turn on and mark; or key g once its high spot is under the indicator. {}.",
+                sentence.unwrap_or_default()
+            ));
+        }
         AnglesFrom::Turns if status.recording => {
             return Advice::say("Turn on, and mark each time that the line comes by.");
         }
@@ -259,7 +273,7 @@ pub fn advice(watch: &Watch, status: &Status, plan: &RunoutPlan, now_s: f64) -> 
             "Now turn the part half a turn in its chuck, the indicator across, and go round again.",
         );
     }
-    match Target::of(status) {
+    match target {
         Some(target) => {
             let then = "TRUE there. Take the run-out again in a new step, key s";
             Advice::toward(&target, watch, then, now_s)

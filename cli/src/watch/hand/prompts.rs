@@ -93,7 +93,9 @@ impl Watch {
 
 /// What closing the open step would lose, in words.
 fn in_hand(status: &Status) -> Option<String> {
-    if status.recording {
+    // What the marked turns hold counts without an end.
+    let turns = status.outcome.is_some() && status.step.is_some_and(|s| s.kind == StepKind::Runout);
+    if status.recording && !turns {
         return Some("What is being recorded has no end yet, and would not count".to_owned());
     }
     let zero = status.step.is_some_and(|step| step.kind == StepKind::Zero);

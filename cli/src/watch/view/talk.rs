@@ -67,7 +67,7 @@ const fn place_wanted(kind: Option<StepKind>) -> &'static str {
     match kind {
         Some(StepKind::Runout) => "angle, as 4h or 120",
         Some(StepKind::Size) => "plane, mm from the gauge plane toward the small end",
-        Some(StepKind::Dial) => "known step and way, as 1.2mm up",
+        Some(StepKind::Dial) => "known step under the indicator, as 1.2mm",
         _ => "station, or distance from A",
     }
 }

@@ -461,6 +461,16 @@ pub fn states() -> Vec<(&'static str, Watch)> {
             turns: 2,
         },
     );
+    let mut marked = turned();
+    marked.recording = true;
+    marked.so_far = Some(SoFar::Runout {
+        points: 421,
+        tir_um: 8.9,
+        turns: 3,
+    });
+    let marked = watching(marked, "0.054", false);
+    let mut turned_true = marked.clone();
+    turned_true.went_to = Some("4 o'clock".to_owned());
     let mut truing = watching(by_the_clock(12), "0.054", false);
     truing.went_to = Some("4 o'clock".to_owned());
     let mut true_now = truing.clone();
@@ -520,6 +530,8 @@ pub fn states() -> Vec<(&'static str, Watch)> {
         ("runout_truing", truing),
         ("runout_true", true_now),
         ("runout_turning", turning),
+        ("runout_turns_marked", marked),
+        ("runout_turns_truing", turned_true),
         ("runout_turned", watching(turned(), "0.054", true)),
         ("runout_planes", watching(planes(), "0.052", true)),
         ("size_first", watching(sized(None), "0.013", true)),
