@@ -170,6 +170,21 @@ Examples:
     /// The store of all sessions: check it, or copy it
     #[command(subcommand)]
     Store(StoreVerb),
+    /// What this computer does that spoils readings, each with evidence and remedy
+    #[command(
+        after_help = "Exit code 1 when something needs attention.\n\nExamples:\n  conewright doctor\n  conewright doctor --rules\n  sudo conewright doctor --install"
+    )]
+    Doctor {
+        /// Print the udev rules for the cables of the configuration, and look at nothing
+        #[arg(long, conflicts_with = "install")]
+        rules: bool,
+        /// Put the udev rules in place, which needs root
+        #[arg(long)]
+        install: bool,
+        /// Where the computer's files are: another folder in tests
+        #[arg(long, value_name = "DIR", default_value = "/", hide = true)]
+        root: PathBuf,
+    },
     /// The background process: run it here, or stop it
     #[command(subcommand)]
     Daemon(DaemonVerb),
@@ -329,6 +344,9 @@ pub enum CableVerb {
         #[arg(long, value_name = "S")]
         seconds: Option<f64>,
     },
+    /// The pedal: a key, keypad or foot switch that marks whatever window has the focus
+    #[command(subcommand)]
+    Pedal(PedalVerb),
     /// Play a capture into a virtual cable, and print the configuration that listens to it
     #[command(
         after_help = "It begins when somebody opens the virtual cable, and ends by itself when everything was said and read.\n\nExamples:\n  conewright cable replay bench.capture\n  conewright cable replay bench.capture --speed 10 --link /tmp/bench"
@@ -372,6 +390,16 @@ Example:
         #[arg(long)]
         force: bool,
     },
+}
+
+/// What `cable pedal` does.
+#[derive(Debug, Clone, Copy, Subcommand)]
+pub enum PedalVerb {
+    /// List the input devices of this computer that have keys, without opening them
+    #[command(
+        after_help = "Keep the one that is yours as [pedal] in the configuration:\n  [pedal]\n  usb = \"1a2c:0027\"\n  keys = { enter = \"mark\", backspace = \"undo\" }"
+    )]
+    List,
 }
 
 /// What `daemon` does.

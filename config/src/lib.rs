@@ -2,6 +2,7 @@
 
 pub mod find;
 pub mod frame;
+pub mod keys;
 pub mod load;
 mod lookup;
 pub mod model;
@@ -10,6 +11,9 @@ mod resolve;
 pub mod shipped;
 
 pub use load::{ConfigError, Mistake};
-pub use model::{Cable, Cadence, Config, Measures, PortSelector, SerialSettings};
+pub use model::{
+    Cable, Cadence, Config, Measures, Pedal, PedalAction, PedalSelector, PortSelector,
+    SerialSettings,
+};
 pub use resolve::{resolve, resolve_step};
 pub use shipped::{shipped_cautions, shipped_kits, shipped_tapers};

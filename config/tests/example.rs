@@ -2,7 +2,7 @@
 
 use conewright_config::frame::DESCRIBED;
 use conewright_config::model::{Colour, LogLevel};
-use conewright_config::{Cadence, Config, PortSelector};
+use conewright_config::{Cadence, Config, PedalAction, PortSelector};
 use metrology::blocks::Grade;
 use metrology::setting::BarKind;
 use metrology::{Length, Unit};
@@ -146,6 +146,19 @@ fn habits() {
     assert_eq!(config.settle.band, Some(length("1um")));
     assert_eq!(config.tolerance.unwrap().to_string(), "AT4");
     assert_eq!(config.indicator.division, Some(length("2um")));
+    let pedal = config.pedal.as_ref().unwrap();
+    assert_eq!(pedal.device.to_string(), "1a2c:0027");
+    // The kernel's codes of the keypad's enter, plus and asterisk, and of a key that was not named.
+    let actions = [96, 78, 55, 30].map(|key| pedal.action(key));
+    assert_eq!(
+        actions,
+        [
+            Some(PedalAction::Mark),
+            Some(PedalAction::NewRound),
+            Some(PedalAction::Clamp),
+            None
+        ]
+    );
     assert_eq!(config.screen.colour, Colour::Auto);
     assert_eq!((config.log.level, config.log.keep), (LogLevel::Info, 7));
 }

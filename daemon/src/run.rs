@@ -4,9 +4,10 @@ use crate::PROGRAM;
 use crate::api::{Api, Phase, Server};
 use crate::cable;
 use crate::clock::{Clock, SystemClock};
-use crate::engine::{Engine, Made, Serve};
+use crate::engine::{Engine, Made, Serve, ServePedal};
 use crate::fatal::Fatal;
 use crate::home::Home;
+use crate::pedal;
 use crate::reload::ConfigSource;
 use crate::socket::Socket;
 use crate::store::{Gate, NoFault, Store, Writer};
@@ -31,6 +32,8 @@ pub struct Parts {
     pub source: ConfigSource,
     /// What serves a cable.
     pub serve: Serve,
+    /// What serves the pedal.
+    pub serve_pedal: ServePedal,
     /// The clocks.
     pub clock: Arc<dyn Clock>,
     /// Tells one start of the computer from another: the steady clock begins anew with each.
@@ -50,6 +53,9 @@ impl Parts {
             source,
             serve: Arc::new(|cable, index, clock, events, stop| {
                 Box::pin(cable::run(cable, index, clock, events, stop))
+            }),
+            serve_pedal: Arc::new(|pedal, number, clock, events, stop| {
+                Box::pin(pedal::run(pedal, number, clock, events, stop))
             }),
             clock: Arc::new(SystemClock),
             boot_id: boot_id(),
@@ -81,6 +87,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         config,
         source,
         serve,
+        serve_pedal,
         clock,
         boot_id,
         gate,
@@ -104,6 +111,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         config,
         source,
         serve,
+        serve_pedal,
         clock,
         timeline,
         restored,

@@ -10,7 +10,9 @@ Exit status: 0 all passed, 1 one failed, 2 the bench cannot run here. `usb.sh` c
 from __future__ import annotations
 
 import importlib.util
+import json
 import re
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -228,6 +230,129 @@ def held(bench) -> None:
     second.wait(r"^0 state busy .*held by cable_log \(pid \d+\)")
 
 
+def listen_in(bench) -> None:
+    """Another program reads the keyboard beside the pedal's, as a desktop does."""
+    bench.sh("cat $(ls -d /dev/input/event* | tail -n 1) >/tmp/typed 2>/dev/null & sleep 0.5")
+
+
+def typed(bench) -> int:
+    """How many bytes of key events that other program has been given."""
+    return int(bench.sh("stat -c %s /tmp/typed"))
+
+
+def key(bench, *names: str) -> None:
+    """Keys of the emulated keyboard, one after the other; each is down for 50 ms."""
+    for name in names:
+        bench.qmp.monitor(f"sendkey {name} 50")
+        time.sleep(0.5)
+
+
+def document(text: str) -> dict:
+    """The one document that `--json` prints, whatever was said beside it."""
+    start = text.find("{")
+    check(start >= 0, f"no document in {text!r}")
+    return json.JSONDecoder().raw_decode(text[start:])[0]
+
+
+def until(what: str, holds, timeout: float = 30) -> None:
+    deadline = time.monotonic() + timeout
+    while not holds():
+        check(time.monotonic() < deadline, f"not within {timeout} s: {what}")
+        time.sleep(0.2)
+
+
+def pedal(bench) -> None:
+    """A real keyboard is the pedal, of an ordinary user under udev: it marks, types nowhere else, leaves and comes back."""
+    bench.sh(
+        "mkdir -p /tmp/home && cat >/tmp/home/c.toml <<'END'\n"
+        '[cable.bench]\nusb = "0403:6001"\ncadence = "streams"\nframe = "text"\nunit = "mm"\n'
+        '[settle]\nhold = "0.1s"\nlongest = "2s"\n'
+        '[pedal]\nusb = "0627:0001"\nkeys = { f9 = "mark", backspace = "undo" }\nEND\n'
+        f"chown -R {usbbench.USER} /tmp/home"
+    )
+    common = "CONEWRIGHT_CONFIG=/tmp/home/c.toml CONEWRIGHT_DATA=/tmp/home/data CONEWRIGHT_SOCKET=/tmp/home/s"
+    # Another user, root too, is turned away by the daemon.
+    def ask(words: str) -> str:
+        line = f"{common} /bin/conewright {words}"
+        return bench.sh(f"su -s /bin/sh {usbbench.USER} -c {shlex.quote(line)} 2>&1", ok=False)
+
+    adapter = bench.adapter(serial="BENCH")
+    daemon = bench.start(["env", *common.split(), "/bin/conewright", "daemon", "run"], user=usbbench.USER)
+    daemon.wait("the daemon answers", timeout=60)
+    status = lambda: document(ask("--json status"))
+    state = lambda: status().get("pedal", {}).get("state")
+    check(state() == "gone", f"no keyboard is plugged in: {state()}")
+
+    def plug() -> None:
+        bench.qmp("device_add", driver="usb-kbd", id="pedal")
+        until("the pedal is live", lambda: state() == "live")
+
+    def unplug() -> None:
+        bench.qmp("device_del", id="pedal")
+        bench.qmp.wait_event("DEVICE_DELETED", device="pedal")
+        until("the pedal is gone", lambda: state() == "gone")
+
+    plug()
+    listen_in(bench)
+    listed = document(ask("--json cable pedal list"))["devices"]
+    check(any(device["usb"].startswith("0627:0001") for device in listed), f"{listed}")
+    adapter.plug()
+    until("the cable is open", lambda: status()["cables"][0]["state"] in ("live", "quiet", "stale"))
+    ask("session open seat --span 80")
+    ask("step zero")
+    marks = lambda: len(status().get("marks", []))
+
+    def press(name: str, count: int) -> None:
+        adapter.send(frames(12, 1) * 20, baud=9600)
+        key(bench, name)
+        until(f"{count} marks after {name}: {ask('status')}", lambda: marks() == count)
+
+    press("f9", 1)
+    press("f9", 2)
+    press("backspace", 1)
+    key(bench, "x")
+    until("a key without work is told", lambda: "does nothing" in ask("status"))
+    check(typed(bench) == 0, f"the pedal typed elsewhere too: {typed(bench)} bytes of events")
+    unplug()
+    plug()
+    listen_in(bench)
+    press("f9", 2)
+    check(typed(bench) == 0, f"the pedal typed elsewhere too: {typed(bench)} bytes of events")
+    notes = ask("--json session show")
+    check("the pedal left" in notes and "the pedal is back" in notes, notes)
+    # The counterproof: nobody has taken it any more, and its keys do reach the other program.
+    ask("daemon stop")
+    key(bench, "x")
+    until("an untaken keyboard types", lambda: typed(bench) > 0)
+
+
+def doctor(bench) -> None:
+    """The rules, put in place by the program, read by udev, and found to have done what they are for."""
+    adapter = bench.adapter(serial="BENCH")
+    plugged = lambda: adapter.plug() and bench.sh("udevadm settle", ok=False)
+    ask = lambda words: document(bench.sh(f"XDG_RUNTIME_DIR=/run /bin/conewright --data /tmp/d --json {words}", ok=False))
+    wrong = lambda: {finding["check"] for finding in ask("doctor")["findings"] if not finding["well"]}
+    mark = bench.events.mark()
+    plugged()
+    bench.events.wait(r" add tty ttyUSB0 ", since=mark)
+    # The emulated adapter begins with another latency than real ones, and the guest's kernel leaves it awake.
+    bench.sh(
+        "echo 16 >/sys/class/tty/ttyUSB0/device/latency_timer\n"
+        "for f in /sys/bus/usb/devices/*/power/control; do echo auto >$f; done"
+    )
+    before = wrong()
+    check({"latency", "autosuspend"} <= before, f"a usual adapter should need attention: {before}")
+    done = ask("doctor --install")
+    check(done["reloaded"] is True, f"{done}")
+    adapter.unplug()
+    mark = bench.events.mark()
+    plugged()
+    bench.events.wait(r" add tty ttyUSB0 ", since=mark)
+    until("the rules have done their work", lambda: not wrong(), timeout=20)
+    rows = bench.sh("cat /sys/class/tty/ttyUSB0/device/latency_timer /run/udev/data/c188:0")
+    check(rows.startswith("1\n") and "ID_MM_PORT_IGNORE=1" in rows and "uaccess" in rows, rows)
+
+
 # Name, scenario, whether udev runs in the guest, whether it is part of the short form.
 SCENARIOS = [
     (ftdi, False, False),
@@ -245,6 +370,8 @@ SCENARIOS = [
     (ordinary_user, True, True),
     (ordinary_user_acm, True, False),
     (held, True, False),
+    (pedal, True, True),
+    (doctor, True, True),
     (thirty_times, False, False),
     (thirty_times_acm, False, False),
     (thirty_times_as_a_user, True, False),

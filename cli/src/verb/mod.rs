@@ -3,11 +3,13 @@
 mod analyse;
 mod cable;
 mod daemon;
+mod doctor;
 pub(crate) mod export;
 mod history;
 mod log;
 mod manual;
 mod mark;
+mod pedal;
 mod replay;
 mod session;
 mod stack;
@@ -19,7 +21,7 @@ mod unknown;
 mod verify;
 mod wheel;
 
-use crate::args::{CableVerb, Cli, DaemonVerb, StoreVerb, Verb};
+use crate::args::{CableVerb, Cli, DaemonVerb, PedalVerb, StoreVerb, Verb};
 use crate::client::{Client, block_on};
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
@@ -96,6 +98,21 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         }) => unknown::keep(&configuration(named_config)?, &cable, &file, seconds),
         Verb::Store(StoreVerb::Check) => store::check(&paths()?),
         Verb::Store(StoreVerb::Backup { file, force }) => store::backup(&paths()?, &file, force),
+        Verb::Cable(CableVerb::Pedal(PedalVerb::List)) => pedal::list(),
+        Verb::Doctor {
+            rules,
+            install,
+            root,
+        } => {
+            let config = configuration(named_config)?;
+            if rules {
+                doctor::print_rules(&config)
+            } else if install {
+                doctor::install(&config, &root, named_config)
+            } else {
+                doctor::look(&config, &paths()?, &root)
+            }
+        }
         Verb::Cable(CableVerb::Replay {
             file,
             speed,

@@ -42,6 +42,17 @@ fn text(status: &Status) -> String {
     } else {
         text.push_str(&cables(&status.cables));
     }
+    if let Some(pedal) = &status.pedal {
+        let why = pedal
+            .detail
+            .as_ref()
+            .map_or(String::new(), |why| format!(": {why}"));
+        text.push_str(&format!(
+            "pedal {}: {}{why}\n",
+            pedal.device,
+            state(pedal.state)
+        ));
+    }
     if let (Some(outcome), Some(setup)) = (&status.outcome, &status.setup) {
         text.push_str(&outcome_text::outcome(outcome, setup));
     }

@@ -185,7 +185,7 @@ fn only_with_usb(section: &Section<'_>) {
 }
 
 /// `1-4.2`: the bus, and the chain of sockets from it.
-fn socket(place: &str) -> Result<String, Problem> {
+pub(super) fn socket(place: &str) -> Result<String, Problem> {
     let number = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
     match place.split_once('-') {
         Some((bus, chain)) if number(bus) && chain.split('.').all(number) => Ok(place.to_owned()),
@@ -198,7 +198,7 @@ fn socket(place: &str) -> Result<String, Problem> {
 }
 
 /// `0403:6001` or `0403:6001:SERIAL`. A serial number may hold anything, colons too.
-fn usb(identity: &str) -> Result<PortSelector, Problem> {
+pub(super) fn usb(identity: &str) -> Result<PortSelector, Problem> {
     let wrong = || Problem::new(format!("`{identity}` is no USB identity")).expected(USB);
     let mut parts = identity.splitn(3, ':');
     let mut id = || {

@@ -9,6 +9,7 @@ mod frame;
 mod habits;
 mod kit;
 mod mistake;
+mod pedal;
 mod section;
 mod value;
 
@@ -27,7 +28,7 @@ use toml::de::DeTable;
 /// A configuration larger than this is no configuration.
 pub const MAX_BYTES: usize = 1024 * 1024;
 
-const TABLES: [&str; 10] = [
+const TABLES: [&str; 11] = [
     "cable",
     "kit",
     "bar",
@@ -36,6 +37,7 @@ const TABLES: [&str; 10] = [
     "settle",
     "tolerance",
     "indicator",
+    "pedal",
     "screen",
     "log",
 ];
@@ -171,6 +173,7 @@ fn walk(root: &Section<'_>) -> Config {
         tolerance: root
             .section("tolerance")
             .and_then(|s| habits::tolerance(&s)),
+        pedal: root.section("pedal").and_then(|s| pedal::read(&s)),
         screen: root
             .section("screen")
             .map_or(usual.screen, |s| habits::screen(&s)),

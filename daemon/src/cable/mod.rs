@@ -32,4 +32,5 @@ pub use port::{Opened, Opener, SystemOpener};
 pub use proposal::proposal;
 pub use raw::{Heard, Raw};
 pub use replay::{Replay, SPEEDS, replay_lines};
+pub(crate) use task::{Answer, GRACE_AGAIN, Patience};
 pub use task::{run, run_with};

@@ -25,7 +25,7 @@ const TRY_AGAIN: Duration = Duration::from_secs(1);
 /// a tenth of a second under udev (measured).
 const PLUG_GRACE: Duration = Duration::from_secs(1);
 /// While that lasts it is tried this often.
-const GRACE_AGAIN: Duration = Duration::from_millis(50);
+pub(crate) const GRACE_AGAIN: Duration = Duration::from_millis(50);
 
 /// Serves a cable until `stop` becomes true or nobody takes its events. `index` is its place in the configuration.
 ///
@@ -108,7 +108,7 @@ async fn open_and_serve<O: Opener>(
 
 /// What to do about a fault.
 #[derive(Debug, PartialEq, Eq)]
-enum Answer {
+pub(crate) enum Answer {
     /// Try again after this, and say nothing yet.
     Wait(Duration),
     /// Say so, and try again after this.
@@ -117,19 +117,19 @@ enum Answer {
 
 /// Tells a plug from a refusal.
 #[derive(Debug, Default)]
-struct Patience {
+pub(crate) struct Patience {
     was_gone: bool,
     refused_since: Option<Instant>,
 }
 
 impl Patience {
     /// The device left.
-    const fn left(&mut self) {
+    pub(crate) const fn left(&mut self) {
         self.was_gone = true;
         self.refused_since = None;
     }
 
-    fn with(&mut self, fault: &Fault, now: Instant) -> Answer {
+    pub(crate) fn with(&mut self, fault: &Fault, now: Instant) -> Answer {
         if matches!(fault, Fault::Gone(_)) {
             self.left();
             return Answer::Tell(LOOK_AGAIN);

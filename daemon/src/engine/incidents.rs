@@ -20,6 +20,11 @@ const fn unit_word(unit: Unit) -> &'static str {
     }
 }
 
+/// A reason, to be put behind what happened.
+pub(super) fn because(detail: Option<String>) -> String {
+    detail.map_or_else(String::new, |detail| format!(": {detail}"))
+}
+
 impl Engine {
     /// Notes something in the open session, if there is one.
     pub(super) fn note(&mut self, what: EventKind, text: String) {
@@ -49,9 +54,7 @@ impl Engine {
         tracing::info!(cable = name, ?state, detail, "cable");
         if away && !was_away {
             served.ring.break_here();
-            let why = detail
-                .map(|detail| format!(": {detail}"))
-                .unwrap_or_default();
+            let why = because(detail);
             self.note(EventKind::Cable, format!("the cable `{name}` left{why}"));
         } else if was_away && !away {
             self.note(EventKind::Cable, format!("the cable `{name}` is back"));
@@ -118,6 +121,10 @@ impl Engine {
             );
             self.unshown = true;
         }
+        if self.pedal.revive() {
+            tracing::error!("the pedal's task ended by a fault and was begun anew");
+            self.unshown = true;
+        }
         self.take_configuration();
         if self
             .passing
@@ -151,6 +158,7 @@ impl Engine {
                     return;
                 }
                 let changed = self.roster.configure(&config.cables);
+                self.pedal.configure(config.pedal.as_ref());
                 self.config = config;
                 tracing::info!(cables = ?changed, "the configuration was taken");
                 for name in changed {

@@ -11,6 +11,7 @@ mod handle;
 mod incidents;
 mod ledger;
 mod marks;
+mod pedal;
 mod presses;
 mod requests;
 mod ring;
@@ -21,6 +22,7 @@ mod step;
 
 pub(crate) use change::Subscription;
 pub(crate) use handle::Handle;
+pub use pedal::ServePedal;
 pub use roster::Serve;
 
 use crate::cable::{CableEvent, CableEventKind};
@@ -33,6 +35,7 @@ use config::Config;
 use feed::Feed;
 use ledger::{Came, Ledger};
 use metrology::Length;
+use pedal::PedalPost;
 use presses::DoublePress;
 use protocol::api::{Live, LiveReading};
 use protocol::dwell;
@@ -67,6 +70,7 @@ pub(crate) struct Made {
     pub config: Config,
     pub source: ConfigSource,
     pub serve: Serve,
+    pub serve_pedal: ServePedal,
     pub clock: Arc<dyn Clock>,
     pub timeline: Timeline,
     pub restored: Restored,
@@ -81,6 +85,7 @@ pub(crate) struct Engine {
     timeline: Timeline,
     watch: ClockWatch,
     roster: Roster,
+    pedal: PedalPost,
     session: Option<Session>,
     learned: BTreeMap<String, BTreeMap<i64, Learned>>,
     next_session: i64,
@@ -124,6 +129,8 @@ impl Engine {
             .collect();
         let mut roster = Roster::new(made.serve, Arc::clone(&made.clock), event_to, next_seqs);
         roster.configure(&made.config.cables);
+        let mut pedal = PedalPost::new(made.serve_pedal, Arc::clone(&made.clock));
+        pedal.configure(made.config.pedal.as_ref());
         let mut engine = Self {
             watch: ClockWatch::begin(&*made.clock),
             config: made.config,
@@ -131,6 +138,7 @@ impl Engine {
             config_trouble: None,
             timeline: made.timeline,
             roster,
+            pedal,
             session: open.map(Session::restored),
             learned,
             next_session,
@@ -178,6 +186,7 @@ impl Engine {
                 }
                 Some(change) = self.changes.recv(), if idle => self.on_change(change),
                 Some(query) = self.queries.recv() => self.on_query(query),
+                Some(event) = self.pedal.events.recv() => self.on_pedal(event),
                 () = tokio::time::sleep_until(group.unwrap_or_else(Instant::now)), if group.is_some() => {
                     self.ledger.send_group(None);
                 }
@@ -185,12 +194,14 @@ impl Engine {
                 _ = stop.wait_for(|stop| *stop) => break,
             }
             self.mark_presses();
+            self.work_pedal();
         }
         self.close().await
     }
 
     async fn close(mut self) -> Result<(), StoreError> {
-        let tasks = self.roster.stop();
+        let mut tasks = self.roster.stop();
+        tasks.extend(self.pedal.stop());
         let stopped = async {
             for task in tasks {
                 // A task that has panicked has let go of its port as well.

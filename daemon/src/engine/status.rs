@@ -24,6 +24,7 @@ impl Engine {
                 .iter()
                 .map(|served| served.status(now))
                 .collect(),
+            pedal: self.pedal.status(),
             indicator: self.indicator_name().map(str::to_owned),
             setup: session.map(|session| session.setup.clone()),
             outcome: step.and_then(|step| step.outcome.clone()),
@@ -63,6 +64,7 @@ impl Engine {
         store
             .or_else(|| self.config_trouble.clone())
             .or_else(|| self.passing.as_ref().map(|passing| passing.words.clone()))
+            .or_else(|| self.pedal.trouble())
     }
 
     /// The cable whose readings are marked: the session's, or the first of the part when no session says otherwise.

@@ -7,10 +7,11 @@
     reason = "each test uses its part of it, and a panic is a test's message"
 )]
 
-use conewright_daemon::cable::{CableEvent, CableEventKind};
+use conewright_daemon::cable::{CableEvent, CableEventKind, Fault as PortFault};
 use conewright_daemon::clock::Clock;
+use conewright_daemon::pedal::{KeyChange, Keys, PedalOpener, run_with};
 use conewright_daemon::store::{Call, Fault, Gate};
-use conewright_daemon::{Fatal, Home, Parts, Socket, run};
+use conewright_daemon::{Fatal, Home, Parts, ServePedal, Socket, run};
 use config::{Cable, Cadence, Config, PortSelector};
 use http_body_util::{BodyExt, Full};
 use hyper::body::{Bytes, Incoming};
@@ -22,6 +23,7 @@ use protocol::record::Verified;
 use serde_json::{Value, json};
 use std::collections::HashMap;
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicI64, Ordering::SeqCst};
 use std::sync::{Arc, Mutex};
@@ -103,6 +105,71 @@ impl Gate for Tap {
 
 type Lines = Arc<Mutex<HashMap<String, (usize, mpsc::Sender<CableEvent>)>>>;
 
+/// A pedal's keys, pressed by a test: all that is above the kernel's interface is the daemon's own.
+#[derive(Clone, Default)]
+pub struct Foot(Arc<Mutex<FootSwitch>>);
+
+#[derive(Default)]
+struct FootSwitch {
+    /// What keeps it from being opened; nothing when it is there.
+    fault: Option<PortFault>,
+    /// The daemon's end, while it is open.
+    open: Option<mpsc::UnboundedSender<io::Result<KeyChange>>>,
+}
+
+impl Foot {
+    pub fn serve(&self) -> ServePedal {
+        let foot = self.clone();
+        Arc::new(move |_, number, clock, events, stop| {
+            Box::pin(run_with(foot.clone(), number, clock, events, stop))
+        })
+    }
+
+    /// Keeps it from being opened, or no longer.
+    pub fn set(&self, fault: Option<PortFault>) {
+        self.0.lock().unwrap().fault = fault;
+    }
+
+    /// Pulls it while it is open.
+    pub fn pull(&self) {
+        let mut switch = self.0.lock().unwrap();
+        switch.fault = Some(PortFault::Gone("no foot switch is plugged in".to_owned()));
+        let left = io::Error::from_raw_os_error(19);
+        switch.open.take().unwrap().send(Err(left)).unwrap();
+    }
+
+    /// A key goes down (1), comes up (0) or is repeated (2).
+    pub fn key(&self, key: u16, value: i32) {
+        let switch = self.0.lock().unwrap();
+        let open = switch.open.as_ref().expect("the pedal is open");
+        open.send(Ok(KeyChange { key, value })).unwrap();
+    }
+}
+
+impl PedalOpener for Foot {
+    type Keys = FootKeys;
+    async fn open(&mut self) -> Result<FootKeys, PortFault> {
+        let mut switch = self.0.lock().unwrap();
+        if let Some(fault) = &switch.fault {
+            return Err(fault.clone());
+        }
+        let (foot, keys) = mpsc::unbounded_channel();
+        switch.open = Some(foot);
+        Ok(FootKeys(keys))
+    }
+}
+
+pub struct FootKeys(mpsc::UnboundedReceiver<io::Result<KeyChange>>);
+
+impl Keys for FootKeys {
+    async fn next(&mut self) -> io::Result<KeyChange> {
+        match self.0.recv().await {
+            Some(change) => change,
+            None => std::future::pending().await,
+        }
+    }
+}
+
 /// Where a daemon lives, whether it runs or not.
 pub struct Place {
     pub root: TempDir,
@@ -111,6 +178,7 @@ pub struct Place {
     pub config: Config,
     pub tap: Tap,
     pub reload: Arc<Mutex<Option<Result<Config, String>>>>,
+    pub foot: Foot,
 }
 
 impl Place {
@@ -122,6 +190,7 @@ impl Place {
             config,
             tap: Tap::default(),
             reload: Arc::default(),
+            foot: Foot::default(),
         }
     }
 
@@ -148,6 +217,7 @@ impl Place {
                     let _ = stop.wait_for(|stop| *stop).await;
                 })
             }),
+            serve_pedal: self.foot.serve(),
             clock: self.clock.clone(),
             boot_id: self.boot_id.clone(),
             gate: Box::new(self.tap.clone()),
@@ -179,6 +249,7 @@ impl Place {
             config: self.config.clone(),
             tap: Tap::default(),
             reload: Arc::default(),
+            foot: Foot::default(),
         };
         fs::create_dir(image.data()).unwrap();
         for name in ["conewright.db", "conewright.db-wal"] {

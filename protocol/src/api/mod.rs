@@ -20,8 +20,8 @@ pub use requests::{
     StepOptions, Undone,
 };
 pub use status::{
-    CableState, CableStatus, DoublePress, Live, LiveReading, MarkLine, SessionLabel, SoFar, Status,
-    StepLabel,
+    CableState, CableStatus, DoublePress, Live, LiveReading, MarkLine, PedalStatus, SessionLabel,
+    SoFar, Status, StepLabel,
 };
 
 use serde::{Deserialize, Serialize};

@@ -61,6 +61,18 @@ pub struct CableStatus {
     pub last_skipped: Option<String>,
 }
 
+/// The pedal as it is now.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PedalStatus {
+    /// Which device it is, as the configuration names it.
+    pub device: String,
+    /// Its state: live when its keys are heard, else gone, busy or denied; quiet before it was looked for.
+    pub state: CableState,
+    /// Why it is not live, and what to do, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub detail: Option<String>,
+}
+
 /// Which session is current.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SessionLabel {
@@ -158,6 +170,9 @@ pub struct Status {
     pub plan: Option<Plan>,
     /// The cables, in the order of the configuration.
     pub cables: Vec<CableStatus>,
+    /// The pedal, where one is configured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pedal: Option<PedalStatus>,
     /// The cable whose readings are marked.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub indicator: Option<String>,
