@@ -1,6 +1,7 @@
 //! Any bytes, to the sniffer of any shipped frame: bounded, counted, and the same however they are cut.
 //!
-//! The first byte chooses the frame, the second one how the bytes are cut and where silences are.
+//! The first byte chooses the frame, the second one how the bytes are cut and where silences are. With a frame's name
+//! in FUZZ_FRAME every run is that frame's.
 
 #![no_main]
 
@@ -38,7 +39,11 @@ fuzz_target!(|data: &[u8]| {
         return;
     };
     let names = Frame::names();
-    let name = names[usize::from(*frame) % names.len()];
+    let chosen = std::env::var("FUZZ_FRAME");
+    let name = match &chosen {
+        Ok(name) => name,
+        Err(_) => names[usize::from(*frame) % names.len()],
+    };
     let Some(frame) = Frame::shipped(name) else {
         panic!("{name} is not shipped");
     };

@@ -3,44 +3,15 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+mod line;
+
 use conewright_protocol::capture::Chunk;
 use conewright_protocol::frame::{Frame, Modbus};
 use conewright_protocol::identify::{
     Identified, NEEDED, NotFound, REQUESTS, Sample, Sureness, identify,
 };
+use line::{FORMATS, Levels, Line, Random, SPEEDS};
 use metrology::{Length, Unit};
-
-/// SplitMix64. Source: Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014.
-struct Random(u64);
-
-impl Random {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    fn below(&mut self, n: i64) -> i64 {
-        ((u128::from(self.next()) * n as u128) >> 64) as i64
-    }
-
-    fn pick<T: Copy>(&mut self, from: &[T]) -> T {
-        from[self.below(from.len() as i64) as usize]
-    }
-}
-
-/// How characters are put on the line. Parity: 0 none, 1 even, 2 odd.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Line {
-    speed: u32,
-    data: u32,
-    parity: u32,
-}
-
-const SPEEDS: [u32; 8] = [9600, 4800, 19_200, 2400, 1200, 38_400, 57_600, 115_200];
-const FORMATS: [(u32, u32); 4] = [(8, 0), (7, 1), (7, 2), (8, 1)];
 
 fn candidates() -> Vec<Line> {
     let line = |(data, parity)| {
@@ -51,110 +22,6 @@ fn candidates() -> Vec<Line> {
         })
     };
     FORMATS.into_iter().flat_map(line).collect()
-}
-
-/// The level of a line over time: the moments at which it changes, high before the first.
-#[derive(Default)]
-struct Levels {
-    edges: Vec<(f64, bool)>,
-    free_s: f64,
-}
-
-impl Levels {
-    fn set(&mut self, at: f64, level: bool) {
-        let now = self.edges.last().is_none_or(|(_, level)| *level);
-        if now != level {
-            self.edges.push((at, level));
-        }
-    }
-
-    /// Sends bytes, not before a moment.
-    fn send(&mut self, line: Line, at_s: f64, bytes: &[u8]) {
-        let bit = 1.0 / f64::from(line.speed);
-        let mut t = at_s.max(self.free_s);
-        for byte in bytes {
-            self.set(t, false);
-            let mut ones = 0;
-            for n in 0..line.data {
-                t += bit;
-                let level = byte >> n & 1 == 1;
-                ones += u32::from(level);
-                self.set(t, level);
-            }
-            if line.parity > 0 {
-                t += bit;
-                // Even: the number of ones with the parity bit is even.
-                self.set(t, (ones + line.parity).is_multiple_of(2));
-            }
-            t += bit;
-            self.set(t, true);
-            t += bit;
-        }
-        self.free_s = t;
-    }
-
-    /// What a receiver makes of it between two moments: bytes with their times, and its errors.
-    fn receive(&self, line: Line, from_s: f64, to_s: f64) -> (Vec<(f64, u8)>, u64) {
-        let bit = 1.0 / f64::from(line.speed);
-        let level = |t: f64, from: usize| {
-            let mut at = from;
-            while at + 1 < self.edges.len() && self.edges[at + 1].0 <= t {
-                at += 1;
-            }
-            (self.edges[at].1, at)
-        };
-        let (mut bytes, mut errors) = (Vec::new(), 0);
-        let mut t = from_s;
-        let mut at = self.edges.partition_point(|(edge, _)| *edge < from_s);
-        // After a bad stop bit a receiver takes that bit for the start of the next character, as the
-        // 16550 does (its data sheet, line status register, bit 3; from memory).
-        let mut low_from: Option<f64> = None;
-        while at < self.edges.len() {
-            let (edge, high) = self.edges[at];
-            if low_from.is_none() && (high || edge < t) {
-                at += 1;
-                continue;
-            }
-            let start = low_from.take().unwrap_or(edge);
-            if start > to_s {
-                break;
-            }
-            let mut sample = |n: u32| {
-                let (is_high, now) = level(start + (f64::from(n) + 0.5) * bit, at);
-                at = now;
-                is_high
-            };
-            if sample(0) {
-                at += 1;
-                continue;
-            }
-            let mut byte = 0;
-            for n in 0..line.data {
-                byte |= u8::from(sample(n + 1)) << n;
-            }
-            let mut is_wrong = false;
-            let mut length = 1 + line.data;
-            if line.parity > 0 {
-                is_wrong = (byte.count_ones() + line.parity).is_multiple_of(2);
-                is_wrong = is_wrong != sample(length);
-                length += 1;
-            }
-            let stop = sample(length);
-            if is_wrong || !stop {
-                errors += 1;
-                // With parity on, the driver gives a zero for a character with an error.
-                if line.parity > 0 {
-                    byte = 0;
-                }
-            }
-            t = start + (f64::from(length) + 0.5) * bit;
-            bytes.push((t, byte));
-            if !stop && byte != 0 {
-                low_from = Some(start + f64::from(length) * bit);
-            }
-        }
-        (bytes, errors)
-    }
 }
 
 /// A gauge that sends its values again and again.
