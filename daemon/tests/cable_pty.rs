@@ -317,6 +317,31 @@ async fn a_difference_in_the_settings_is_told() {
     listener.stop().await;
 }
 
+/// Two names of one port: the configuration cannot see that, the port's lock does, and the second one says who has it.
+#[tokio::test]
+async fn two_cables_on_one_port_by_two_names() {
+    let dir = tempfile::tempdir().unwrap();
+    let far = linked(dir.path(), Manner::Streams { rate_hz: 100.0 });
+    let link = far.path().unwrap();
+    let itself = std::fs::read_link(&link).unwrap();
+    let mut first = Listener::of(cable(&link, STREAMS));
+    first.state(CableState::Live).await;
+    let mut second = Listener::of(cable(&itself, STREAMS));
+    let detail = second.state(CableState::Busy).await.unwrap();
+    assert!(
+        detail.contains(&format!("this program itself (pid {})", std::process::id())),
+        "{detail}"
+    );
+    for _ in 0..10 {
+        first.reading().await;
+    }
+    // The port is the second one's as soon as the first lets go.
+    first.stop().await;
+    second.state(CableState::Live).await;
+    second.reading().await;
+    second.stop().await;
+}
+
 /// Every speed, format, flow control and treatment of damaged characters that can be asked for, as the kernel has it
 /// afterwards. Of the format a pty keeps the stop bits alone, which is told.
 #[tokio::test]

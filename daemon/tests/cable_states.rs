@@ -5,73 +5,22 @@
 
 mod listener;
 
-use conewright_daemon::cable::{CableEventKind, Fault, Opened, Opener};
-use conewright_daemon::clock::Clock;
+use conewright_daemon::cable::{CableEventKind, Fault};
 use config::model::Cadence;
-use listener::{Listener, STREAMS, cable};
+use listener::{Handed, Listener, STREAMS, cable, paused, start};
 use metrology::Length;
 use protocol::api::CableState;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::task::{Context, Poll};
 use std::time::Duration;
-use tokio::io::{
-    AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt, DuplexStream, ReadBuf, duplex,
-};
+use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt, ReadBuf, duplex};
 use tokio::sync::mpsc;
 use tokio::task::coop::poll_proceed;
 use tokio::time::{Instant, sleep, timeout};
-
-/// Tokio's paused clock as the daemon's.
-struct Paused(Instant);
-
-impl Clock for Paused {
-    fn steady_ns(&self) -> i64 {
-        self.0.elapsed().as_nanos().try_into().unwrap()
-    }
-    fn utc_ns(&self) -> i64 {
-        self.steady_ns()
-    }
-}
-
-fn paused() -> Arc<Paused> {
-    Arc::new(Paused(Instant::now()))
-}
-
-/// Opens what the test hands over, and is gone while there is nothing.
-struct Handed<P>(mpsc::UnboundedReceiver<Result<P, Fault>>);
-
-impl<P: AsyncRead + AsyncWrite + Unpin + Send> Opener for Handed<P> {
-    type Port = P;
-    async fn open(&mut self) -> Result<Opened<P>, Fault> {
-        match self.0.try_recv() {
-            Ok(Ok(port)) => Ok(Opened {
-                port,
-                path: PathBuf::from("/dev/fake"),
-                notes: Vec::new(),
-            }),
-            Ok(Err(fault)) => Err(fault),
-            Err(_) => Err(Fault::Gone("nothing there".to_owned())),
-        }
-    }
-}
-
-fn start(
-    cadence: Cadence,
-) -> (
-    DuplexStream,
-    Listener,
-    mpsc::UnboundedSender<Result<DuplexStream, Fault>>,
-) {
-    let (ports, handed) = mpsc::unbounded_channel();
-    let (near, far) = duplex(4096);
-    ports.send(Ok(near)).unwrap();
-    let listener = Listener::with(Handed(handed), cable(Path::new("fake"), cadence), paused());
-    (far, listener, ports)
-}
 
 #[tokio::test(start_paused = true)]
 async fn a_stream_that_stops_is_stale_after_its_time() {

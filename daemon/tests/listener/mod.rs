@@ -3,17 +3,20 @@
 // Each test file is a crate of its own, and uses its part of this.
 #![allow(dead_code)]
 
-use conewright_daemon::cable::{CableEvent, CableEventKind, Opener, SystemOpener, run_with};
+use conewright_daemon::cable::{
+    CableEvent, CableEventKind, Fault, Opened, Opener, SystemOpener, run_with,
+};
 use conewright_daemon::clock::{Clock, SystemClock};
 use config::model::{Cable, Cadence, PortSelector};
 use metrology::Length;
 use protocol::api::CableState;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
+use tokio::io::{AsyncRead, AsyncWrite, DuplexStream, duplex};
 use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
-use tokio::time::timeout;
+use tokio::time::{Instant, timeout};
 
 /// No event that a test waits for takes as long as this, on however busy a machine.
 const DEADLINE: Duration = Duration::from_secs(30);
@@ -24,6 +27,55 @@ pub fn cable(port: &Path, cadence: Cadence) -> Cable {
 }
 
 pub const STREAMS: Cadence = Cadence::Streams { stale_after_s: 2.0 };
+
+/// Tokio's paused clock as the daemon's.
+pub struct Paused(Instant);
+
+impl Clock for Paused {
+    fn steady_ns(&self) -> i64 {
+        self.0.elapsed().as_nanos().try_into().unwrap()
+    }
+    fn utc_ns(&self) -> i64 {
+        self.steady_ns()
+    }
+}
+
+pub fn paused() -> Arc<Paused> {
+    Arc::new(Paused(Instant::now()))
+}
+
+/// Opens what the test hands over, and is gone while there is nothing.
+pub struct Handed<P>(pub mpsc::UnboundedReceiver<Result<P, Fault>>);
+
+impl<P: AsyncRead + AsyncWrite + Unpin + Send> Opener for Handed<P> {
+    type Port = P;
+    async fn open(&mut self) -> Result<Opened<P>, Fault> {
+        match self.0.try_recv() {
+            Ok(Ok(port)) => Ok(Opened {
+                port,
+                path: PathBuf::from("/dev/fake"),
+                notes: Vec::new(),
+            }),
+            Ok(Err(fault)) => Err(fault),
+            Err(_) => Err(Fault::Gone("nothing there".to_owned())),
+        }
+    }
+}
+
+/// A cable on a port of the test's own: its far end, its listener, and the way to hand further ports over.
+pub fn start(
+    cadence: Cadence,
+) -> (
+    DuplexStream,
+    Listener,
+    mpsc::UnboundedSender<Result<DuplexStream, Fault>>,
+) {
+    let (ports, handed) = mpsc::unbounded_channel();
+    let (near, far) = duplex(4096);
+    ports.send(Ok(near)).unwrap();
+    let listener = Listener::with(Handed(handed), cable(Path::new("fake"), cadence), paused());
+    (far, listener, ports)
+}
 
 pub struct Listener {
     pub events: mpsc::Receiver<CableEvent>,
