@@ -11,5 +11,7 @@ pub mod fold;
 pub mod frame;
 pub mod identify;
 pub mod pass;
+pub mod place;
 pub mod plan;
 pub mod record;
+pub mod stretch;

@@ -4,6 +4,7 @@
 use super::session::Session;
 use crate::store::{Learned, Row, Write};
 use axum::body::Bytes;
+use metrology::dial::IndicatorCheck;
 use protocol::api::{
     ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, Refusal,
     SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
@@ -50,6 +51,8 @@ pub(crate) struct Draft {
     pub after: Option<Session>,
     /// What the open step has taught about its fixture, when that has changed.
     pub learned: Option<LearnedChange>,
+    /// The check of an indicator, by its cable's name.
+    pub checked: Option<(String, IndicatorCheck)>,
 }
 
 /// What a step teaches about a fixture, in place of what it taught before.
@@ -77,6 +80,7 @@ pub(crate) struct Pending {
     own: (usize, usize),
     pub after: Option<Session>,
     pub learned: Option<LearnedChange>,
+    pub checked: Option<(String, IndicatorCheck)>,
     /// What is not done when the store refuses, for the user.
     pub not_done: &'static str,
     /// Tells whoever asked.
@@ -94,6 +98,7 @@ impl Pending {
             write: draft.write,
             after: draft.after,
             learned: draft.learned,
+            checked: draft.checked,
             not_done,
             answer,
         }

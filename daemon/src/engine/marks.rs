@@ -1,23 +1,24 @@
-//! Marks: where they are, and what they are made of.
+//! Marks: what they are about, and what they are made of.
 
 use super::change::Draft;
-use super::roster::{Served, is_away};
+use super::recording::Recording;
+use super::roster::{Roster, Served, is_away};
 use super::session::{Session, Worked, no_step};
 use super::step::Step;
 use crate::store::{ReadingRow, Row};
-use metrology::setup::{Setup, Station};
-use metrology::{Length, Shown, Unit};
+use metrology::setup::Setup;
+use metrology::{Shown, Unit};
 use protocol::api::{CableState, Code, MarkRequest, Marked, Refusal};
 use protocol::evidence::{Mark, MarkSource, MarkValue, Place, Reading, Time};
-use protocol::{dwell, pass};
+use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
+use protocol::{dwell, pass, place};
 use std::sync::Arc;
 
-/// What a mark is made of, and the readings for it.
+/// What a mark is made of, and the readings that have to be stored with it.
 struct Source {
     source: MarkSource,
-    value: MarkValue,
-    cable: Option<Arc<str>>,
-    used: Vec<Reading>,
+    value: Option<MarkValue>,
+    used: Vec<(Arc<str>, Vec<Reading>)>,
 }
 
 impl Source {
@@ -29,40 +30,48 @@ impl Source {
                 first_seq: used.first()?.seq,
                 last_seq: used.last()?.seq,
             },
-            value: MarkValue::of(used)?,
-            cable: Some(Arc::clone(&served.name)),
-            used: used.to_vec(),
+            value: Some(MarkValue::of(used)?),
+            used: vec![(Arc::clone(&served.name), used.to_vec())],
         })
+    }
+
+    const fn without_value(source: MarkSource) -> Self {
+        Self {
+            source,
+            value: None,
+            used: Vec::new(),
+        }
     }
 }
 
-/// Works a mark out that the user asked for at `at`. `indicator` is the session's cable, when it is served.
+/// Works a mark out that the user asked for at `at`. `roster` has the cables, `recording` what is recorded so far.
 pub(crate) fn mark(
     session: &Session,
-    indicator: Option<&Served>,
+    roster: &Roster,
+    recording: &mut Option<Recording>,
     request: &MarkRequest,
     at: Time,
 ) -> Worked<Marked> {
     let step = session.step.as_ref().ok_or_else(no_step)?;
-    if request.angle.is_some() {
-        return Err(Refusal::new(
-            Code::BadValue,
-            format!(
-                "a {} step is marked at stations, not at angles",
-                step.plan.kind().name()
-            ),
-        )
-        .hint("mark a station: `conewright mark A`"));
-    }
-    let (station, round) = place(session, step, request)?;
-    let source = match &request.value {
-        Some(text) => typed(&session.setup, text)?,
-        None => settled(&session.setup, indicator, at)?,
+    let (place, round) = place(session, step, request)?;
+    let source = if step.plan.records() {
+        moment(session, step, roster, &place, request, at)?
+    } else if let Place::Print(_) = place {
+        judged(request)?
+    } else {
+        match &request.value {
+            Some(text) => typed(&step.plan, &session.setup, text)?,
+            None => settled(&step.plan, &session.setup, roster, at)?,
+        }
     };
-    Ok(made(session, step, (station, round), source, at))
+    if step.plan.records() && matches!(place, Place::Begin { .. } | Place::Turn { .. }) {
+        Recording::begin(recording, session, step, roster, at);
+    }
+    Ok(made(session, step, recording, (place, round), source, at))
 }
 
-/// Works the mark out that a press of the instrument's key is. `request` says where, when the user does.
+/// Works the mark out that a press of the instrument's key is. `request` says where, when the user does. In a step that
+/// records, a press is a reading and no mark.
 pub(crate) fn press(
     session: &Session,
     indicator: &Served,
@@ -70,68 +79,65 @@ pub(crate) fn press(
     request: &MarkRequest,
 ) -> Worked<Marked> {
     let step = session.step.as_ref().ok_or_else(no_step)?;
-    let (station, round) = place(session, step, request)?;
+    if step.plan.kind() == StepKind::Contact {
+        return Err(place::wanted(&step.plan));
+    }
+    let (place, round) = place(session, step, request)?;
     let source = Source::dwell(indicator, &[*reading]).ok_or_else(no_reading)?;
-    Ok(made(session, step, (station, round), source, reading.t))
+    Ok(made(
+        session,
+        step,
+        &mut None,
+        (place, round),
+        source,
+        reading.t,
+    ))
 }
 
-/// The station and the round: named, or the next of the pass.
-fn place(session: &Session, step: &Step, request: &MarkRequest) -> Result<(Station, u32), Refusal> {
-    let (setup, marks) = (&session.setup, &step.evidence.marks);
-    let next = pass::next(setup, marks, session.setting);
-    let round = pass::round_for(setup, marks, session.setting, request.new_round);
-    if let Some(text) = &request.station {
-        return Ok((named(setup, text)?, round));
-    }
-    let station = if round == next.round {
-        next.station
+/// What it is about and its round: named, or the next of the pass.
+fn place(session: &Session, step: &Step, request: &MarkRequest) -> Result<(Place, u32), Refusal> {
+    let (setup, marks, plan) = (&session.setup, &step.evidence.marks, &step.plan);
+    let next = if request.new_round {
+        pass::new_round(plan, setup, marks, session.setting)
     } else {
-        // A new round was asked for, and a pass begins with its first station.
-        let first = setup.pass.first();
-        first.and_then(|name| setup.stations.iter().find(|s| s.name == *name).cloned())
+        pass::next(plan, setup, marks, session.setting)
     };
-    let station = station.ok_or_else(|| {
-        Refusal::new(
-            Code::BadValue,
-            "the session names no stations, so the mark needs one",
-        )
-        .hint("name a distance from A: `conewright mark 40mm`; or open the session with --span")
-    })?;
-    Ok((station, round))
+    let by_angle =
+        matches!(&plan.work, Work::Runout(options) if options.angles == AnglesFrom::Clock);
+    let text = match (&request.station, &request.angle) {
+        (Some(_), Some(_)) => {
+            return Err(Refusal::new(
+                Code::BadValue,
+                "a mark is at a place or at an angle, not both",
+            )
+            .hint("leave one out"));
+        }
+        (None, Some(_)) if !by_angle => {
+            let marked = match plan.kind() {
+                StepKind::Zero | StepKind::Sweep => "at stations",
+                StepKind::Runout => "by its turns",
+                StepKind::Size => "at what is measured",
+                StepKind::Contact => "by what a print shows",
+                StepKind::Dial => "at known steps",
+            };
+            let message = format!(
+                "this {} step is marked {marked}, not at angles",
+                plan.kind().word()
+            );
+            return Err(Refusal::new(Code::BadValue, message).hint("leave the angle out"));
+        }
+        (station, angle) => station.as_ref().or(angle.as_ref()),
+    };
+    let place = match text {
+        Some(text) => place::named(plan, setup, marks, &next, text)?,
+        None => next.place.ok_or_else(|| place::wanted(plan))?,
+    };
+    Ok((place, next.round))
 }
 
-/// A station by its name, or by its distance from A.
-fn named(setup: &Setup, text: &str) -> Result<Station, Refusal> {
-    let text = text.trim();
-    let by_name = setup
-        .stations
-        .iter()
-        .find(|station| station.name.eq_ignore_ascii_case(text));
-    if let Some(station) = by_name {
-        return Ok(station.clone());
-    }
-    let Ok(position) = Length::parse(text, Unit::Mm) else {
-        let names: Vec<&str> = setup.stations.iter().map(|s| &*s.name).collect();
-        let known = if names.is_empty() {
-            "the session names none".to_owned()
-        } else {
-            format!("there are {}", names.join(", "))
-        };
-        return Err(Refusal::new(
-            Code::UnknownName,
-            format!("`{text}` is no station: {known}"),
-        )
-        .hint("name a station, or a distance from A such as 40mm"));
-    };
-    let known = setup.stations.iter().find(|s| s.position == position);
-    Ok(known.cloned().unwrap_or_else(|| Station {
-        name: position.decimal(Unit::Mm),
-        position,
-    }))
-}
-
-fn typed(setup: &Setup, text: &str) -> Result<Source, Refusal> {
-    let shown = Shown::parse(text, Unit::Mm, setup.indicator.division).map_err(|error| {
+fn typed(plan: &Plan, setup: &Setup, text: &str) -> Result<Source, Refusal> {
+    let division = plan.setup(setup).indicator.division;
+    let shown = Shown::parse(text, Unit::Mm, division).map_err(|error| {
         let refusal = Refusal::new(Code::BadValue, error.to_string());
         match error {
             metrology::QuantityError::DivisionUnknown { .. } => {
@@ -147,15 +153,99 @@ fn typed(setup: &Setup, text: &str) -> Result<Source, Refusal> {
             value: shown.value,
             resolution: shown.resolution,
         },
-        value: MarkValue::typed(shown),
-        cable: None,
+        value: Some(MarkValue::typed(shown)),
         used: Vec::new(),
     })
 }
 
-fn settled(setup: &Setup, indicator: Option<&Served>, at: Time) -> Result<Source, Refusal> {
-    let Some(served) = indicator else {
-        let what = match &setup.indicator.cable {
+fn judged(request: &MarkRequest) -> Result<Source, Refusal> {
+    match &request.value {
+        None => Ok(Source::without_value(MarkSource::Judged)),
+        Some(_) => Err(Refusal::new(
+            Code::BadValue,
+            "a print has no reading: its three percentages say all of it",
+        )
+        .hint("leave the value out: `conewright mark 90,40,0`")),
+    }
+}
+
+/// A moment of a stretch that is recorded.
+fn moment(
+    session: &Session,
+    step: &Step,
+    roster: &Roster,
+    place: &Place,
+    request: &MarkRequest,
+    at: Time,
+) -> Result<Source, Refusal> {
+    if request.value.is_some() {
+        return Err(Refusal::new(
+            Code::BadValue,
+            "in this step every reading of the cable counts, and none is typed",
+        )
+        .hint(
+            "leave the value out; or open the step with `--positions stations` or `--angles clock`",
+        ));
+    }
+    let counting = step
+        .evidence
+        .marks
+        .iter()
+        .rev()
+        .find(|mark| !mark.taken_back);
+    if let Some(last) = counting
+        && at <= last.t
+    {
+        return Err(Refusal::new(
+            Code::BadValue,
+            format!("mark {} is of this very moment", last.number),
+        )
+        .hint("mark again when time has gone by"));
+    }
+    let cables = step.plan.recorded_cables(&session.setup);
+    let Some(indicator) = cables.first() else {
+        return Err(no_cable(None));
+    };
+    if !matches!(place, Place::End { .. }) {
+        for name in &cables {
+            let served = roster.find(name).ok_or_else(|| no_cable(Some(name)))?;
+            let positions =
+                matches!(&step.plan.work, Work::Sweep(sweep) if sweep.position_cable.is_some());
+            if served.presses() && (*name != *indicator || !positions) {
+                return Err(Refusal::new(
+                    Code::CableNotLive,
+                    format!(
+                        "`{name}` sends when its key is pressed, and here the readings have to come by themselves"
+                    ),
+                )
+                .hint("name another cable for the step; or mark place by place"));
+            }
+            // The first turn's mark needs it; a part that goes on turning is marked while the cable is away, too.
+            if served.state != CableState::Live
+                && !served.presses()
+                && counting.is_none_or(|last| !matches!(last.place, Place::Turn { .. }))
+            {
+                return Err(not_live(served));
+            }
+        }
+    }
+    Ok(Source::without_value(MarkSource::Moment {
+        cable: (*indicator).to_owned(),
+    }))
+}
+
+fn no_cable(name: Option<&str>) -> Refusal {
+    let what = match name {
+        Some(name) => format!("the step's cable `{name}` is not configured any more"),
+        None => "the step has no cable".to_owned(),
+    };
+    Refusal::new(Code::NoCable, what).hint("open the step with `--cable NAME`")
+}
+
+fn settled(plan: &Plan, setup: &Setup, roster: &Roster, at: Time) -> Result<Source, Refusal> {
+    let name = plan.cable(setup);
+    let Some(served) = name.and_then(|name| roster.find(name)) else {
+        let what = match name {
             Some(name) => format!("the session's cable `{name}` is not configured any more"),
             None => "the session has no cable".to_owned(),
         };
@@ -220,14 +310,15 @@ fn not_live(served: &Served) -> Refusal {
 fn made(
     session: &Session,
     step: &Step,
-    (station, round): (Station, u32),
+    recording: &mut Option<Recording>,
+    (place, round): (Place, u32),
     source: Source,
     at: Time,
 ) -> (Draft, Marked) {
     let mark = Mark {
         number: step.next_number(),
         t: at,
-        place: Place::Station(station.clone()),
+        place,
         round,
         clamped: session.clamped,
         setting: session.setting,
@@ -236,23 +327,21 @@ fn made(
     };
     let marked = Marked {
         number: mark.number,
-        station: Some(station.name),
+        station: mark.station().map(|station| station.name.clone()),
         place: mark.place.to_string(),
         round,
-        value: Some(source.value),
+        value: source.value,
     };
     let mut step = step.clone();
-    step.keep(mark.clone(), source.cable.as_deref(), &source.used);
-    let learned = step.compute(&session.setup);
-    let rows = vec![
-        Row::Mark {
-            step: step.id,
-            mark,
-        },
-        step.verdict_row(session.id),
-    ];
-    let readings = source.cable.iter().flat_map(|cable| {
-        source.used.iter().map(|reading| ReadingRow {
+    step.keep(mark.clone(), &source.used);
+    let learned = step.compute(&session.setup, recording.as_mut());
+    let mut rows = vec![Row::Mark {
+        step: step.id,
+        mark,
+    }];
+    rows.push(session.verdict_row(Some(&step)));
+    let readings = source.used.iter().flat_map(|(cable, used)| {
+        used.iter().map(|reading| ReadingRow {
             step: step.id,
             cable: Arc::clone(cable),
             reading: *reading,

@@ -13,6 +13,7 @@ mod ledger;
 mod marks;
 mod pedal;
 mod presses;
+mod recording;
 mod requests;
 mod ring;
 mod roster;
@@ -35,11 +36,13 @@ use config::Config;
 use feed::Feed;
 use ledger::{Came, Ledger};
 use metrology::Length;
+use metrology::dial::IndicatorCheck;
 use pedal::PedalPost;
 use presses::DoublePress;
 use protocol::api::{Live, LiveReading};
 use protocol::dwell;
 use protocol::evidence::Reading;
+use recording::Recording;
 use roster::Roster;
 use session::Session;
 use std::collections::{BTreeMap, VecDeque};
@@ -87,7 +90,11 @@ pub(crate) struct Engine {
     roster: Roster,
     pedal: PedalPost,
     session: Option<Session>,
+    /// What the open step records.
+    recording: Option<Recording>,
     learned: BTreeMap<String, BTreeMap<i64, Learned>>,
+    /// The last check of each indicator, by its cable's name.
+    checked: BTreeMap<String, IndicatorCheck>,
     next_session: i64,
     next_step: i64,
     /// Presses that have to become marks, with their cable's name.
@@ -119,6 +126,7 @@ impl Engine {
             next_session,
             next_step,
             learned,
+            checked,
             open,
         } = made.restored;
         let open_step = open.as_ref().and_then(|open| open.step.as_ref());
@@ -131,6 +139,13 @@ impl Engine {
         roster.configure(&made.config.cables);
         let mut pedal = PedalPost::new(made.serve_pedal, Arc::clone(&made.clock));
         pedal.configure(made.config.pedal.as_ref());
+        let (session, recording) = match open {
+            Some(open) => {
+                let (session, recording) = Session::restored(open);
+                (Some(session), recording)
+            }
+            None => (None, None),
+        };
         let mut engine = Self {
             watch: ClockWatch::begin(&*made.clock),
             config: made.config,
@@ -140,7 +155,10 @@ impl Engine {
             roster,
             pedal,
             session: open.map(Session::restored),
+            session,
+            recording,
             learned,
+            checked,
             next_session,
             next_step,
             presses: VecDeque::new(),
@@ -271,12 +289,23 @@ impl Engine {
         let reading = served.take(t, value, resolution);
         let name = Arc::clone(&served.name);
         let presses = served.presses();
+        if let Some(recording) = &mut self.recording
+            && recording.take(&name, &reading)
+        {
+            let words = format!(
+                "{} readings of `{name}` are recorded, as many as the live view computes from: mark the end; what \
+                 follows is stored all the same",
+                recording.most()
+            );
+            self.tell(&words);
+        }
         if self.feed.has_listeners() {
             let rule = match &self.session {
                 Some(session) => &session.setup.settle,
                 None => &self.config.settle,
             };
-            let settled = presses || dwell::settle(served.ring.unbroken(), t, rule).is_ok();
+            let ring = &self.roster.served[place].ring;
+            let settled = presses || dwell::settle(ring.unbroken(), t, rule).is_ok();
             self.feed.send(&Live::Reading(LiveReading {
                 cable: name.to_string(),
                 seq: reading.seq,
@@ -284,7 +313,10 @@ impl Engine {
                 value,
                 resolution,
                 settled,
-                so_far: None,
+                so_far: self
+                    .recording
+                    .as_ref()
+                    .and_then(|recording| recording.with_reading(&name)),
             }));
         }
         let Some(step) = self.session.as_ref().and_then(|s| s.step.as_ref()) else {
@@ -295,7 +327,7 @@ impl Engine {
             cable: Arc::clone(&name),
             reading,
         });
-        if presses && self.indicator_name() == Some(&*name) {
+        if presses && !step.plan.records() && self.indicator_name() == Some(&*name) {
             self.on_press(name, reading);
         }
     }
@@ -304,10 +336,12 @@ impl Engine {
         match came {
             Came::Nothing => {}
             Came::Stored(pending) => {
-                self.install(pending.after, pending.learned);
+                self.install(pending.after, pending.learned, pending.checked);
                 (pending.answer)(Ok(()));
             }
             Came::Refused(pending, error) => {
+                // A beginning that was refused has begun nothing.
+                self.settle_recording();
                 let refusal = error.refusal(pending.not_done);
                 self.tell(&refusal.message);
                 (pending.answer)(Err(refusal));
@@ -322,7 +356,13 @@ impl Engine {
     }
 
     /// Puts a change in force.
-    fn install(&mut self, after: Option<Session>, learned: Option<change::LearnedChange>) {
+    fn install(
+        &mut self,
+        after: Option<Session>,
+        learned: Option<change::LearnedChange>,
+        checked: Option<(String, IndicatorCheck)>,
+    ) {
+        self.checked.extend(checked);
         if let Some(session) = &after {
             self.next_session = self.next_session.max(session.id + 1);
             if let Some(step) = &session.step {
@@ -338,8 +378,15 @@ impl Engine {
         }
         self.settle_double_press(after.as_ref());
         self.session = after;
+        self.settle_recording();
         self.passing = None;
         self.show();
+    }
+
+    /// What is recorded follows from the marks in force.
+    fn settle_recording(&mut self) {
+        let step = self.session.as_ref().and_then(|s| s.step.as_ref());
+        self.recording = Recording::settle(self.recording.take(), step);
     }
 
     /// Shows the clients the state of everything.

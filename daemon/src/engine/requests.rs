@@ -4,10 +4,16 @@ use super::change::{Answer, Change, Pending, Query, Subscription};
 use super::session::{self, Session, Worked, no_session};
 use super::{Engine, feed, marks, presses};
 use crate::store::Write;
-use protocol::api::{Code, Live, OpenSession, Refusal, SessionOpened};
+use protocol::api::{Code, Live, OpenSession, OpenStep, Refusal, SessionOpened, StepOpened};
 
 impl Engine {
     pub(super) fn on_change(&mut self, change: Change) {
+        if let Change::Mark(..) = &change {
+            // What came before the mark is taken before it: its readings are those up to its moment.
+            while let Ok(event) = self.events.try_recv() {
+                self.on_cable(event);
+            }
+        }
         let now = self.timeline.now(&*self.clock);
         let session = self.session.as_ref().ok_or_else(no_session);
         match change {
@@ -20,7 +26,7 @@ impl Engine {
                 self.begin(worked, answer, "the session was not closed");
             }
             Change::OpenStep(request, answer) => {
-                let worked = session.and_then(|s| s.open_step(self.next_step, &request, now));
+                let worked = self.open_step(&request);
                 self.begin(worked, answer, "the step was not opened");
             }
             Change::CloseStep(answer) => {
@@ -29,25 +35,21 @@ impl Engine {
             }
             Change::Mark(request, steady_ns, answer) => {
                 let at = self.timeline.at(steady_ns);
-                let worked = session.and_then(|session| {
-                    let cable = session.setup.indicator.cable.as_deref();
-                    let indicator = cable.and_then(|name| self.roster.find(name));
-                    match (&self.double_press, indicator) {
-                        // The user's word on the press that is asked about.
-                        (Some(double), Some(served))
-                            if request.value.is_none() && double.cable == served.name =>
-                        {
-                            marks::press(session, served, &double.last, &request)
-                        }
-                        _ => marks::mark(session, indicator, &request, at),
-                    }
+                let (roster, recording) = (&self.roster, &mut self.recording);
+                let worked = session.and_then(|session| match &self.double_press {
+                    // The user's word on the press that is asked about.
+                    Some(double) if request.value.is_none() => match roster.find(&double.cable) {
+                        Some(served) => marks::press(session, served, &double.last, &request),
+                        None => marks::mark(session, roster, recording, &request, at),
+                    },
+                    _ => marks::mark(session, roster, recording, &request, at),
                 });
                 self.begin(worked, answer, "the mark was not stored");
             }
             Change::Undo(answer) => {
                 let worked = match &self.double_press {
                     Some(_) => Err(presses::is_asked()),
-                    None => session.and_then(Session::undo),
+                    None => session.and_then(|s| s.undo(self.recording.as_mut())),
                 };
                 self.begin(worked, answer, "the mark was not taken back");
             }
@@ -88,6 +90,19 @@ impl Engine {
             .collect();
         let now = self.timeline.now(&*self.clock);
         Session::open(self.next_session, &request.name, setup, cables, now)
+    }
+
+    fn open_step(&mut self, request: &OpenStep) -> Worked<StepOpened> {
+        let session = self.session.as_ref().ok_or_else(no_session)?;
+        session.may_open_step()?;
+        // What the user has written a moment ago counts.
+        self.take_configuration();
+        let session = self.session.as_ref().ok_or_else(no_session)?;
+        let mut plan =
+            config::resolve_step(&self.config, &session.setup, request.kind, &request.options)?;
+        session.complete(&mut plan, &self.checked);
+        let now = self.timeline.now(&*self.clock);
+        session.open_step(self.next_step, plan, now)
     }
 
     /// Sends a change to the store; what is refused is answered at once.

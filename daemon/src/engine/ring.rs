@@ -1,7 +1,7 @@
 //! The last readings of a cable, kept whether a step is open or not: a mark made just after a step was opened
 //! still has its dwell.
 
-use protocol::evidence::Reading;
+use protocol::evidence::{Reading, Time};
 
 /// How long a reading is kept, ns.
 const SPAN_NS: i64 = 30_000_000_000;
@@ -47,6 +47,12 @@ impl Ring {
         &kept[kept.partition_point(|reading| reading.seq < self.unbroken_from)..]
     }
 
+    /// The readings from a moment on, as far as they are kept.
+    pub fn since(&self, t: Time) -> &[Reading] {
+        let kept = self.kept();
+        &kept[kept.partition_point(|reading| reading.t < t)..]
+    }
+
     /// The readings `first..=last` as far as they are kept.
     pub fn range(&self, first: u64, last: u64) -> &[Reading] {
         let kept = self.kept();
@@ -64,7 +70,6 @@ impl Ring {
 mod tests {
     use super::*;
     use metrology::Length;
-    use protocol::evidence::Time;
 
     fn reading(seq: u64, t_s: f64) -> Reading {
         Reading {

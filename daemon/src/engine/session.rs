@@ -1,16 +1,19 @@
 //! The current session, and what may be changed about it beside marks.
 
 use super::change::{Draft, LearnedChange};
+use super::recording::Recording;
 use super::step::{Step, closed_row};
-use crate::store::{Learned, OpenSession as Found, Row, SessionRow, StepRow};
+use crate::store::{Found, Learned, OpenSession as Stored, Row, SessionRow, StepRow};
 use crate::timeline::Moment;
+use metrology::dial::IndicatorCheck;
 use metrology::setup::Setup;
 use protocol::api::{
-    ClampRequest, Code, Done, NoteRequest, OpenStep, Refusal, SessionClosed, SessionLabel,
-    SessionOpened, StepClosed, StepOpened, Undone,
+    ClampRequest, Code, Done, NoteRequest, Refusal, SessionClosed, SessionLabel, SessionOpened,
+    StepClosed, StepOpened, Undone,
 };
 use protocol::evidence::Time;
-use protocol::plan::Plan;
+use protocol::fold::Outcome;
+use protocol::plan::{About, Plan, StepKind, Work};
 use protocol::record::{CableSettings, Event, EventKind};
 use std::collections::BTreeMap;
 
@@ -31,6 +34,8 @@ pub(crate) struct Session {
     pub setting: u32,
     /// Steps so far.
     steps: u32,
+    /// What the closed steps found, for those after them.
+    pub found: Found,
     pub step: Option<Step>,
 }
 
@@ -38,17 +43,26 @@ pub(crate) struct Session {
 pub(crate) type Worked<T> = Result<(Draft, T), Refusal>;
 
 impl Session {
-    /// The session as the store has it.
-    pub fn restored(found: Found) -> Self {
-        Self {
-            id: found.info.id,
-            name: found.info.name,
-            step: found.step.map(|step| Step::restored(step, &found.setup)),
-            setup: found.setup,
-            clamped: found.clamped,
-            setting: found.setting,
-            steps: found.steps,
-        }
+    /// The session as the store has it, and what its open step has recorded.
+    pub fn restored(stored: Stored) -> (Self, Option<Recording>) {
+        let (step, recording) = match stored.step {
+            Some(step) => {
+                let (step, recording) = Step::restored(step, &stored.setup);
+                (Some(step), recording)
+            }
+            None => (None, None),
+        };
+        let session = Self {
+            id: stored.info.id,
+            name: stored.info.name,
+            step,
+            setup: stored.setup,
+            clamped: stored.clamped,
+            setting: stored.setting,
+            steps: stored.steps,
+            found: stored.found,
+        };
+        (session, recording)
     }
 
     pub fn open(
@@ -67,6 +81,7 @@ impl Session {
             clamped: false,
             setting: 0,
             steps: 0,
+            found: Found::default(),
             step: None,
         };
         let row = Row::Session(Box::new(SessionRow {
@@ -88,8 +103,10 @@ impl Session {
     /// Closes the session, and its open step with it.
     pub fn close(&self, now: Moment) -> Worked<SessionClosed> {
         let mut rows = Vec::new();
+        let mut checked = None;
         if let Some(step) = &self.step {
             rows.push(closed_row(step, now.t));
+            checked = self.clone().learn_from(step, now, &mut rows);
         }
         rows.push(Row::SessionClosed {
             id: self.id,
@@ -99,10 +116,16 @@ impl Session {
             session: self.id,
             name: self.name.clone(),
         };
-        Ok((Draft::of(rows, None), closed))
+        let mut draft = Draft::of(rows, None);
+        draft.checked = checked;
+        Ok((draft, closed))
     }
 
-    pub fn open_step(&self, step_id: i64, request: &OpenStep, now: Moment) -> Worked<StepOpened> {
+    /// That no step is open.
+    ///
+    /// # Errors
+    /// One is.
+    pub fn may_open_step(&self) -> Result<(), Refusal> {
         if let Some(step) = &self.step {
             return Err(Refusal::new(
                 Code::StepOpen,
@@ -114,8 +137,36 @@ impl Session {
             )
             .hint("close it first: `conewright step close`"));
         }
+        Ok(())
+    }
+
+    /// Completes a plan with what earlier steps found: the last check of its indicator, where the set-up states none, and
+    /// for a print what the half angle was found to be.
+    pub fn complete(&self, plan: &mut Plan, checked: &BTreeMap<String, IndicatorCheck>) {
+        if let Work::Contact(options) = &mut plan.work
+            && options.found_arcsec.is_none()
+        {
+            options.found_arcsec = self.found.half_angle_arcsec;
+        }
+        let indicator = plan.indicator.as_ref().unwrap_or(&self.setup.indicator);
+        // An indicator is not checked by what an earlier check of it said.
+        if plan.kind() == StepKind::Dial || indicator.check.is_some() {
+            return;
+        }
+        let check = match &indicator.cable {
+            Some(cable) => checked.get(cable),
+            None => self.found.check.as_ref(),
+        };
+        if let Some(check) = check {
+            let mut indicator = indicator.clone();
+            indicator.check = Some(check.clone());
+            plan.indicator = Some(indicator);
+        }
+    }
+
+    pub fn open_step(&self, step_id: i64, plan: Plan, now: Moment) -> Worked<StepOpened> {
+        self.may_open_step()?;
         let number = self.steps + 1;
-        let plan = Plan::usual(request.kind);
         let row = Row::Step(Box::new(StepRow {
             id: step_id,
             session: self.id,
@@ -132,7 +183,7 @@ impl Session {
 
     pub fn close_step(&self, now: Moment) -> Worked<Box<StepClosed>> {
         let step = self.step.as_ref().ok_or_else(no_step)?;
-        let rows = vec![closed_row(step, now.t), step.verdict_row(self.id)];
+        let mut rows = vec![closed_row(step, now.t)];
         let closed = StepClosed {
             kind: step.plan.kind(),
             number: step.number,
@@ -140,11 +191,61 @@ impl Session {
         };
         let mut after = self.clone();
         after.step = None;
-        Ok((Draft::of(rows, Some(after)), Box::new(closed)))
+        let checked = after.learn_from(step, now, &mut rows);
+        let mut draft = Draft::of(rows, Some(after));
+        draft.checked = checked;
+        Ok((draft, Box::new(closed)))
+    }
+
+    /// Keeps what a step found that is being closed, and adds what the store has to know of it.
+    fn learn_from(
+        &mut self,
+        step: &Step,
+        now: Moment,
+        rows: &mut Vec<Row>,
+    ) -> Option<(String, IndicatorCheck)> {
+        let outcome = step.outcome.as_ref()?;
+        self.found.verdict = step.verdict().or(self.found.verdict);
+        let is_level =
+            matches!(&step.plan.work, Work::Zero(options) if options.about == About::Level);
+        if let Some(found) = outcome.half_angle_found().filter(|_| !is_level) {
+            self.found.half_angle_arcsec = Some(found);
+        }
+        let mut checked = None;
+        if let Outcome::Dial(dial) = outcome {
+            let mut check = dial.check.clone();
+            check.checked_utc_ns = Some(now.utc.0);
+            match step.plan.cable(&self.setup) {
+                Some(cable) => {
+                    rows.push(Row::Checked {
+                        cable: cable.to_owned(),
+                        step: step.id,
+                        check: check.clone(),
+                    });
+                    checked = Some((cable.to_owned(), check));
+                }
+                None => self.found.check = Some(check),
+            }
+        }
+        rows.push(Row::Found {
+            session: self.id,
+            found: self.found.clone(),
+        });
+        rows.push(self.verdict_row(None));
+        checked
+    }
+
+    /// The session's verdict as the list of sessions shows it: that of the open step where it has one, else the last of
+    /// those before it.
+    pub fn verdict_row(&self, step: Option<&Step>) -> Row {
+        Row::Verdict {
+            session: self.id,
+            verdict: step.and_then(Step::verdict).or(self.found.verdict),
+        }
     }
 
     /// Takes the last mark that counts back. It stays in the store.
-    pub fn undo(&self) -> Worked<Undone> {
+    pub fn undo(&self, recording: Option<&mut Recording>) -> Worked<Undone> {
         let mut after = self.clone();
         let step = after.step.as_mut().ok_or_else(no_step)?;
         let last = step
@@ -169,8 +270,8 @@ impl Session {
             step: step.id,
             number: undone.number,
         };
-        let learned = step.compute(&self.setup);
-        let rows = vec![row, step.verdict_row(self.id)];
+        let learned = step.compute(&self.setup, recording);
+        let rows = vec![row, self.verdict_row(Some(step))];
         Ok((Draft::of(rows, Some(after)).learning(learned), undone))
     }
 

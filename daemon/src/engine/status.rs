@@ -1,6 +1,7 @@
 //! The state of everything, as screens need it.
 
 use super::Engine;
+use super::recording::Recording;
 use protocol::api::Status;
 use protocol::evidence::{Place, Time};
 use protocol::pass;
@@ -12,7 +13,8 @@ impl Engine {
         let step = session.and_then(|session| session.step.as_ref());
         let marks = step.map(|step| step.evidence.lines()).unwrap_or_default();
         let next = session.zip(step).map(|(session, step)| {
-            pass::next(&session.setup, &step.evidence.marks, session.setting)
+            let marks = &step.evidence.marks;
+            pass::next(&step.plan, &session.setup, marks, session.setting)
         });
         Status {
             session: session.map(|session| session.label()),
@@ -33,20 +35,17 @@ impl Engine {
                 .filter(|_| !marks.is_empty())
                 .and_then(|step| step.no_outcome.clone()),
             marks,
-            next_station: next
-                .as_ref()
-                .and_then(|next| next.station.as_ref())
-                .map(|station| station.name.clone()),
+            next_station: match next.as_ref().and_then(|next| next.place.as_ref()) {
+                Some(Place::Station(station)) => Some(station.name.clone()),
+                _ => None,
+            },
             next_mark: next
                 .as_ref()
-                .and_then(|next| next.station.as_ref())
-                .map(|station| station.name.clone()),
-            next_place: next
-                .as_ref()
-                .and_then(|next| next.station.clone())
-                .map(Place::Station),
-            recording: false,
-            so_far: None,
+                .and_then(|next| next.place.as_ref())
+                .map(Place::to_string),
+            next_place: next.as_ref().and_then(|next| next.place.clone()),
+            recording: self.recording.as_ref().is_some_and(Recording::is_open),
+            so_far: self.recording.as_ref().and_then(Recording::so_far),
             next_round: next.map(|next| next.round),
             double_press: self.double_press.as_ref().map(|double| double.shown()),
             clamped: session.is_some_and(|session| session.clamped),
@@ -67,10 +66,13 @@ impl Engine {
             .or_else(|| self.pedal.trouble())
     }
 
-    /// The cable whose readings are marked: the session's, or the first of the part when no session says otherwise.
+    /// The cable whose readings are marked: the step's, the session's, or the first of the part when no session says otherwise.
     pub(super) fn indicator_name(&self) -> Option<&str> {
         match &self.session {
-            Some(session) => session.setup.indicator.cable.as_deref(),
+            Some(session) => match &session.step {
+                Some(step) => step.plan.cable(&session.setup),
+                None => session.setup.indicator.cable.as_deref(),
+            },
             None => self.config.indicator_cable().map(|cable| &*cable.name),
         }
     }

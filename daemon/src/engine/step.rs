@@ -1,6 +1,7 @@
 //! The open step: its evidence, and what is computed from it after every mark.
 
 use super::change::LearnedChange;
+use super::recording::Recording;
 use crate::store::{Learned, OpenStep, Row};
 use metrology::setup::{LearnedPivot, Setup};
 use metrology::uncertainty::Verdict;
@@ -8,6 +9,7 @@ use protocol::api::StepLabel;
 use protocol::evidence::{Evidence, Mark, Reading, Time};
 use protocol::fold::{self, Outcome};
 use protocol::plan::Plan;
+use std::sync::Arc;
 
 /// A step.
 #[derive(Debug, Clone)]
@@ -16,7 +18,7 @@ pub(crate) struct Step {
     pub number: u32,
     pub plan: Plan,
     /// Every mark, and only the readings that marks use: the others are in the store, and a step may be open
-    /// for a day.
+    /// for a day. What a step records is held beside it, in [`Recording`].
     pub evidence: Evidence,
     pub outcome: Option<Outcome>,
     /// Why there is no outcome.
@@ -35,18 +37,23 @@ impl Step {
             no_outcome: None,
             learned: None,
         };
-        step.compute(setup);
+        step.compute(setup, None);
         step
     }
 
-    /// The step as the store has it.
-    pub fn restored(found: OpenStep, setup: &Setup) -> Self {
+    /// The step as the store has it, and what it has recorded.
+    pub fn restored(found: OpenStep, setup: &Setup) -> (Self, Option<Recording>) {
         let mut step = Self {
             evidence: found.evidence,
             ..Self::new(found.id, found.number, found.plan, setup)
         };
-        step.compute(setup);
-        step
+        let mut recording = None;
+        if step.plan.records() {
+            let readings = std::mem::take(&mut step.evidence.readings);
+            recording = Recording::restored(&step, setup, readings);
+        }
+        step.compute(setup, recording.as_mut());
+        (step, recording)
     }
 
     pub fn label(&self) -> StepLabel {
@@ -57,8 +64,12 @@ impl Step {
     }
 
     /// Computes the outcome anew. Returns what has to be stored with it, and what the fixture learns.
-    pub fn compute(&mut self, setup: &Setup) -> Option<LearnedChange> {
-        match fold::outcome(&self.plan, setup, &self.evidence) {
+    pub fn compute(
+        &mut self,
+        setup: &Setup,
+        recording: Option<&mut Recording>,
+    ) -> Option<LearnedChange> {
+        match self.outcome_now(setup, recording) {
             Ok(outcome) => {
                 self.outcome = Some(outcome);
                 self.no_outcome = None;
@@ -82,15 +93,26 @@ impl Step {
         })
     }
 
-    pub fn verdict(&self) -> Option<Verdict> {
-        self.outcome.as_ref()?.verdict()
+    fn outcome_now(
+        &mut self,
+        setup: &Setup,
+        recording: Option<&mut Recording>,
+    ) -> Result<Outcome, String> {
+        let Some(recording) = recording else {
+            return fold::outcome(&self.plan, setup, &self.evidence);
+        };
+        recording.is_whole(&self.evidence.marks)?;
+        recording.exchange(&mut self.evidence.readings);
+        let outcome = fold::outcome(&self.plan, setup, &self.evidence);
+        recording.exchange(&mut self.evidence.readings);
+        outcome
     }
 
-    /// The session's verdict as the list of sessions shows it.
-    pub fn verdict_row(&self, session: i64) -> Row {
-        Row::Verdict {
-            session,
-            verdict: self.verdict(),
+    /// The decision about the part or its set-up. That about an indicator is none about them.
+    pub fn verdict(&self) -> Option<Verdict> {
+        match self.outcome.as_ref()? {
+            Outcome::Dial(_) => None,
+            outcome => outcome.verdict(),
         }
     }
 
@@ -100,10 +122,10 @@ impl Step {
     }
 
     /// Keeps a mark, and the readings that it uses.
-    pub fn keep(&mut self, mark: Mark, cable: Option<&str>, used: &[Reading]) {
+    pub fn keep(&mut self, mark: Mark, used: &[(Arc<str>, Vec<Reading>)]) {
         self.evidence.marks.push(mark);
-        if let Some(cable) = cable {
-            let kept = self.evidence.readings.entry(cable.to_owned()).or_default();
+        for (cable, used) in used {
+            let kept = self.evidence.readings.entry(cable.to_string()).or_default();
             // A dwell may begin with readings of the one before; in time it never lies before it.
             let known = kept.last().map_or(0, |last| last.seq + 1);
             kept.extend(used.iter().filter(|reading| reading.seq >= known));

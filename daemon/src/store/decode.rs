@@ -100,6 +100,30 @@ pub(super) fn readings_of_marks(
     Ok(used)
 }
 
+/// The readings of some cables from a moment on, by cable and in order.
+pub(super) fn readings_since(
+    connection: &Connection,
+    step: i64,
+    cables_wanted: &[&str],
+    from: Time,
+) -> rusqlite::Result<Readings> {
+    let mut all = Readings::new();
+    for (key, name) in cables(connection)? {
+        if !cables_wanted.contains(&&*name) {
+            continue;
+        }
+        let of_cable = connection
+            .prepare_cached(
+                "SELECT seq, t_ns, value_pm, resolution_pm FROM reading
+                 WHERE step = ?1 AND cable = ?2 AND t_ns >= ?3 ORDER BY seq",
+            )?
+            .query_map(params![step, key, from.0], reading)?
+            .collect::<rusqlite::Result<Vec<_>>>()?;
+        all.insert(name, of_cable);
+    }
+    Ok(all)
+}
+
 /// The cables that any reading came from: key and name.
 pub(super) fn cables(connection: &Connection) -> rusqlite::Result<Vec<(i64, String)>> {
     connection

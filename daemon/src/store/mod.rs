@@ -23,7 +23,7 @@ pub use error::StoreError;
 pub use gate::{Call, Fault, Gate, NoFault};
 pub use read::{Reader, Which};
 pub use restore::{Anchor, LastRun, OpenSession, OpenStep, Restored};
-pub use rows::{Learned, ReadingRow, Row, SessionRow, StepRow, Write};
+pub use rows::{Found, Learned, ReadingRow, Row, SessionRow, StepRow, Write};
 pub use writer::{Writer, Written};
 
 use rusqlite::{Connection, OpenFlags};

@@ -1,10 +1,12 @@
 //! What the daemon finds in the store when it starts, and the anchor that it sets for its own run.
 
-use super::{Call, Learned, Store, StoreError, ask, decode, sqlite};
+use super::{Call, Found, Learned, Store, StoreError, ask, decode, sqlite};
+use metrology::dial::IndicatorCheck;
 use metrology::setup::Setup;
-use protocol::evidence::{Evidence, Time};
+use protocol::evidence::{Evidence, Readings, Time};
 use protocol::plan::Plan;
 use protocol::record::{CableSettings, SessionInfo};
+use protocol::stretch;
 use rusqlite::{Connection, OptionalExtension, params};
 use std::collections::BTreeMap;
 
@@ -24,6 +26,8 @@ pub struct Restored {
     pub next_step: i64,
     /// What the steps taught about their fixtures: by fixture, then by the step's key.
     pub learned: BTreeMap<String, BTreeMap<i64, Learned>>,
+    /// The last check of each indicator, by its cable's name.
+    pub checked: BTreeMap<String, IndicatorCheck>,
     /// The session that was open.
     pub open: Option<OpenSession>,
 }
@@ -65,6 +69,8 @@ pub struct OpenSession {
     pub clamped: bool,
     /// How often clamp or part were changed.
     pub setting: u32,
+    /// What its closed steps found.
+    pub found: Found,
     /// How many steps it has.
     pub steps: u32,
     /// The step that was open.
@@ -82,7 +88,7 @@ pub struct OpenStep {
     pub plan: Plan,
     /// When it was opened.
     pub opened: Time,
-    /// Its marks, and the readings that they use.
+    /// Its marks, and the readings that they use; in a step that records, those from its first beginning on.
     pub evidence: Evidence,
     /// The last count of each cable's readings.
     pub last_seq: BTreeMap<String, u64>,
@@ -118,6 +124,7 @@ impl Store {
                 next_session: next("session")?,
                 next_step: next("step")?,
                 learned: learned(c)?,
+                checked: checked(c)?,
                 open: open_session(c)?,
             })
         })();
@@ -215,11 +222,21 @@ fn learned(c: &Connection) -> rusqlite::Result<BTreeMap<String, BTreeMap<i64, Le
     Ok(all)
 }
 
+fn checked(c: &Connection) -> rusqlite::Result<BTreeMap<String, IndicatorCheck>> {
+    let mut statement = c.prepare(
+        "SELECT cable, what FROM checked AS one
+         WHERE step = (SELECT max(step) FROM checked WHERE cable = one.cable)",
+    )?;
+    statement
+        .query_map([], |row| Ok((row.get(0)?, decode::json(row, 1)?)))?
+        .collect()
+}
+
 fn open_session(c: &Connection) -> rusqlite::Result<Option<OpenSession>> {
     let found = c
         .query_row(
             "SELECT id, name, opened_utc_ns, setup, cables, clamped, setting,
-                    (SELECT count(*) FROM step WHERE session = session.id)
+                    (SELECT count(*) FROM step WHERE session = session.id), found
              FROM session WHERE closed_utc_ns IS NULL ORDER BY id DESC LIMIT 1",
             [],
             |row| {
@@ -235,6 +252,7 @@ fn open_session(c: &Connection) -> rusqlite::Result<Option<OpenSession>> {
                     clamped: row.get(5)?,
                     setting: row.get(6)?,
                     steps: row.get(7)?,
+                    found: decode::optional_json(row, 8)?.unwrap_or_default(),
                     step: None,
                 })
             },
@@ -243,11 +261,11 @@ fn open_session(c: &Connection) -> rusqlite::Result<Option<OpenSession>> {
     let Some(mut session) = found else {
         return Ok(None);
     };
-    session.step = open_step(c, session.info.id)?;
+    session.step = open_step(c, session.info.id, &session.setup)?;
     Ok(Some(session))
 }
 
-fn open_step(c: &Connection, session: i64) -> rusqlite::Result<Option<OpenStep>> {
+fn open_step(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Option<OpenStep>> {
     let found = c
         .query_row(
             "SELECT id, number, plan, opened_t_ns FROM step
@@ -269,10 +287,16 @@ fn open_step(c: &Connection, session: i64) -> rusqlite::Result<Option<OpenStep>>
         return Ok(None);
     };
     let marks = decode::marks(c, step.id)?;
-    step.evidence = Evidence {
-        readings: decode::readings_of_marks(c, step.id, &marks)?,
-        marks,
+    let readings = if step.plan.records() {
+        let cables = step.plan.recorded_cables(setup);
+        match stretch::of(&marks).first() {
+            Some(first) => decode::readings_since(c, step.id, &cables, first.from)?,
+            None => Readings::new(),
+        }
+    } else {
+        decode::readings_of_marks(c, step.id, &marks)?
     };
+    step.evidence = Evidence { readings, marks };
     for (cable, name) in decode::cables(c)? {
         if let Some(reading) = decode::last_reading(c, step.id, cable)? {
             step.last_seq.insert(name, reading.seq);

@@ -1,5 +1,6 @@
 //! What is written into the store, in the words of the engine.
 
+use metrology::dial::IndicatorCheck;
 use metrology::setup::{LearnedPivot, Setup};
 use metrology::uncertainty::Verdict;
 use protocol::evidence::{Mark, Reading, Time};
@@ -62,6 +63,21 @@ pub struct Learned {
     pub clamp_shifts: Vec<f64>,
 }
 
+/// What the closed steps of a session found, for those after them.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Found {
+    /// The half angle's error, arc-seconds, steeper positive, with its expanded uncertainty: of the last zero step or
+    /// sweep that told it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub half_angle_arcsec: Option<[f64; 2]>,
+    /// The last check of an indicator that has no cable, and so no name that another session would know it by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub check: Option<IndicatorCheck>,
+    /// The last verdict.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<Verdict>,
+}
+
 /// One change, beside readings.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Row {
@@ -80,6 +96,22 @@ pub enum Row {
         session: i64,
         /// The verdict.
         verdict: Option<Verdict>,
+    },
+    /// What the closed steps of a session found.
+    Found {
+        /// The session's key.
+        session: i64,
+        /// All of it.
+        found: Found,
+    },
+    /// An indicator was checked.
+    Checked {
+        /// Its cable's name.
+        cable: String,
+        /// The dial step's key.
+        step: i64,
+        /// What was found.
+        check: IndicatorCheck,
     },
     /// The clamp of a session.
     Clamp {

@@ -158,6 +158,14 @@ fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
             "UPDATE session SET verdict = ?2 WHERE id = ?1",
             params![session, verdict.as_ref().map(json).transpose()?],
         ),
+        Row::Found { session, found } => connection.execute(
+            "UPDATE session SET found = ?2 WHERE id = ?1",
+            params![session, json(found)?],
+        ),
+        Row::Checked { cable, step, check } => connection.execute(
+            "INSERT OR REPLACE INTO checked VALUES (?1, ?2, ?3)",
+            params![cable, step, json(check)?],
+        ),
         Row::Clamp {
             session,
             clamped,

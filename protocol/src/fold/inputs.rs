@@ -1,5 +1,6 @@
 //! From evidence to what the arithmetic takes.
 
+use super::gaps;
 use crate::evidence::{Evidence, Mark, MarkSource, MarkValue, Place, Reading, Time};
 use crate::plan::{AnglesFrom, Plan, SizeBy, Work};
 use metrology::Length;
@@ -238,11 +239,35 @@ fn swept_by_cable(evidence: &Evidence, position: &str) -> Result<Inputs, String>
     for stretch in stretches(evidence)? {
         let positions = stretch.timed(evidence, position);
         let readings = stretch.timed(evidence, cable(stretch.begin)?);
-        let placed = by_cable(&positions, &readings).map_err(|e| e.to_string())?;
-        points.extend(placed.points);
-        unplaced += placed.unplaced;
+        let mut placed = 0;
+        for (positions, readings) in unbroken(&positions, &readings) {
+            let part = by_cable(positions, readings).map_err(|e| e.to_string())?;
+            placed += part.points.len();
+            points.extend(part.points);
+        }
+        if placed == 0 {
+            // Nothing has a place: the arithmetic says what is missing.
+            by_cable(&[], &readings).map_err(|e| e.to_string())?;
+        }
+        unplaced += readings.len() - placed;
     }
     Ok(Inputs::Sweep { points, unplaced })
+}
+
+/// The positions between gaps, each with the readings of its time, where there are any. Over a gap the table may have
+/// gone anywhere, so nothing is placed there.
+fn unbroken<'a>(positions: &'a [Timed], readings: &'a [Timed]) -> Vec<(&'a [Timed], &'a [Timed])> {
+    let limit = gaps::limit_s(positions.iter().map(|p| p.time_s));
+    let parts = positions.chunk_by(|a, b| b.time_s - a.time_s <= limit);
+    parts
+        .filter_map(|part| {
+            let (from, to) = (part.first()?.time_s, part.last()?.time_s);
+            let first = readings.partition_point(|r| r.time_s < from);
+            let end = readings.partition_point(|r| r.time_s <= to);
+            let within = readings.get(first..end)?;
+            (!within.is_empty()).then_some((part, within))
+        })
+        .collect()
 }
 
 fn swept_by_feed(evidence: &Evidence) -> Result<Inputs, String> {

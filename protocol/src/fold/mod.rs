@@ -1,6 +1,7 @@
 //! A step's outcome as a pure function of set-up, plan and evidence: the same code live, after a crash, on export,
 //! in `analyse` and in `verify`.
 
+mod gaps;
 mod inputs;
 
 pub use inputs::{Inputs, Turning};
@@ -117,7 +118,18 @@ impl Outcome {
 /// What in the evidence cannot be used, in a sentence for the user.
 pub fn outcome(plan: &Plan, setup: &Setup, evidence: &Evidence) -> Result<Outcome, String> {
     let inputs = Inputs::of(plan, setup, evidence)?;
-    compute(plan, setup, &inputs, evidence.coarsest(plan.cable(setup)))
+    let mut found = compute(plan, setup, &inputs, evidence.coarsest(plan.cable(setup)))?;
+    if plan.records() {
+        let remarks = match &mut found {
+            Outcome::Sweep(sweep) => Some(&mut sweep.remarks),
+            Outcome::Runout(runout) => Some(&mut runout.remarks),
+            _ => None,
+        };
+        if let Some(remarks) = remarks {
+            remarks.extend(gaps::remarks(plan, setup, evidence));
+        }
+    }
+    Ok(found)
 }
 
 /// The set-up as a step's arithmetic takes it: with the step's own indicator, and with the display's step as the readings
