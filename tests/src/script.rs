@@ -5,6 +5,7 @@
 
 use crate::client::{Answered, Client};
 use daemon::store::{NoFault, Reader, Store, Which, check};
+use protocol::api::SessionFilter;
 use protocol::evidence::Evidence;
 use protocol::record::{EventKind, Record};
 use serde_json::{Value, json};
@@ -262,7 +263,9 @@ pub fn found(data: &Path) -> Result<Kept, String> {
         ..Kept::default()
     };
     let mut reader = Reader::open(data).map_err(|e| told("read", &e))?;
-    let mut sessions = reader.sessions().map_err(|e| told("list", &e))?;
+    let mut sessions = reader
+        .sessions(&SessionFilter::default())
+        .map_err(|e| told("list", &e))?;
     sessions.reverse();
     for line in sessions {
         let which = Which::Number(line.session);

@@ -6,9 +6,10 @@ use crate::PROGRAM;
 use crate::record;
 use crate::store::{Reader, StoreError, Which};
 use axum::body::{Body, Bytes};
-use axum::extract::{Path, State};
+use axum::extract::rejection::QueryRejection;
+use axum::extract::{Path, Query, State};
 use axum::response::Response;
-use protocol::api::{Code, Refusal, SessionList};
+use protocol::api::{Code, Refusal, SessionFilter, SessionList};
 use std::convert::Infallible;
 use std::sync::Arc;
 use std::time::Duration;
@@ -19,9 +20,42 @@ const PATIENCE: Duration = Duration::from_secs(30);
 /// A large record goes out in pieces of this, so that a client that stops reading holds no second copy of it.
 const PIECE: usize = 64 * 1024;
 
-pub(super) async fn sessions(State(api): State<Api>) -> Response {
-    let list = read(&api, "the sessions were not listed", |api| {
-        let sessions = Reader::open(&api.directory)?.sessions()?;
+/// Characters of a name that is looked for.
+const MOST_WANTED: usize = 200;
+
+pub(super) async fn sessions(
+    State(api): State<Api>,
+    query: Result<Query<SessionFilter>, QueryRejection>,
+) -> Response {
+    let filter = match query {
+        Ok(Query(filter)) => filter,
+        Err(error) => {
+            let refusal = Refusal::new(
+                Code::BadRequest,
+                format!("the list that is asked for cannot be read: {error}"),
+            )
+            .hint("moments are UTC in nanoseconds; a verdict is in, out or undecided");
+            return reply::<()>(Err(refusal));
+        }
+    };
+    let wanted = [&filter.part, &filter.taper, &filter.fixture];
+    let longest = wanted
+        .into_iter()
+        .flatten()
+        .map(|text| text.chars().count())
+        .max();
+    if let Some(length) = longest.filter(|length| *length > MOST_WANTED) {
+        let refusal = Refusal::new(
+            Code::BadValue,
+            format!(
+                "a name of {length} characters is looked for; none has more than {MOST_WANTED}"
+            ),
+        )
+        .hint("shorten it: a part of the name is enough");
+        return reply::<()>(Err(refusal));
+    }
+    let list = read(&api, "the sessions were not listed", move |api| {
+        let sessions = Reader::open(&api.directory)?.sessions(&filter)?;
         Ok(SessionList { sessions })
     });
     reply(list.await.map(|(list, _)| list))

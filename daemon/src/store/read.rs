@@ -2,10 +2,10 @@
 
 use super::{FILE_NAME, StoreError, decode, sqlite};
 use metrology::setup::Setup;
-use protocol::api::SessionLine;
+use protocol::api::{SessionFilter, SessionLine};
 use protocol::evidence::Evidence;
 use protocol::record::{FORMAT, Record, SessionInfo, StepRecord, VERSION};
-use rusqlite::{Connection, OpenFlags, OptionalExtension, Row};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
@@ -73,20 +73,45 @@ impl Reader {
         })
     }
 
-    /// The sessions, newest first.
+    /// The sessions that meet all that is stated, newest first.
     ///
     /// # Errors
     /// The store cannot be read.
-    pub fn sessions(&self) -> Result<Vec<SessionLine>, StoreError> {
-        let found = self
-            .connection
-            .prepare(
+    pub fn sessions(&self, filter: &SessionFilter) -> Result<Vec<SessionLine>, StoreError> {
+        let listed = (|| {
+            let verdict = filter
+                .verdict
+                .as_ref()
+                .map(serde_json::to_string)
+                .transpose();
+            let verdict = verdict
+                .map_err(|error| rusqlite::Error::ToSqlConversionFailure(Box::new(error)))?;
+            let mut statement = self.connection.prepare(
                 "SELECT id, name, opened_utc_ns, closed_utc_ns, taper, fixture,
-                        (SELECT count(*) FROM step WHERE session = session.id), verdict
-                 FROM session ORDER BY id DESC",
-            )
-            .and_then(|mut statement| statement.query_map([], line)?.collect());
-        found.map_err(sqlite(&self.path, "list the sessions"))
+                        (SELECT count(*) FROM step WHERE session = session.id), verdict,
+                        (SELECT '[' || group_concat(kind) || ']'
+                         FROM (SELECT kind FROM step WHERE session = session.id
+                               GROUP BY kind ORDER BY min(number)))
+                 FROM session
+                 WHERE (?1 IS NULL OR opened_utc_ns >= ?1)
+                   AND (?2 IS NULL OR opened_utc_ns <= ?2)
+                   AND (?3 IS NULL OR verdict = ?3)
+                 ORDER BY id DESC",
+            )?;
+            let mut rows = statement.query(params![filter.since, filter.until, verdict])?;
+            let mut lines = Vec::new();
+            while let Some(row) = rows.next()? {
+                let text = |column| row.get_ref(column).map(|value| value.as_str().ok());
+                if contains(text(1)?, filter.part.as_deref())
+                    && is(text(4)?, filter.taper.as_deref())
+                    && is(text(5)?, filter.fixture.as_deref())
+                {
+                    lines.push(line(row)?);
+                }
+            }
+            Ok(lines)
+        })();
+        listed.map_err(sqlite(&self.path, "list the sessions"))
     }
 
     /// Everything of a session that is stored. What is computed, cautioned and summed up over it is left empty.
@@ -107,6 +132,22 @@ impl Reader {
     }
 }
 
+/// Whether a name contains what is wanted, capitals or not. SQLite knows only the capitals of English.
+fn contains(name: Option<&str>, wanted: Option<&str>) -> bool {
+    wanted.is_none_or(|wanted| {
+        let folded = |text: &str| text.trim().to_lowercase();
+        name.is_some_and(|name| folded(name).contains(&folded(wanted)))
+    })
+}
+
+/// Whether a name is what is wanted, capitals or not.
+fn is(name: Option<&str>, wanted: Option<&str>) -> bool {
+    wanted.is_none_or(|wanted| {
+        let folded = |text: &str| text.trim().to_lowercase();
+        name.is_some_and(|name| folded(name) == folded(wanted))
+    })
+}
+
 fn line(row: &Row<'_>) -> rusqlite::Result<SessionLine> {
     Ok(SessionLine {
         session: row.get(0)?,
@@ -117,6 +158,7 @@ fn line(row: &Row<'_>) -> rusqlite::Result<SessionLine> {
         fixture: row.get(5)?,
         steps: row.get(6)?,
         verdict: decode::optional_json(row, 7)?,
+        kinds: decode::optional_json(row, 8)?.unwrap_or_default(),
     })
 }
 

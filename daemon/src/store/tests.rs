@@ -1,5 +1,6 @@
 use super::*;
 use metrology::Length;
+use protocol::api::SessionFilter;
 use protocol::evidence::{Mark, MarkSource, Place, Reading, Time};
 use protocol::plan::{Plan, StepKind};
 use protocol::record::{Event, EventKind};
@@ -416,7 +417,7 @@ fn a_reader_sees_the_session_whole() {
         store.write(&write).unwrap();
     }
     let mut reader = Reader::open(directory.path()).unwrap();
-    let line = &reader.sessions().unwrap()[0];
+    let line = &reader.sessions(&SessionFilter::default()).unwrap()[0];
     assert_eq!((line.session, line.steps), (1, 1));
     assert_eq!(line.name, "spindle 1");
     for which in [Which::Current, Which::Latest, Which::Number(1)] {

@@ -336,7 +336,45 @@ impl Bench {
         soon(async { while self.readings(cable).await < before + 20 {} }).await;
     }
 
-    async fn readings(&self, cable: &str) -> u64 {
+    /// `count` readings of these cables, `every_ns` apart, the first after that time from now and the last now; each shows
+    /// what `shows` gives for the seconds from now on, to 0.1 µm. Returns when the daemon has taken them.
+    pub async fn stream(
+        &self,
+        cables: &[&str],
+        count: usize,
+        every_ns: i64,
+        shows: impl Fn(&str, f64) -> f64,
+    ) {
+        let mut before = Vec::new();
+        for cable in cables {
+            self.state(cable, CableState::Live, None).await;
+            before.push(self.readings(cable).await);
+        }
+        for i in 1..=count {
+            self.place.clock.advance(every_ns);
+            let now = self.place.clock.steady_ns();
+            let seconds = i as f64 * every_ns as f64 * 1e-9;
+            for cable in cables {
+                let shown = (shows(cable, seconds) * 1e4).round() as i64;
+                self.event(
+                    cable,
+                    CableEventKind::Reading {
+                        value: Length::from_pm(shown * 100_000),
+                        resolution: Length::from_pm(100_000),
+                        steady_ns: now,
+                        unit: None,
+                    },
+                )
+                .await;
+            }
+        }
+        for (cable, before) in cables.iter().zip(before) {
+            let all = before + count as u64;
+            soon(async { while self.readings(cable).await < all {} }).await;
+        }
+    }
+
+    pub async fn readings(&self, cable: &str) -> u64 {
         let status = self.status().await;
         let of_cable = status.cables.iter().find(|c| c.name == cable);
         of_cable.unwrap().readings

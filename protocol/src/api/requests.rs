@@ -121,6 +121,9 @@ pub struct SessionLine {
     pub fixture: Option<String>,
     /// How many steps.
     pub steps: u32,
+    /// Of which kinds, each once, in the order in which they were first taken.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub kinds: Vec<StepKind>,
     /// The last verdict.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,

@@ -256,6 +256,7 @@ mod tests {
             taper: None,
             fixture: fixture.map(str::to_owned),
             steps: 0,
+            kinds: Vec::new(),
             verdict: None,
         }
     }
