@@ -154,7 +154,6 @@ impl Engine {
             timeline: made.timeline,
             roster,
             pedal,
-            session: open.map(Session::restored),
             session,
             recording,
             learned,
