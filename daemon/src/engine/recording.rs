@@ -200,7 +200,8 @@ impl Recording {
             held.truncate(keep);
         }
         self.unheld.retain(|(from, _)| *from <= end);
-        self.unheld.push((end, at));
+        // End and beginning themselves are held.
+        self.unheld.push((Time(end.0 + 1), Time(at.0 - 1)));
     }
 
     /// Takes a reading. True when it is the first that there is no room for.
@@ -341,3 +342,6 @@ impl Recording {
         self.most
     }
 }
+
+#[cfg(test)]
+mod tests;
