@@ -2,7 +2,7 @@
 
 use crate::{Answer, Exit, Failure, Paths};
 use config::Config;
-use daemon::doctor::{self, Asked, Finding, gather, judge};
+use daemon::doctor::{self, Asked, Finding, InstallFault, gather, judge};
 use serde_json::json;
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
@@ -66,14 +66,8 @@ pub(super) fn install(
     root: &Path,
     named_config: Option<&OsStr>,
 ) -> Result<Answer, Failure> {
-    let installed = doctor::install(root, &doctor::rules(config)).map_err(|fault| {
-        let failure = Failure::new("not_installed", fault.to_string());
-        if fault.is_denied() {
-            failure.hint(format!("it needs root: {}", as_root(named_config)))
-        } else {
-            failure
-        }
-    })?;
+    let installed = doctor::install(root, &doctor::rules(config))
+        .map_err(|fault| refusal(&fault, named_config))?;
     let path = installed.path.display();
     let told = match &installed.not_told {
         None => "udev has read them: put the cables out and in again".to_owned(),
@@ -88,6 +82,15 @@ pub(super) fn install(
     Answer::new(format!("{path} is in place; {told}\n"), &document)
 }
 
+fn refusal(fault: &InstallFault, named_config: Option<&OsStr>) -> Failure {
+    let failure = Failure::new("not_installed", fault.to_string());
+    if fault.is_denied() {
+        failure.hint(format!("it needs root: {}", as_root(named_config)))
+    } else {
+        failure
+    }
+}
+
 /// The whole command: root has another home, and so another configuration, and may have another path.
 fn as_root(named_config: Option<&OsStr>) -> String {
     let quoted = |path: &Path| format!("'{}'", path.display().to_string().replace('\'', "'\\''"));
@@ -97,4 +100,34 @@ fn as_root(named_config: Option<&OsStr>) -> String {
     let config = config.and_then(|path| std::path::absolute(path).ok());
     let option = config.map_or(String::new(), |path| format!(" --config {}", quoted(&path)));
     format!("`sudo {}{option} doctor --install`", quoted(&program))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::{Error, ErrorKind};
+
+    /// The tests may run as root, to whom nothing is denied: the fault is made here.
+    #[test]
+    fn who_may_not_install_is_given_the_whole_command() {
+        let fault = |kind: ErrorKind| InstallFault {
+            path: PathBuf::from("/etc/udev/rules.d/70-conewright.rules"),
+            source: Error::from(kind),
+        };
+        let config = tempfile::NamedTempFile::with_prefix("it's ").unwrap();
+        let named = Some(config.path().as_os_str());
+        let denied = refusal(&fault(ErrorKind::PermissionDenied), named);
+        let hint = denied.hint.unwrap();
+        let quoted = config.path().display().to_string().replace('\'', "'\\''");
+        let end = format!("--config '{quoted}' doctor --install`");
+        assert!(
+            hint.starts_with("it needs root: `sudo '/") && hint.ends_with(&end),
+            "{hint}"
+        );
+        assert!(
+            refusal(&fault(ErrorKind::StorageFull), named)
+                .hint
+                .is_none()
+        );
+    }
 }
