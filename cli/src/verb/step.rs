@@ -6,7 +6,7 @@ use crate::outcome_text;
 use crate::{Answer, Failure};
 use config::shipped::{cautions_for, occasions};
 use protocol::api::OpenStep;
-use protocol::plan::{Plan, StepKind, Work};
+use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
 use serde_json::json;
 
 pub(super) async fn run(client: Client, verb: StepVerb) -> Result<Answer, Failure> {
@@ -31,27 +31,42 @@ async fn open(client: Client, request: &OpenStep) -> Result<Answer, Failure> {
     let opened = client.open_step(request).await?;
     let status = client.status().await?;
     let mut text = format!("step {} open: {}", opened.number, opened.plan.kind().word());
-    if let Some(next) = status.next_mark.or(status.next_station) {
-        text.push_str(&format!("\nnext: {}", next_words(&opened.plan, &next)));
-    }
+    let next = status.next_mark.or(status.next_station);
+    text.push_str(&format!(
+        "\nnext: {}",
+        next_words(&opened.plan, next.as_deref())
+    ));
     Ok(Answer::new(text, &opened)?.talk(cautions(request.kind)))
 }
 
-/// What to do for the next mark.
-fn next_words(plan: &Plan, next: &str) -> String {
+/// What to do for the next mark, and how it is named where only the user can say what it is about.
+fn next_words(plan: &Plan, next: Option<&str>) -> String {
+    let Some(next) = next else {
+        return match &plan.work {
+            Work::Zero(_) | Work::Sweep(_) => {
+                "mark at distances from A, two at least: conewright mark 0, conewright mark 80"
+            }
+            Work::Runout(_) => "mark hours of the clock or angles: conewright mark 4h",
+            Work::Size(_) => "mark each plane or stack: conewright mark 24",
+            Work::Dial(_) => "mark each known step, going up and then down: conewright mark 1.5",
+            Work::Contact(_) => {
+                "mark what share of big end, middle and small end printed, per cent: conewright mark 90,40,0"
+            }
+        }
+        .to_owned();
+    };
     match &plan.work {
+        Work::Runout(runout) if runout.angles == AnglesFrom::Turns => {
+            format!("{next}: mark each time that the line on the part comes by")
+        }
         _ if plan.records() => {
             format!("{next}: mark, and every reading counts until the end is marked")
         }
-        Work::Zero(_) | Work::Sweep(_) => {
-            format!("stand at {next}, let it settle, and mark")
-        }
+        Work::Zero(_) | Work::Sweep(_) => format!("stand at {next}, let it settle, and mark"),
         Work::Runout(_) => format!("turn the part to {next}, let it settle, and mark"),
         Work::Size(_) => format!("measure at {next}, and mark"),
-        Work::Dial(_) => format!("bring the indicator on {next}, let it settle, and mark"),
-        Work::Contact(_) => format!(
-            "{next}: mark how much of the big end, the middle and the small end printed, as in: conewright mark 90,40,0"
-        ),
+        Work::Dial(_) => format!("bring the indicator to {next}, let it settle, and mark"),
+        Work::Contact(_) => format!("mark {next}"),
     }
 }
 
@@ -77,4 +92,29 @@ pub(super) async fn note(client: Client, words: &[String]) -> Result<Answer, Fai
     let text = words.join(" ");
     client.note(&text).await?;
     Answer::new("noted", &json!({ "note": text }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use protocol::plan::RunoutPlan;
+
+    #[test]
+    fn what_comes_next_is_said_for_every_kind() {
+        for kind in StepKind::ALL {
+            let plan = Plan::usual(kind);
+            let unnamed = next_words(&plan, None);
+            assert!(unnamed.contains("conewright mark "), "{unnamed}");
+            let named = next_words(&plan, Some("24 mm"));
+            assert!(named.contains("24 mm") && named.contains("mark"), "{named}");
+        }
+        let turns = Plan::of(Work::Runout(RunoutPlan {
+            angles: AnglesFrom::Turns,
+            ..RunoutPlan::default()
+        }));
+        assert_eq!(
+            next_words(&turns, Some("turn")),
+            "turn: mark each time that the line on the part comes by"
+        );
+    }
 }
