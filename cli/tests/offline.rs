@@ -262,3 +262,50 @@ fn a_reader_that_goes_away_ends_it_quietly() {
     assert_eq!(text(&out.stderr), "");
     assert_eq!(out.status.code(), Some(0));
 }
+
+/// 250 mm at 2 674 turns a minute is 35.0 m/s; a speed that is not too fast is still no permission.
+#[test]
+fn a_wheel_against_its_marking() {
+    let home = tempfile::tempdir().unwrap();
+    for (speed, code, said) in [
+        ("2600", 0, "this is no permission"),
+        ("2800", 3, "too fast: do not run it"),
+    ] {
+        let out = Command::new(env!("CARGO_BIN_EXE_conewright"))
+            .env_clear()
+            .env("HOME", home.path())
+            .args([
+                "wheel",
+                "--diameter",
+                "250",
+                "--speed",
+                speed,
+                "--marked",
+                "35",
+            ])
+            .output()
+            .unwrap();
+        assert_eq!(out.status.code(), Some(code), "{speed}");
+        let text = String::from_utf8_lossy(&out.stdout);
+        assert!(
+            text.contains(said) && text.contains("rules prevail"),
+            "{text}"
+        );
+        assert!(String::from_utf8_lossy(&out.stderr).contains("caution: Ring-test"));
+    }
+    let refused = Command::new(env!("CARGO_BIN_EXE_conewright"))
+        .env_clear()
+        .env("HOME", home.path())
+        .args([
+            "wheel",
+            "--diameter",
+            "0",
+            "--speed",
+            "2600",
+            "--marked",
+            "35",
+        ])
+        .output()
+        .unwrap();
+    assert_eq!(refused.status.code(), Some(2));
+}

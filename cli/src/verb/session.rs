@@ -271,3 +271,70 @@ fn summary(record: &Record) -> String {
     }
     text
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::tz::Offset;
+
+    fn wanted(since: Option<&str>, until: Option<&str>, verdict: Option<&str>) -> ListArgs {
+        let text = |option: Option<&str>| option.map(str::to_owned);
+        ListArgs {
+            since: text(since),
+            until: text(until),
+            verdict: text(verdict),
+            ..ListArgs::default()
+        }
+    }
+
+    /// Two hours east of Greenwich a day begins two hours before UTC's does.
+    #[test]
+    fn days_are_the_users_own() {
+        let east = TimeZone::fixed(Offset::constant(2));
+        let (since, until) = (Some("2026-03-01"), Some("2026-03-01"));
+        let day = filter(&wanted(since, until, Some("Out")), &east).unwrap();
+        // 2026-03-01T00:00:00Z is 1 772 323 200 s after 1970, by `date -u -d 2026-03-01 +%s`.
+        let begins = (1_772_323_200 - 7_200) * 1_000_000_000_i64;
+        assert_eq!(day.since, Some(begins));
+        assert_eq!(day.until, Some(begins + 86_400_000_000_000 - 1));
+        assert_eq!(day.verdict, Some(Verdict::Out));
+        let hour = filter(&wanted(Some("2026-03-01T14:30"), None, None), &east).unwrap();
+        assert_eq!(hour.since, Some(begins + 52_200 * 1_000_000_000));
+        assert_eq!((hour.until, hour.verdict), (None, None));
+    }
+
+    #[test]
+    fn what_cannot_be_meant_is_told() {
+        let zone = TimeZone::UTC;
+        for (since, until, verdict, message) in [
+            (
+                Some("yesterday"),
+                None,
+                None,
+                "since: `yesterday` is no date",
+            ),
+            (
+                None,
+                Some("2026-02-30"),
+                None,
+                "until: `2026-02-30` is no date",
+            ),
+            (
+                None,
+                None,
+                Some("good"),
+                "verdict: `good` is none of in, out, undecided",
+            ),
+            (
+                Some("2026-03-02"),
+                Some("2026-03-01"),
+                None,
+                "since: it lies after `--until`, so that no day is left",
+            ),
+        ] {
+            let failure = filter(&wanted(since, until, verdict), &zone).unwrap_err();
+            assert_eq!(failure.message, message);
+            assert!(failure.hint.is_some(), "{message}");
+        }
+    }
+}
