@@ -330,8 +330,9 @@ pub fn on_a_port(fault: Fault, nth: u64) -> Result<Run, String> {
     Ok(run)
 }
 
-/// What a kill at this instant would leave.
-fn image(data: &Path) -> tempfile::TempDir {
+/// What a kill at this instant would leave, at a place of its own.
+#[must_use]
+pub fn image(data: &Path) -> tempfile::TempDir {
     let image = fast_dir();
     for entry in std::fs::read_dir(data).unwrap() {
         let entry = entry.unwrap();

@@ -7,6 +7,7 @@ pub mod clients;
 pub mod coverage;
 pub mod cuts;
 pub mod disk;
+pub mod kills;
 pub mod power;
 pub mod process;
 pub mod pulse;

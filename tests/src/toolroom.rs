@@ -46,6 +46,8 @@ pub struct Toolroom {
     daemon: Option<Child>,
     /// The disk under the daemon that the test starts, and the directory on it.
     disk: Option<(Disk, PathBuf)>,
+    /// Where the data lies, when not in the toolroom's directory.
+    elsewhere: Option<PathBuf>,
 }
 
 /// What came of starting a daemon.
@@ -94,6 +96,7 @@ impl Toolroom {
             cable,
             daemon: None,
             disk: None,
+            elsewhere: None,
         }
     }
 
@@ -106,9 +109,9 @@ impl Toolroom {
     /// The data directory.
     #[must_use]
     pub fn data(&self) -> PathBuf {
-        match &self.disk {
-            Some((_, under)) => under.join("data"),
-            None => self.file("data"),
+        match (&self.disk, &self.elsewhere) {
+            (Some((_, under)), _) | (None, Some(under)) => under.join("data"),
+            (None, None) => self.file("data"),
         }
     }
 
@@ -122,6 +125,11 @@ impl Toolroom {
     /// is on it as well.
     pub fn put_data_on(&mut self, under: &Path, disk: Disk) {
         self.disk = Some((disk, under.canonicalize().unwrap()));
+    }
+
+    /// Has the data lie below this directory.
+    pub fn put_data_in(&mut self, under: &Path) {
+        self.elsewhere = Some(under.canonicalize().unwrap());
     }
 
     /// That disk.
@@ -213,16 +221,7 @@ impl Toolroom {
 
     /// Starts the daemon as a process of the test's, and waits until it answers or has ended.
     pub fn try_daemon(&mut self) -> Begun {
-        let mut command = self.command(&["daemon", "run"]);
-        if let Some((disk, under)) = &self.disk {
-            disk.load(&mut command, under, Some(&self.file("port")));
-            disk.keep_journal(&mut command);
-        }
-        let mut child = command
-            .stdout(Stdio::null())
-            .stderr(std::fs::File::create(self.file("daemon.err")).unwrap())
-            .spawn()
-            .unwrap();
+        let mut child = self.spawn_daemon();
         let until = Instant::now() + DEADLINE;
         let mut ended = None;
         // Not by a verb: one that finds no daemon starts another. And not by connecting alone: the socket is there
@@ -250,6 +249,21 @@ impl Toolroom {
                 said: std::fs::read_to_string(self.file("daemon.err")).unwrap(),
             },
         }
+    }
+
+    /// Starts the daemon as a process of the test's, and waits for nothing.
+    #[must_use]
+    pub fn spawn_daemon(&self) -> Child {
+        let mut command = self.command(&["daemon", "run"]);
+        if let Some((disk, under)) = &self.disk {
+            disk.load(&mut command, under, Some(&self.file("port")));
+            disk.keep_journal(&mut command);
+        }
+        command
+            .stdout(Stdio::null())
+            .stderr(std::fs::File::create(self.file("daemon.err")).unwrap())
+            .spawn()
+            .unwrap()
     }
 
     /// Has the daemon end in its own order, and waits for it.
