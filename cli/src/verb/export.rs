@@ -33,7 +33,7 @@ pub(super) async fn run(client: Client, args: &ExportArgs) -> Result<Answer, Fai
             "cannot_write",
             format!("{} cannot be written: {e}", args.to.display()),
         )
-        .hint("nothing was changed there; name another file: --to FILE")
+        .hint("a file that was there is whole; name another one: --to FILE")
     })?;
     let text = format!(
         "record of session {} ({}) written to {}",
@@ -83,11 +83,34 @@ pub(crate) fn write_whole(to: &Path, content: &[u8]) -> io::Result<()> {
         file.sync_all()?;
         fs::rename(&beside, to)
     });
+    let written = written.and_then(|()| sync_folder(to));
     if written.is_err() {
         // The reason is the one told above; a leftover that cannot be removed either is the smaller harm.
         let _ = fs::remove_file(&beside);
     }
     written
+}
+
+/// Brings a file's name to the disk: until then a power cut may leave the file of before.
+fn sync_folder(of: &Path) -> io::Result<()> {
+    let folder = match of.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    match File::open(folder).and_then(|folder| folder.sync_all()) {
+        // Some file systems have nothing to sync in a directory, and one that may not be read cannot be.
+        Err(error)
+            if matches!(
+                error.kind(),
+                io::ErrorKind::InvalidInput
+                    | io::ErrorKind::Unsupported
+                    | io::ErrorKind::PermissionDenied
+            ) =>
+        {
+            Ok(())
+        }
+        done => done,
+    }
 }
 
 #[cfg(test)]

@@ -62,6 +62,10 @@ pub fn backup(directory: &Path, to: &Path, replace: bool) -> Result<Soundness, S
     if copied.is_err() {
         // The reason is the one told; a leftover that cannot be removed either is the smaller harm.
         let _ = fs::remove_file(&beside);
+        // SQLite leaves its own file there when it could not go on.
+        let mut journal = beside.into_os_string();
+        journal.push("-journal");
+        let _ = fs::remove_file(journal);
     }
     copied.map(|copy| Soundness {
         file: to.to_owned(),

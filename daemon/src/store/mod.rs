@@ -106,8 +106,13 @@ impl Store {
 
     fn begin(&mut self, migrations: &[&str]) -> Result<(), StoreError> {
         self.prepare()?;
-        // SQLite opens for reading, without a word, a file or a log that it cannot open for writing.
-        let may_write = self.connection.execute_batch("BEGIN IMMEDIATE; ROLLBACK");
+        // SQLite opens for reading, without a word, a file or a log that it cannot open for writing. Of the file it says so
+        // when asked; the log shows it by refusing a writing transaction.
+        let may_write = match self.connection.is_readonly("main") {
+            Ok(true) => Err(Fault::ReadOnly.error()),
+            Ok(false) => self.connection.execute_batch("BEGIN IMMEDIATE; ROLLBACK"),
+            Err(error) => Err(error),
+        };
         may_write.map_err(sqlite(&self.path, "open the store for writing"))?;
         self.migrate(migrations)
     }
