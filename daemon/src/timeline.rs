@@ -70,6 +70,8 @@ impl Timeline {
 pub(crate) struct Irregular {
     /// The computer slept for so long, ns.
     pub slept_ns: Option<i64>,
+    /// And what the steady clock shows below this was before it woke.
+    pub woke_ns: Option<i64>,
     /// The system's clock was set by so much, ns; forward is positive.
     pub set_ns: Option<i64>,
 }
@@ -91,15 +93,27 @@ impl ClockWatch {
         }
     }
 
+    /// Whether the computer has slept since the last look.
+    pub fn has_slept(&self, clock: &dyn Clock) -> bool {
+        let steady = clock.steady_ns() - self.steady_ns;
+        let awake = clock.awake_ns() - self.awake_ns;
+        steady - awake > SLEPT_NS
+    }
+
     /// What has happened to the clocks since the last look.
     pub fn look(&mut self, clock: &dyn Clock) -> Irregular {
         let now = Self::begin(clock);
         let steady = now.steady_ns - self.steady_ns;
         let utc = now.utc_ns - self.utc_ns;
         let awake = now.awake_ns - self.awake_ns;
+        let slept_ns = Some(steady - awake).filter(|slept| *slept > SLEPT_NS);
+        // It fell asleep within the time awake since the last look, so that it woke no earlier than this; and looks
+        // are closer together than what is told as a sleep.
+        let woke_ns = slept_ns.map(|slept| self.steady_ns + slept);
         *self = now;
         Irregular {
-            slept_ns: Some(steady - awake).filter(|slept| *slept > SLEPT_NS),
+            slept_ns,
+            woke_ns,
             set_ns: Some(utc - steady).filter(|set| set.abs() > CLOCK_SET_NS),
         }
     }
@@ -183,6 +197,7 @@ mod tests {
         assert_eq!(set_back.slept_ns, None);
         let slept = look(3_603 * S, 3_643 * S + 40_000_000, 3 * S);
         assert_eq!(slept.slept_ns, Some(3_600 * S));
+        assert_eq!(slept.woke_ns, Some(3_602 * S));
         assert_eq!(slept.set_ns, None, "both clocks went on alike");
         let busy = look(3_663 * S, 3_703 * S + 40_000_000, 63 * S);
         assert_eq!(busy, Irregular::default(), "a late look is no sleep");

@@ -88,11 +88,17 @@ impl Engine {
         self.tell(&text);
     }
 
-    /// A look round, once a second.
-    pub(super) fn look(&mut self) {
+    /// After a sleep a reading or a mark may come before the next look round: it is not joined to what was before.
+    pub(super) fn notice_sleep(&mut self) {
+        if self.watch.has_slept(&*self.clock) {
+            self.look_at_clocks();
+        }
+    }
+
+    fn look_at_clocks(&mut self) {
         let irregular = self.watch.look(&*self.clock);
-        if let Some(slept) = irregular.slept_ns {
-            self.roster.break_rings();
+        if let Some((slept, woke)) = irregular.slept_ns.zip(irregular.woke_ns) {
+            self.roster.break_rings(self.timeline.at(woke));
             let text = format!(
                 "no readings for {:.1} s: the computer slept",
                 slept as f64 * 1e-9
@@ -110,6 +116,11 @@ impl Engine {
             self.note(EventKind::Clock, text.clone());
             self.tell(&text);
         }
+    }
+
+    /// A look round, once a second.
+    pub(super) fn look(&mut self) {
+        self.look_at_clocks();
         for name in self.roster.revive() {
             tracing::error!(
                 cable = name,

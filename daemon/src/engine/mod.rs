@@ -283,6 +283,7 @@ impl Engine {
 
     /// A reading: to the clients first, to the store after that.
     fn on_reading(&mut self, place: usize, value: Length, resolution: Length, steady_ns: i64) {
+        self.notice_sleep();
         let t = self.timeline.at(steady_ns);
         let served = &mut self.roster.served[place];
         let reading = served.take(t, value, resolution);

@@ -14,6 +14,7 @@ impl Engine {
                 self.on_cable(event);
             }
         }
+        self.notice_sleep();
         let now = self.timeline.now(&*self.clock);
         let session = self.session.as_ref().ok_or_else(no_session);
         match change {

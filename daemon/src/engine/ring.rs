@@ -16,6 +16,8 @@ pub(crate) struct Ring {
     start: usize,
     /// The first reading that belongs with those that come: the cable was away, or the computer slept, before.
     unbroken_from: u64,
+    /// And none that was taken before this: it may still come after the computer has slept.
+    unbroken_since: Option<Time>,
 }
 
 impl Ring {
@@ -37,6 +39,11 @@ impl Ring {
         }
     }
 
+    /// Nothing taken before this moment is joined to what was taken after it, in whatever order they come.
+    pub fn break_at(&mut self, t: Time) {
+        self.unbroken_since = Some(t);
+    }
+
     pub fn last(&self) -> Option<&Reading> {
         self.kept().last()
     }
@@ -44,7 +51,11 @@ impl Ring {
     /// The readings that belong together, to the newest.
     pub fn unbroken(&self) -> &[Reading] {
         let kept = self.kept();
-        &kept[kept.partition_point(|reading| reading.seq < self.unbroken_from)..]
+        let before = |reading: &Reading| {
+            reading.seq < self.unbroken_from
+                || self.unbroken_since.is_some_and(|since| reading.t < since)
+        };
+        &kept[kept.partition_point(before)..]
     }
 
     /// The readings from a moment on, as far as they are kept.
@@ -121,5 +132,16 @@ mod tests {
             3,
             "they are still there to be stored"
         );
+    }
+
+    #[test]
+    fn a_reading_from_before_a_sleep_that_comes_after_it_is_not_joined_either() {
+        let mut ring = Ring::default();
+        ring.push(reading(1, 1.0));
+        ring.break_at(Time::default().plus_s(5.0));
+        ring.push(reading(2, 1.1));
+        assert_eq!(ring.unbroken(), []);
+        ring.push(reading(3, 5.0));
+        assert_eq!(ring.unbroken(), [reading(3, 5.0)]);
     }
 }

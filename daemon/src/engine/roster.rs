@@ -228,10 +228,10 @@ impl Roster {
         revived
     }
 
-    /// Nothing is joined to what came before.
-    pub fn break_rings(&mut self) {
+    /// Nothing taken before this moment is joined to what was taken after it.
+    pub fn break_rings(&mut self, t: Time) {
         for served in &mut self.served {
-            served.ring.break_here();
+            served.ring.break_at(t);
         }
     }
 

@@ -65,16 +65,15 @@ impl Record {
     #[must_use]
     pub fn write(mut self) -> String {
         self.digest.clear();
-        let unsealed = layout(&self);
-        let seal = seal_of(&unsealed);
-        let empty = "\"digest\": \"\"";
-        debug_assert!(unsealed.contains(empty));
-        let cut = unsealed.rfind(empty).unwrap_or(unsealed.len());
-        format!(
-            "{}\"digest\": \"{seal}\"{}",
-            &unsealed[..cut],
-            &unsealed[cut + empty.len()..]
-        )
+        let mut text = layout(&self);
+        // A large record is large twice, and not four times: its evidence goes before its text is worked on.
+        drop(self);
+        let seal = seal_of(&text);
+        let open = "\"digest\": \"";
+        debug_assert!(text.contains(open));
+        let end = text.rfind(open).map_or(text.len(), |at| at + open.len());
+        text.insert_str(end, &seal);
+        text
     }
 }
 
@@ -129,13 +128,16 @@ impl Formatter for Shallow {
     }
 }
 
+/// So much is handed to the hash at a time.
+const PIECE: usize = 64 * 1024;
+
 /// The digest of a record's text: SHA-256 over everything before the last `"digest"`, without the white space between
 /// tokens, so that a text that was only laid out anew keeps its seal and one changed digit breaks it.
 fn seal_of(text: &str) -> String {
     let end = text.rfind("\"digest\"").unwrap_or(text.len());
     let mut hash = Sha256::new();
     let (mut in_string, mut escaped) = (false, false);
-    let mut kept = Vec::with_capacity(end);
+    let mut kept = Vec::with_capacity(PIECE);
     for byte in text[..end].bytes() {
         if in_string {
             (in_string, escaped) = match byte {
@@ -150,6 +152,10 @@ fn seal_of(text: &str) -> String {
             continue;
         }
         kept.push(byte);
+        if kept.len() == PIECE {
+            hash.update(&kept);
+            kept.clear();
+        }
     }
     hash.update(&kept);
     let hex: String = hash
