@@ -6,7 +6,6 @@
 use crate::by_count::image;
 use crate::chance::Chance;
 use crate::client::Client;
-use crate::disk::fast_dir;
 use crate::script::{Act, Kept, found};
 use crate::toolroom::{DEADLINE, Toolroom};
 use daemon::bench::SetUp;
@@ -22,7 +21,8 @@ use std::time::{Duration, Instant};
 const OVER_ONE: usize = 50;
 /// Quicker than life, so that a life of a quarter of a second holds marks.
 const SETTLE: &str = "[settle]\nhold = \"0.03s\"\nlongest = \"0.1s\"\nleast_readings = 5\n";
-/// A daemon is killed within this time after its start; every fifth while it starts.
+/// A daemon is killed within this time after its start; every fifth while it starts, and of the others every second by the
+/// user's own hand in the instant of an answer, when what was answered has to be on the disk already.
 const LIFE_MS: f64 = 320.0;
 const STARTING_MS: f64 = 50.0;
 
@@ -33,6 +33,8 @@ pub struct Told {
     pub kills: usize,
     /// Of these, before the daemon answered.
     pub starting: usize,
+    /// Of these, in the instant of an answer.
+    pub at_an_answer: usize,
     /// Acts that were under way when it was killed, by what was found of them: done, not done.
     pub under_way: (usize, usize),
     /// Acts that were acknowledged.
@@ -72,8 +74,6 @@ pub fn campaign(kills: usize, seed: u64) -> Told {
 /// A user, who knows what was acknowledged.
 struct User {
     room: Toolroom,
-    /// The data, in memory where there is such a place.
-    _data: tempfile::TempDir,
     client: Client,
     kept: Kept,
     /// An outcome, and what was acknowledged when it was told.
@@ -82,12 +82,10 @@ struct User {
 
 impl User {
     fn new(seed: u64) -> Self {
-        let mut room = Toolroom::with(SetUp::default(), seed, SETTLE);
-        let data = fast_dir();
-        room.put_data_in(data.path());
+        // On a real disk: bringing something there takes its time, and a kill may fall into that.
+        let room = Toolroom::with(SetUp::default(), seed, SETTLE);
         Self {
             client: Client::new(&room.file("socket")),
-            _data: data,
             room,
             kept: Kept::default(),
             seen: None,
@@ -105,7 +103,11 @@ impl User {
             _ => chance.between(STARTING_MS, LIFE_MS),
         };
         let killer = killer(&daemon, Duration::from_secs_f64(life * 1e-3));
-        let lived = self.until_killed(chance, told, begun, exports);
+        let hasty = (chance.below(2) == 0).then(|| Hasty {
+            process: Pid::from_child(&daemon),
+            answers: 1 + chance.below(4),
+        });
+        let lived = self.until_killed(chance, told, begun, (exports, hasty));
         // The moment is past, or the daemon is at fault: in either case it is gone after this.
         killer.join().unwrap();
         let ended = daemon.wait().unwrap();
@@ -130,7 +132,7 @@ impl User {
         chance: &mut Chance,
         told: &mut Told,
         begun: Instant,
-        exports: bool,
+        (exports, mut hasty): (bool, Option<Hasty>),
     ) -> Result<Option<Act>, String> {
         let status = loop {
             if let Ok((200, status)) = self.client.get("/v1/status") {
@@ -158,6 +160,9 @@ impl User {
                     continue;
                 }
                 return Err(format!("{act:?}: {answer}"));
+            }
+            if hasty.as_mut().is_some_and(Hasty::strikes) {
+                told.at_an_answer += 1;
             }
             if !self.kept.after(&act, &answer) {
                 return Err(format!("{act:?} cannot have been answered so: {answer}"));
@@ -295,6 +300,21 @@ impl User {
             }
         }
         Ok(())
+    }
+}
+
+/// Kills in the instant of an answer.
+struct Hasty {
+    process: Pid,
+    /// Which answer, counted from now.
+    answers: usize,
+}
+
+impl Hasty {
+    /// Takes note of an answer; kills when it is the one.
+    fn strikes(&mut self) -> bool {
+        self.answers = self.answers.wrapping_sub(1);
+        self.answers == 0 && kill_process(self.process, Signal::KILL).is_ok()
     }
 }
 

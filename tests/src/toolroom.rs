@@ -46,8 +46,6 @@ pub struct Toolroom {
     daemon: Option<Child>,
     /// The disk under the daemon that the test starts, and the directory on it.
     disk: Option<(Disk, PathBuf)>,
-    /// Where the data lies, when not in the toolroom's directory.
-    elsewhere: Option<PathBuf>,
 }
 
 /// What came of starting a daemon.
@@ -96,7 +94,6 @@ impl Toolroom {
             cable,
             daemon: None,
             disk: None,
-            elsewhere: None,
         }
     }
 
@@ -109,9 +106,9 @@ impl Toolroom {
     /// The data directory.
     #[must_use]
     pub fn data(&self) -> PathBuf {
-        match (&self.disk, &self.elsewhere) {
-            (Some((_, under)), _) | (None, Some(under)) => under.join("data"),
-            (None, None) => self.file("data"),
+        match &self.disk {
+            Some((_, under)) => under.join("data"),
+            None => self.file("data"),
         }
     }
 
@@ -125,11 +122,6 @@ impl Toolroom {
     /// is on it as well.
     pub fn put_data_on(&mut self, under: &Path, disk: Disk) {
         self.disk = Some((disk, under.canonicalize().unwrap()));
-    }
-
-    /// Has the data lie below this directory.
-    pub fn put_data_in(&mut self, under: &Path) {
-        self.elsewhere = Some(under.canonicalize().unwrap());
     }
 
     /// That disk.
