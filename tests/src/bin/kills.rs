@@ -25,6 +25,7 @@ fn main() -> ExitCode {
         told.kills,
         begun.elapsed().as_secs_f64()
     );
+    println!("at an answer           {}", told.at_an_answer);
     println!("while it started       {}", told.starting);
     println!(
         "acts acknowledged      {}, {} of them marks",
