@@ -343,14 +343,38 @@ fn timed_readings(
     origin: Time,
     plane: Option<Length>,
 ) -> Vec<TimedReading> {
-    between(evidence, cable, from, to)
+    let readings = between(evidence, cable, from, to);
+    let times = apart(readings.iter().map(|r| r.t.since_s(origin)).collect());
+    readings
         .iter()
-        .map(|r| TimedReading {
-            time_s: r.t.since_s(origin),
+        .zip(times)
+        .map(|(r, time_s)| TimedReading {
+            time_s,
             reading_mm: r.value.mm(),
             plane_mm: plane.map(Length::mm),
         })
         .collect()
+}
+
+/// Times that never fall, with those that are the same spread evenly back to the one before: on a busy computer several
+/// readings come with one read, and have its time, though the instrument sent them one after the other.
+fn apart(mut times: Vec<f64>) -> Vec<f64> {
+    let mut start = 0;
+    while start < times.len() {
+        let time = times[start];
+        let end = start + times[start..].iter().take_while(|t| **t == time).count();
+        let many = (end - start) as f64;
+        // What came first is spread by the pace of what follows.
+        let pace = match start.checked_sub(1) {
+            Some(before) => (time - times[before]) / many,
+            None => times.get(end).map_or(0.0, |next| (next - time) / many),
+        };
+        for (back, spread) in times[start..end].iter_mut().rev().enumerate() {
+            *spread = time - pace * back as f64;
+        }
+        start = end;
+    }
+    times
 }
 
 fn turns(evidence: &Evidence) -> Result<Inputs, String> {
@@ -493,4 +517,18 @@ fn dial(evidence: &Evidence) -> Result<Vec<DialPoint>, String> {
         })
     };
     counting(evidence).map(point).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::apart;
+
+    #[test]
+    fn readings_of_one_read_are_spread_back_to_the_one_before() {
+        let spread = apart(vec![0.0, 1.0, 1.0, 1.0, 1.0, 1.5]);
+        assert_eq!(spread, [0.0, 0.25, 0.5, 0.75, 1.0, 1.5]);
+        assert_eq!(apart(vec![1.0, 1.0, 2.0]), [0.5, 1.0, 2.0]);
+        assert_eq!(apart(vec![0.0, 0.1, 0.3]), [0.0, 0.1, 0.3], "left alone");
+        assert_eq!(apart(Vec::new()), [0.0; 0]);
+    }
 }
