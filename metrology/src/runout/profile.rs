@@ -38,7 +38,7 @@ pub struct Profile {
 /// let (setup, options) = (Setup::default(), RunoutOptions::default());
 /// let found = runout::outcome(&setup, &options, Readings::Angles(&points))?;
 /// let planes = runout::profiles(&setup, &options, Readings::Angles(&points), &found)?;
-/// assert_eq!((planes.len(), planes[0].turn.as_slice()), (1, &[0, 0, 0, 1][..]));
+/// assert_eq!((planes.len(), planes[0].turn.as_slice()), (1, &[0, 0, 0, 0][..]), "it closes the turn");
 /// # Ok::<(), conewright_metrology::runout::RunoutError>(())
 /// ```
 pub fn profiles(

@@ -303,7 +303,7 @@ mod tests {
         };
         assert!(text.starts_with("beside session 3, the last of this part"));
         for (name, this, beside) in [
-            ("residual as found", "+772.20\"", "+772.20\""),
+            ("residual as found", "+772.35\"", "+772.20\""),
             ("residual as left", "+36.74\" ± 2.57\"", "+36.74\" ± "),
             ("swept angle as found", "+155.11\"", "-"),
             ("bow as left", "+1.21 µm", "-"),
