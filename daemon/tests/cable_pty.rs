@@ -115,7 +115,7 @@ async fn garbage_is_counted_shown_and_never_a_value() {
 }
 
 /// When a device's node was made. Its name alone says little: another test may have got the same the moment it was free.
-fn made(device: &std::path::Path) -> Option<(i64, i64)> {
+fn made(device: &Path) -> Option<(i64, i64)> {
     use std::os::unix::fs::MetadataExt;
     let node = std::fs::metadata(device).ok()?;
     Some((node.ctime(), node.ctime_nsec()))
