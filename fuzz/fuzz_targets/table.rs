@@ -12,7 +12,9 @@ use std::sync::LazyLock;
 
 /// A file that each run writes anew, and one parsed command line for each kind of step.
 static PLACE: LazyLock<(PathBuf, Vec<clap::ArgMatches>)> = LazyLock::new(|| {
-    let file = std::env::temp_dir().join(format!("conewright-table-{}.csv", std::process::id()));
+    let memory = std::path::Path::new("/dev/shm");
+    let place = if memory.is_dir() { memory.to_owned() } else { std::env::temp_dir() };
+    let file = place.join(format!("conewright-table-{}.csv", std::process::id()));
     let path = file.display().to_string();
     let kinds = Cli::command()
         .find_subcommand("analyse")
