@@ -349,7 +349,7 @@ pub enum CableVerb {
     Pedal(PedalVerb),
     /// Play a capture into a virtual cable, and print the configuration that listens to it
     #[command(
-        after_help = "It begins when somebody opens the virtual cable, and ends by itself when everything was said and read.\n\nExamples:\n  conewright cable replay bench.capture\n  conewright cable replay bench.capture --speed 10 --link /tmp/bench"
+        after_help = "It begins when somebody opens the virtual cable, and ends by itself when everything was said and read.\n\nExamples:\n  conewright cable replay bench.capture\n  conewright cable replay bench.capture --speed 10 --link bench.port"
     )]
     Replay {
         /// The capture, as `cable capture` writes it

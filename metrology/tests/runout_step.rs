@@ -401,3 +401,31 @@ fn four_positions_are_enough_for_a_circle_and_claim_little() {
     let json = serde_json::to_value(&three).unwrap();
     assert!(json.get("roundness_mz_um").is_none() && json.get("eccentricity_um").is_some());
 }
+
+/// The limits are of the whole profile: beside a roundness behind a filter they would be of something else.
+#[test]
+fn a_filtered_roundness_has_no_limits_of_the_unfiltered() {
+    let points: Vec<RunoutPoint> = (0..360)
+        .map(|deg| {
+            let t = f64::from(deg).to_radians();
+            let scatter = f64::from(deg * 37 % 11 - 5) * 1e-5;
+            RunoutPoint {
+                angle_deg: f64::from(deg),
+                reading_mm: 2e-3 * (3.0 * t).cos() + scatter,
+                plane_mm: None,
+            }
+        })
+        .collect();
+    let found = |filter_upr| {
+        let options = RunoutOptions {
+            filter_upr,
+            ..RunoutOptions::default()
+        };
+        runout::outcome(&Setup::default(), &options, Readings::Angles(&points)).unwrap()
+    };
+    assert!(found(None).section.roundness_interval_um.is_some());
+    let filtered = found(Some(15));
+    assert_eq!(filtered.section.roundness_interval_um, None);
+    // That the three lobes are proved is still known.
+    assert!(filtered.remarks.iter().any(|r| r.contains("three lobes")));
+}

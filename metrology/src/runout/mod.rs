@@ -158,7 +158,7 @@ pub fn outcome(
     if matches!(readings, Readings::TurnMarks { .. }) {
         remarks.push("within each marked turn the speed is taken as steady".into());
     }
-    let Some(first) = planes.first().map(|found| found.section.clone()) else {
+    let Some(mut first) = planes.first().map(|found| found.section.clone()) else {
         return Err(RunoutError::TooFew {
             plane_mm: None,
             points: 0,
@@ -167,6 +167,13 @@ pub fn outcome(
     };
     remarks.extend(told(&first));
     let truing = truing(&first);
+    if options.filter_upr.is_some() {
+        // The limits are of the whole profile's roundness, and say nothing of what a filter leaves of it.
+        first.roundness_interval_um = None;
+        for found in &mut planes {
+            found.section.roundness_interval_um = None;
+        }
+    }
     Ok(RunoutOutcome {
         truing,
         planes: if planes.len() > 1 {

@@ -45,7 +45,8 @@ pub struct Section {
     /// Roundness by the minimum zone circles. ISO 12181-1: RONt, MZCI. Absent for three readings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub roundness_mz_um: Option<f64>,
-    /// The limits, 95 %, between which the minimum zone roundness without the readings' scatter lies.
+    /// The limits, 95 %, between which the minimum zone roundness without the readings' scatter lies; absent behind a
+    /// filter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub roundness_interval_um: Option<[f64; 2]>,
     /// Centre of the minimum zone circles from the axis, along 0° and along 90°.
