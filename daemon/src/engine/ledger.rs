@@ -172,6 +172,7 @@ impl Ledger {
         match (result, under_way) {
             (Ok(()), under_way) => {
                 self.takes_again();
+                self.leave_closed_steps(&write.rows);
                 match under_way {
                     UnderWay::Group(waiting) => {
                         tried(waiting);
@@ -193,6 +194,17 @@ impl Ledger {
                         Came::Refused(pending, error)
                     }
                 }
+            }
+        }
+    }
+
+    /// Gives up readings that came after the end of their step, while that end was on its way to the disk: else they would be
+    /// added to a record that somebody may have by then.
+    fn leave_closed_steps(&mut self, rows: &[Row]) {
+        for row in rows {
+            if let Row::StepClosed { id, closed } = row {
+                let late = |row: &ReadingRow| row.step == *id && row.reading.t > *closed;
+                self.readings.retain(|row| !late(row));
             }
         }
     }
