@@ -2,11 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+use crate::by_count::of_recordings;
 use crate::chance::Chance;
 use crate::client::Client;
 use crate::disk::{Disk, fast_dir};
+use crate::kept::{Kept, found};
 use crate::power::{Power, Unsynced, entries};
-use crate::script::{Act, Kept, found};
+use crate::script::{Act, Kind, passes};
 use crate::toolroom::{DEADLINE, Toolroom};
 use daemon::bench::SetUp;
 use serde_json::Value;
@@ -39,7 +41,7 @@ pub struct Recorded {
 
 /// A short session: two settled marks and an undo among `typed` typed ones, notes, the clamp, two steps.
 fn script(typed: usize) -> Vec<Act> {
-    let mut acts = vec![Act::Open, Act::Step];
+    let mut acts = vec![Act::Open, Act::Step(Kind::Zero)];
     acts.extend([Act::Mark(None), Act::Mark(None), Act::Undo, Act::Mark(None)]);
     for n in 0..typed {
         acts.push(Act::Mark(Some(format!("0.{:03}", n % 1000))));
@@ -52,11 +54,15 @@ fn script(typed: usize) -> Vec<Act> {
     }
     acts.extend([
         Act::CloseStep,
-        Act::Step,
+        Act::Step(Kind::Zero),
         Act::Mark(None),
         Act::Mark(Some("0.1".to_owned())),
     ]);
-    acts.extend([Act::CloseSession, Act::Open, Act::Step, Act::Mark(None)]);
+    acts.push(Act::CloseSession);
+    // And one whose steps record, with a turn under way at the end.
+    acts.extend(of_recordings());
+    acts.extend([Act::Open, Act::Step(Kind::Turns), Act::Mark(None)]);
+    acts.extend([Act::Record(4), Act::Mark(None), Act::Record(4)]);
     acts
 }
 
@@ -71,8 +77,7 @@ fn acknowledged(client: &Client, act: &Act) -> Value {
         if status == 200 {
             return answer;
         }
-        let code = answer["code"].as_str().unwrap_or_default();
-        let passing = matches!(code, "not_settled" | "cable_not_live");
+        let passing = passes(&answer);
         assert!(passing && Instant::now() < until, "{act:?}: {answer}");
     }
 }

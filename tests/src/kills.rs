@@ -1,18 +1,22 @@
-//! The daemon killed at random moments of a session: while it starts, streams, marks, takes back, changes steps, exports.
-//! After each kill the disk is compared with what was acknowledged, and the next daemon goes on.
+//! The daemon killed at random moments of a session: while it starts, streams, records, marks, takes back, changes steps of every
+//! kind, exports. After each kill the disk is compared with what was acknowledged, and the next daemon goes on.
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use crate::by_count::image;
 use crate::chance::Chance;
 use crate::client::Client;
-use crate::script::{Act, Kept, found};
+use crate::hearing::{self, Hearing, Touched};
+use crate::kept::{Kept, found, found_with_records};
+use crate::script::{Act, Kind, passes, typed};
 use crate::toolroom::{DEADLINE, Toolroom};
 use daemon::bench::SetUp;
 use daemon::store::{Reader, Which};
+use protocol::api::LiveReading;
 use protocol::record::{Verified, verify};
 use rustix::process::{Pid, Signal, kill_process};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::process::{Child, Stdio};
 use std::sync::mpsc;
 use std::time::{Duration, Instant};
@@ -25,6 +29,8 @@ const SETTLE: &str = "[settle]\nhold = \"0.03s\"\nlongest = \"0.1s\"\nleast_read
 /// user's own hand in the instant of an answer, when what was answered has to be on the disk already.
 const LIFE_MS: f64 = 320.0;
 const STARTING_MS: f64 = 50.0;
+/// The table moves by 10 mm a second, so that its cable tells places.
+const TABLE_UM_PER_MIN: f64 = 600_000.0;
 
 /// What came of many kills.
 #[derive(Debug, Default)]
@@ -41,6 +47,12 @@ pub struct Told {
     pub acknowledged: usize,
     /// Marks among them.
     pub marks: usize,
+    /// Of these, beginnings, ends and turns of what is recorded.
+    pub moments: usize,
+    /// Steps that were closed, and came to an outcome that was compared with the disk.
+    pub outcomes: usize,
+    /// What became of the readings that a live view was told of.
+    pub readings: hearing::Kept,
     /// Exports that ended, were killed themselves, or lost their daemon.
     pub exports: (usize, usize, usize),
     /// From starting the process to its first answer, the longest of those that were left to start.
@@ -78,17 +90,25 @@ struct User {
     kept: Kept,
     /// An outcome, and what was acknowledged when it was told.
     seen: Option<(Kept, Value)>,
+    /// What was done to steps since this daemon was started.
+    touched: BTreeMap<(i64, u32), Touched>,
 }
 
 impl User {
     fn new(seed: u64) -> Self {
         // On a real disk: bringing something there takes its time, and a kill may fall into that.
-        let room = Toolroom::with(SetUp::default(), seed, SETTLE);
+        let mut room = Toolroom::with(SetUp::default(), seed, SETTLE);
+        let table = SetUp {
+            drift_um_per_min: TABLE_UM_PER_MIN,
+            ..SetUp::default()
+        };
+        room.add_table("table", table, seed);
         Self {
             client: Client::new(&room.file("socket")),
             room,
             kept: Kept::default(),
             seen: None,
+            touched: BTreeMap::new(),
         }
     }
 
@@ -107,7 +127,11 @@ impl User {
             process: Pid::from_child(&daemon),
             answers: 1 + chance.below(4),
         });
-        let lived = self.until_killed(chance, told, begun, (exports, hasty));
+        self.touched.clear();
+        let open = self.kept.step().map(|step| (step, Touched::default()));
+        self.touched.extend(open);
+        let mut hearing = None;
+        let lived = self.until_killed(chance, told, begun, (exports, hasty), &mut hearing);
         // The moment is past, or the daemon is at fault: in either case it is gone after this.
         killer.join().unwrap();
         let ended = daemon.wait().unwrap();
@@ -123,7 +147,8 @@ impl User {
         if exports {
             self.room.must(&["daemon", "stop"]);
         }
-        self.look(under_way.as_ref(), told)
+        let heard = hearing.map(Hearing::end).unwrap_or_default();
+        self.look(under_way.as_ref(), &heard, told)
     }
 
     /// Works until the daemon is gone; gives the act that was not answered.
@@ -133,6 +158,7 @@ impl User {
         told: &mut Told,
         begun: Instant,
         (exports, mut hasty): (bool, Option<Hasty>),
+        hearing: &mut Option<Hearing>,
     ) -> Result<Option<Act>, String> {
         let status = loop {
             if let Ok((200, status)) = self.client.get("/v1/status") {
@@ -145,6 +171,7 @@ impl User {
             std::thread::yield_now();
         };
         told.longest_start = told.longest_start.max(begun.elapsed());
+        *hearing = Hearing::begin(&self.room.file("socket"));
         self.goes_on(&status)?;
         if exports {
             self.export(chance, told)?;
@@ -155,8 +182,7 @@ impl User {
                 return Ok(Some(act));
             };
             if status != 200 {
-                let code = answer["code"].as_str().unwrap_or_default();
-                if matches!(code, "not_settled" | "cable_not_live") {
+                if passes(&answer) {
                     continue;
                 }
                 return Err(format!("{act:?}: {answer}"));
@@ -167,12 +193,35 @@ impl User {
             if !self.kept.after(&act, &answer) {
                 return Err(format!("{act:?} cannot have been answered so: {answer}"));
             }
-            told.acknowledged += 1;
-            told.marks += usize::from(matches!(act, Act::Mark(_)));
+            self.count(&act, &answer, told);
             let Ok((200, status)) = self.client.get("/v1/status") else {
                 return Ok(None);
             };
             self.seen = Some((self.kept.clone(), status["outcome"].clone()));
+        }
+    }
+
+    /// Takes note of what was acknowledged in this life.
+    fn count(&mut self, act: &Act, answer: &Value, told: &mut Told) {
+        told.acknowledged += 1;
+        if let Act::CloseStep = act {
+            told.outcomes += usize::from(!answer["outcome"].is_null());
+        }
+        let Some(step) = self.kept.step() else {
+            return;
+        };
+        let touched = self.touched.entry(step).or_default();
+        match act {
+            Act::Step(_) => touched.opened = true,
+            Act::Mark(_) | Act::Print(_) => {
+                told.marks += 1;
+                let number = answer["number"].as_u64().unwrap_or(0);
+                touched.marks.insert(number as u32);
+                if self.kept.kind().is_some_and(Kind::records) {
+                    told.moments += 1;
+                }
+            }
+            _ => {}
         }
     }
 
@@ -181,17 +230,39 @@ impl User {
         if self.kept.session().is_none() {
             return Act::Open;
         }
-        if self.kept.step().is_none() {
-            return Act::Step;
-        }
+        let Some(kind) = self.kept.kind() else {
+            return Act::Step(match chance.below(Kind::ALL.len() + 3) {
+                // The main job as often as three others.
+                0..2 => Kind::Zero,
+                2 => Kind::Places,
+                n => Kind::ALL[n - 3],
+            });
+        };
         match chance.below(100) {
-            0..50 => Act::Mark(None),
-            50..65 => Act::Mark(Some(format!("0.{:03}", chance.below(1000)))),
+            0..65 => self.next_mark(kind, chance),
             65..77 if self.kept.counting() > 0 => Act::Undo,
             77..85 => Act::Note(format!("note {}", chance.below(1000))),
-            85..92 => Act::Clamp(!self.kept.clamped),
-            92..97 => Act::CloseStep,
-            97..99 => Act::CloseSession,
+            85..90 => Act::Clamp(!self.kept.clamped),
+            90..97 => Act::CloseStep,
+            // What a check of the indicator says is told when its step is closed.
+            97..99 if kind != Kind::Dial => Act::CloseSession,
+            _ => self.next_mark(kind, chance),
+        }
+    }
+
+    fn next_mark(&self, kind: Kind, chance: &mut Chance) -> Act {
+        let a_value = |chance: &mut Chance| typed(&format!("0.{:03}", chance.below(1000)));
+        match kind {
+            kind if kind.records() => {
+                if self.kept.is_recording() && chance.below(2) == 0 {
+                    Act::Record(1 + chance.below(6) as u64)
+                } else {
+                    Act::Mark(None)
+                }
+            }
+            Kind::Contact => Act::Print(["90,80,85", "90,40,0"][chance.below(2)]),
+            Kind::Size => typed(&format!("4{}.{:03}", chance.below(2), chance.below(1000))),
+            _ if chance.below(4) == 0 => a_value(chance),
             _ => Act::Mark(None),
         }
     }
@@ -210,6 +281,9 @@ impl User {
                 "{} marks count, and there are: {status}",
                 self.kept.counting()
             ));
+        }
+        if status["recording"].as_bool().unwrap_or(false) != self.kept.is_recording() {
+            return Err(format!("what is recorded does not go on: {status}"));
         }
         match &self.seen {
             Some((kept, outcome)) if *kept == self.kept && *outcome != status["outcome"] => Err(
@@ -254,21 +328,28 @@ impl User {
     }
 
     /// Compares what is left with what was acknowledged; what was under way is there whole or not at all.
-    fn look(&mut self, under_way: Option<&Act>, told: &mut Told) -> Result<(), String> {
+    fn look(
+        &mut self,
+        under_way: Option<&Act>,
+        heard: &[LiveReading],
+        told: &mut Told,
+    ) -> Result<(), String> {
         let data = self.room.data();
         if !data.join(daemon::store::FILE_NAME).exists() && self.kept.sessions.is_empty() {
             return Ok(());
         }
         let left = image(&data);
-        let there = found(left.path())?;
+        let (there, records) = found_with_records(left.path())?;
         if !self.kept.agrees(under_way, &there) {
             return Err(format!(
                 "under way {under_way:?}\nacknowledged {:?}\nfound {there:?}",
                 self.kept
             ));
         }
+        told.readings
+            .add(&hearing::compare(heard, &self.touched, &records)?);
         match under_way {
-            Some(_) if there == self.kept => told.under_way.1 += 1,
+            Some(_) if self.kept.agrees(None, &there) => told.under_way.1 += 1,
             Some(_) => told.under_way.0 += 1,
             None => {}
         }
@@ -286,7 +367,7 @@ impl User {
             return Err(format!("the daemon ended with {ended}"));
         }
         let there = found(&self.room.data())?;
-        if there != self.kept {
+        if !self.kept.agrees(None, &there) {
             return Err(format!("acknowledged {:?}\nfound {there:?}", self.kept));
         }
         let mut reader = Reader::open(&self.room.data()).map_err(|e| e.to_string())?;

@@ -7,6 +7,8 @@ pub mod clients;
 pub mod coverage;
 pub mod cuts;
 pub mod disk;
+pub mod hearing;
+pub mod kept;
 pub mod kills;
 pub mod power;
 pub mod process;

@@ -42,6 +42,8 @@ pub struct Toolroom {
     dir: tempfile::TempDir,
     /// The instrument.
     pub cable: VirtualCable,
+    /// Other instruments, beside it.
+    others: Vec<VirtualCable>,
     /// A daemon that the test started itself.
     daemon: Option<Child>,
     /// The disk under the daemon that the test starts, and the directory on it.
@@ -65,6 +67,24 @@ pub enum Begun {
 /// What a test asks the configuration to say beside its cable.
 pub const QUICK: &str = "[settle]\nhold = \"0.1s\"\nlongest = \"0.25s\"\nleast_readings = 5\n";
 
+fn streaming(link: &Path, bench: Bench) -> VirtualCable {
+    let frame = Frame::shipped("text").unwrap();
+    let speech = Speech {
+        link: Some(link.to_owned()),
+        ..Speech::streams(frame, RATE_HZ)
+    };
+    VirtualCable::speaking(bench, speech).unwrap()
+}
+
+/// A cable's lines in the configuration.
+fn lines(name: &str, link: &Path) -> String {
+    format!(
+        "[cable.{name}]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"streams\"\nframe = \"text\"\n\
+         unit = \"mm\"\nresolution = \"0.001mm\"\n",
+        link.display()
+    )
+}
+
 impl Toolroom {
     /// A toolroom with one streaming cable named `bench` at the given set-up.
     #[must_use]
@@ -77,24 +97,30 @@ impl Toolroom {
     pub fn with(set_up: SetUp, seed: u64, more: &str) -> Self {
         let dir = tempfile::tempdir().unwrap();
         let link = dir.path().join("port");
-        let frame = Frame::shipped("text").unwrap();
-        let speech = Speech {
-            link: Some(link.clone()),
-            ..Speech::streams(frame, RATE_HZ)
-        };
-        let cable = VirtualCable::speaking(Bench::new(seed, set_up), speech).unwrap();
-        let config = format!(
-            "[cable.bench]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"streams\"\nframe = \"text\"\n\
-             unit = \"mm\"\nresolution = \"0.001mm\"\n{more}",
-            link.display()
-        );
+        let cable = streaming(&link, Bench::new(seed, set_up));
+        let config = lines("bench", &link) + more;
         std::fs::write(dir.path().join("conewright.toml"), config).unwrap();
         Self {
             dir,
             cable,
+            others: Vec::new(),
             daemon: None,
             disk: None,
         }
+    }
+
+    /// Puts another streaming cable beside the first, which tells where the table stands, for a daemon that is started later.
+    ///
+    /// # Panics
+    /// When the configuration cannot be written.
+    pub fn add_table(&mut self, name: &str, set_up: SetUp, seed: u64) {
+        let link = self.file(name);
+        self.others.push(streaming(&link, Bench::new(seed, set_up)));
+        let path = self.file("conewright.toml");
+        let config = std::fs::read_to_string(&path).unwrap()
+            + &lines(name, &link)
+            + "measures = \"position\"\n";
+        std::fs::write(path, config).unwrap();
     }
 
     /// A file in the toolroom's directory.

@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_tests::by_count::{
-    OF_DISKS, OF_PORTS, Run, on_a_disk, on_a_port, recovering, sweep,
+    OF_DISKS, OF_PORTS, Run, of_marks, of_recordings, on_a_disk, on_a_port, recovering, sweep,
 };
 
 fn as_promised(runs: Vec<Result<Run, String>>) -> Vec<Run> {
@@ -14,15 +14,28 @@ fn as_promised(runs: Vec<Result<Run, String>>) -> Vec<Run> {
 
 #[test]
 fn a_disk_may_fail_at_any_call() {
-    let runs = as_promised(sweep(&OF_DISKS, 3, on_a_disk));
+    let runs = as_promised(sweep(&OF_DISKS, 3, |fault, nth| {
+        on_a_disk(of_marks, fault, nth)
+    }));
     assert!(runs.len() > 25, "{} runs", runs.len());
     assert!(runs.iter().any(|run| run.not_started));
     assert!(runs.iter().any(|run| run.refused > 0));
 }
 
 #[test]
+fn a_disk_may_fail_at_any_call_of_steps_that_record() {
+    let runs = as_promised(sweep(&OF_DISKS, 7, |fault, nth| {
+        on_a_disk(of_recordings, fault, nth)
+    }));
+    assert!(runs.len() > 25, "{} runs", runs.len());
+    assert!(runs.iter().any(|run| run.refused > 0));
+}
+
+#[test]
 fn a_disk_may_fail_again_at_any_call_of_the_recovery() {
-    let runs = as_promised(sweep(&OF_DISKS, 3, recovering));
+    let runs = as_promised(sweep(&OF_DISKS, 3, |fault, nth| {
+        recovering((of_marks, 8), fault, nth)
+    }));
     assert!(runs.len() > 15, "{} runs", runs.len());
     assert!(runs.iter().any(|run| run.not_started));
 }

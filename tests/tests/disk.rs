@@ -4,7 +4,8 @@
 
 use conewright_tests::client::Client;
 use conewright_tests::disk::{Disk, Trouble, fast_dir};
-use conewright_tests::script::{Act, Kept, found};
+use conewright_tests::kept::{Kept, found};
+use conewright_tests::script::{Act, Kind};
 use conewright_tests::toolroom::{Begun, Toolroom};
 use daemon::bench::SetUp;
 use daemon::store::FILE_NAME;
@@ -22,7 +23,7 @@ fn at_work() -> (Toolroom, TempDir, Client, Kept) {
     room.start_daemon();
     let client = Client::new(&room.file("socket"));
     let mut kept = Kept::default();
-    for act in [Act::Open, Act::Step] {
+    for act in [Act::Open, Act::Step(Kind::Zero)] {
         done(&client, &mut kept, &act);
     }
     for _ in 0..2 {

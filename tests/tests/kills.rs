@@ -6,5 +6,9 @@ use conewright_tests::kills::campaign;
 fn killed_at_random_moments_it_has_lost_nothing() {
     let told = campaign(18, 5);
     assert!(told.failures.is_empty(), "{told:#?}");
-    assert!(told.kills == 18 && told.marks > 0, "{told:#?}");
+    assert!(
+        told.kills == 18 && told.marks > told.moments && told.moments > 0,
+        "{told:#?}"
+    );
+    assert!(told.readings.promised > 0, "{told:#?}");
 }

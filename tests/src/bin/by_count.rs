@@ -3,20 +3,31 @@
 //! `cargo run --release -p conewright-tests --bin by_count` after `cargo build --release`.
 
 use conewright_tests::by_count::{
-    Fault, OF_DISKS, OF_PORTS, Run, on_a_disk, on_a_port, recovering, sweep,
+    Fault, OF_DISKS, OF_PORTS, Run, Script, of_marks, of_recordings, on_a_disk, on_a_port,
+    recovering, sweep,
 };
 use std::process::ExitCode;
 
 /// Calls of a port after which it does nothing new: it is read as long as it streams.
 const CALLS_OF_A_PORT: u64 = 40;
 
+/// The sessions, each with the act before which the disk breaks that has to be recovered from.
+const SESSIONS: [(&str, Script, usize); 2] =
+    [("marks", of_marks, 8), ("recordings", of_recordings, 13)];
+
 fn main() -> ExitCode {
     let mut wrong = 0;
-    for fault in OF_DISKS {
-        wrong += print("disk", fault, &sweep(&[fault], 1, on_a_disk));
-    }
-    for fault in OF_DISKS {
-        wrong += print("recovery", fault, &sweep(&[fault], 1, recovering));
+    for (name, script, broken) in SESSIONS {
+        for fault in OF_DISKS {
+            let runs = sweep(&[fault], 1, |fault, nth| on_a_disk(script, fault, nth));
+            wrong += print(&format!("disk, {name}"), fault, &runs);
+        }
+        for fault in OF_DISKS {
+            let runs = sweep(&[fault], 1, |fault, nth| {
+                recovering((script, broken), fault, nth)
+            });
+            wrong += print(&format!("recovery, {name}"), fault, &runs);
+        }
     }
     for fault in OF_PORTS {
         let runs: Vec<_> = (1..=CALLS_OF_A_PORT).map(|n| on_a_port(fault, n)).collect();
@@ -33,7 +44,7 @@ fn print(of: &str, fault: Fault, runs: &[Result<Run, String>]) -> usize {
     let good = || runs.iter().flatten();
     let wrong: Vec<_> = runs.iter().filter_map(|run| run.as_ref().err()).collect();
     println!(
-        "{of:9} {:8} {:8} runs {:4}, met {:4}, not started {:3}, refused {:3}, not as promised {}",
+        "{of:20} {:8} {:8} runs {:4}, met {:4}, not started {:3}, refused {:3}, not as promised {}",
         format!("{:?}", fault.trouble),
         if fault.for_good { "for good" } else { "once" },
         runs.len(),

@@ -28,8 +28,16 @@ fn main() -> ExitCode {
     println!("at an answer           {}", told.at_an_answer);
     println!("while it started       {}", told.starting);
     println!(
-        "acts acknowledged      {}, {} of them marks",
-        told.acknowledged, told.marks
+        "acts acknowledged      {}, {} of them marks, {} of these beginnings, ends and turns",
+        told.acknowledged, told.marks, told.moments
+    );
+    println!("outcomes compared      {}", told.outcomes);
+    println!(
+        "readings told          {} before an acknowledged mark and there; after it {} there, {} gone with the last {:.0} ms",
+        told.readings.promised,
+        told.readings.after,
+        told.readings.gone,
+        told.readings.longest_gone_s * 1e3
     );
     println!(
         "acts under way         {} done, {} not done",
