@@ -21,11 +21,19 @@ fuzz_target!(|text: &str| {
             }
             for name in config.fixtures.keys() {
                 let fixture = Some(name.clone());
-                let _ = resolve(&config, &SetupOptions { fixture, ..options.clone() });
+                let _ = resolve(
+                    &config,
+                    &SetupOptions {
+                        fixture,
+                        ..options.clone()
+                    },
+                );
             }
             // What a name or a serial number says does not become a rule of its own: udev's lines are the program's.
             for line in rules(&config).lines().filter(|line| !line.is_empty()) {
-                let own = ["#", "ACTION==", "SUBSYSTEM==", "LABEL=", "KERNEL=="].iter().any(|key| line.starts_with(key));
+                let own = ["#", "ACTION==", "SUBSYSTEM==", "LABEL=", "KERNEL=="]
+                    .iter()
+                    .any(|key| line.starts_with(key));
                 assert!(own && !line.contains(char::is_control), "{line:?}");
                 if !line.starts_with('#') {
                     assert_eq!(line.matches('"').count() % 2, 0, "{line:?}");

@@ -1,6 +1,7 @@
 //! Evidence: the readings and marks that are stored. Every result is computed from these, again whenever asked.
 
 use crate::api::MarkLine;
+use crate::stretch;
 use metrology::contact::Zones;
 use metrology::dial::Direction;
 use metrology::setup::Station;
@@ -354,18 +355,24 @@ impl Evidence {
         counting.filter_map(line).collect()
     }
 
-    /// The coarsest step of a display among the typed marks that count and a cable's readings, where any tells it.
+    /// The coarsest step of a display among what counts: the marks' values, and a cable's readings in the stretches that are
+    /// recorded. What was read beside them is in the record as well, and must change nothing.
     #[must_use]
     pub fn coarsest(&self, cable: Option<&str>) -> Option<Length> {
-        let counting = self.marks.iter().filter(|mark| !mark.taken_back);
-        let typed = counting.filter_map(|mark| match &mark.source {
-            MarkSource::Typed { resolution, .. } => Some(*resolution),
-            _ => None,
-        });
+        let counting = || self.marks.iter().filter(|mark| !mark.taken_back);
+        let of_marks = counting().filter_map(|mark| Some(self.value(mark)?.resolution));
         let read = cable.and_then(|cable| self.readings.get(cable));
-        typed
-            .chain(read.into_iter().flatten().map(|r| r.resolution))
-            .max()
+        let read = read.map_or(&[][..], |read| read);
+        let last = counting().next_back().map(|mark| mark.t);
+        let of_stretches = stretch::of(&self.marks).into_iter().filter_map(|stretch| {
+            // Turns have no end mark: the last of them is the last mark.
+            let to = stretch.to.or(last)?;
+            let from = read.partition_point(|reading| reading.t < stretch.from);
+            let end = read.partition_point(|reading| reading.t <= to);
+            let within = read.get(from..end)?;
+            within.iter().map(|reading| reading.resolution).max()
+        });
+        of_marks.chain(of_stretches).max()
     }
 
     /// The value of a mark, from its readings; `None` when they are missing, or when it is a mark without a value.

@@ -53,6 +53,8 @@ pub(crate) struct Draft {
     pub learned: Option<LearnedChange>,
     /// The check of an indicator, by its cable's name.
     pub checked: Option<(String, IndicatorCheck)>,
+    /// Whether it is worth nothing without the readings before it: they go along, or it is refused with them.
+    pub with_readings: bool,
 }
 
 /// What a step teaches about a fixture, in place of what it taught before.
@@ -81,6 +83,7 @@ pub(crate) struct Pending {
     pub after: Option<Session>,
     pub learned: Option<LearnedChange>,
     pub checked: Option<(String, IndicatorCheck)>,
+    pub with_readings: bool,
     /// What is not done when the store refuses, for the user.
     pub not_done: &'static str,
     /// Tells whoever asked.
@@ -99,6 +102,7 @@ impl Pending {
             after: draft.after,
             learned: draft.learned,
             checked: draft.checked,
+            with_readings: draft.with_readings,
             not_done,
             answer,
         }

@@ -55,6 +55,8 @@ pub(crate) struct Ledger {
     refusing: Option<Refusing>,
     /// Readings given up while the store refused; told once it takes again.
     lost: u64,
+    /// Of these, those that nobody has been told of yet.
+    given_up: Vec<ReadingRow>,
 }
 
 impl Ledger {
@@ -68,6 +70,7 @@ impl Ledger {
             due: None,
             refusing: None,
             lost: 0,
+            given_up: Vec::new(),
         }
     }
 
@@ -89,6 +92,11 @@ impl Ledger {
     /// How many readings were given up, once the store takes again.
     pub fn take_lost(&mut self) -> Option<u64> {
         (self.refusing.is_none() && self.lost > 0).then(|| std::mem::take(&mut self.lost))
+    }
+
+    /// The readings that were given up since this was asked: they are in no record, and must count nowhere.
+    pub fn take_given_up(&mut self) -> Vec<ReadingRow> {
+        std::mem::take(&mut self.given_up)
     }
 
     /// A reading of the open step.
@@ -129,8 +137,9 @@ impl Ledger {
     /// Sends a change. Only when nothing is under way.
     pub fn send_change(&mut self, mut pending: Pending) {
         let mut write = std::mem::take(&mut pending.write);
-        // Where little room is left the mark alone may still find it, so nothing else goes along then.
-        if self.refusing.is_none() {
+        // Where little room is left the mark alone may still find it, so nothing else goes along then; but a moment of what
+        // is recorded is nothing without the readings before it.
+        if self.refusing.is_none() || pending.with_readings {
             self.due = None;
             let mut rows = std::mem::take(&mut self.rows);
             rows.append(&mut write.rows);
@@ -223,7 +232,7 @@ impl Ledger {
 
     fn give_up_oldest(&mut self) {
         let over = self.readings.len().saturating_sub(MOST_READINGS);
-        self.readings.drain(..over);
+        self.given_up.extend(self.readings.drain(..over));
         self.lost += over as u64;
     }
 

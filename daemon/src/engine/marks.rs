@@ -315,6 +315,7 @@ fn made(
     source: Source,
     at: Time,
 ) -> (Draft, Marked) {
+    let with_readings = matches!(source.source, MarkSource::Moment { .. });
     let mark = Mark {
         number: step.next_number(),
         t: at,
@@ -352,5 +353,6 @@ fn made(
     after.step = Some(step);
     let mut draft = Draft::of(rows, Some(after)).learning(learned);
     draft.write.readings = readings;
+    draft.with_readings = with_readings;
     (draft, marked)
 }

@@ -41,7 +41,7 @@ use pedal::PedalPost;
 use presses::DoublePress;
 use protocol::api::{Live, LiveReading};
 use protocol::dwell;
-use protocol::evidence::Reading;
+use protocol::evidence::{Reading, Time};
 use recording::Recording;
 use roster::Roster;
 use session::Session;
@@ -92,6 +92,9 @@ pub(crate) struct Engine {
     session: Option<Session>,
     /// What the open step records.
     recording: Option<Recording>,
+    /// The last mark's moment. A reading that was taken before it and comes after it counts as one after it: else it would
+    /// be added to what the mark has ended, and a record would differ from what was told.
+    marked_at: Time,
     learned: BTreeMap<String, BTreeMap<i64, Learned>>,
     /// The last check of each indicator, by its cable's name.
     checked: BTreeMap<String, IndicatorCheck>,
@@ -156,6 +159,7 @@ impl Engine {
             pedal,
             session,
             recording,
+            marked_at: Time(i64::MIN),
             learned,
             checked,
             next_session,
@@ -284,7 +288,7 @@ impl Engine {
     /// A reading: to the clients first, to the store after that.
     fn on_reading(&mut self, place: usize, value: Length, resolution: Length, steady_ns: i64) {
         self.notice_sleep();
-        let t = self.timeline.at(steady_ns);
+        let t = self.timeline.at(steady_ns).max(self.marked_at);
         let served = &mut self.roster.served[place];
         let reading = served.take(t, value, resolution);
         let name = Arc::clone(&served.name);
@@ -327,7 +331,9 @@ impl Engine {
             cable: Arc::clone(&name),
             reading,
         });
-        if presses && !step.plan.records() && self.indicator_name() == Some(&*name) {
+        let is_mark = presses && !step.plan.records() && self.indicator_name() == Some(&*name);
+        self.forget_given_up();
+        if is_mark {
             self.on_press(name, reading);
         }
     }
@@ -347,6 +353,7 @@ impl Engine {
                 (pending.answer)(Err(refusal));
             }
         }
+        self.forget_given_up();
         self.note_lost_readings();
         let refuses = self.ledger.refusing().is_some();
         if refuses != self.store_refuses {
@@ -387,6 +394,14 @@ impl Engine {
     fn settle_recording(&mut self) {
         let step = self.session.as_ref().and_then(|s| s.step.as_ref());
         self.recording = Recording::settle(self.recording.take(), step);
+    }
+
+    /// What the store never took counts nowhere.
+    fn forget_given_up(&mut self) {
+        let given_up = self.ledger.take_given_up();
+        if let Some(recording) = self.recording.as_mut().filter(|_| !given_up.is_empty()) {
+            recording.forget(&given_up);
+        }
     }
 
     /// Shows the clients the state of everything.

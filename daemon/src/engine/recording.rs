@@ -4,6 +4,7 @@
 use super::roster::Roster;
 use super::session::Session;
 use super::step::Step;
+use crate::store::ReadingRow;
 use metrology::runout::RunoutSums;
 use metrology::setup::Setup;
 use metrology::sweep::SweepSums;
@@ -11,6 +12,7 @@ use protocol::api::SoFar;
 use protocol::evidence::{Mark, Reading, Readings, Time};
 use protocol::plan::{Plan, Work};
 use protocol::stretch::{self, Stretch};
+use std::collections::BTreeMap;
 
 /// Readings of one step that are held, of all its cables: 32 MiB. The store holds the others.
 pub(crate) const MOST_READINGS: usize = 1_000_000;
@@ -232,6 +234,24 @@ impl Recording {
             self.unheld.push((reading.t, Time(i64::MAX)));
         }
         open
+    }
+
+    /// Lets go of readings that the store never took: no record has them, so that no outcome may.
+    pub fn forget(&mut self, given_up: &[ReadingRow]) {
+        let mut spans: BTreeMap<&str, (u64, u64)> = BTreeMap::new();
+        for row in given_up.iter().filter(|row| row.step == self.step) {
+            let seq = row.reading.seq;
+            let (first, last) = spans.entry(&row.cable).or_insert((seq, seq));
+            (*first, *last) = (seq.min(*first), seq.max(*last));
+        }
+        for (cable, (first, last)) in &spans {
+            if let Some(held) = self.readings.get_mut(*cable) {
+                held.retain(|reading| reading.seq < *first || *last < reading.seq);
+            }
+        }
+        if !spans.is_empty() {
+            self.sum_up();
+        }
     }
 
     /// After a change: what the marks say now. None when nothing is recorded any more.

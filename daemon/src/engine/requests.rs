@@ -5,6 +5,7 @@ use super::session::{self, Session, Worked, no_session};
 use super::{Engine, feed, marks, presses};
 use crate::store::Write;
 use protocol::api::{Code, Live, OpenSession, OpenStep, Refusal, SessionOpened, StepOpened};
+use protocol::evidence::Time;
 
 impl Engine {
     pub(super) fn on_change(&mut self, change: Change) {
@@ -45,6 +46,9 @@ impl Engine {
                     },
                     _ => marks::mark(session, roster, recording, &request, at),
                 });
+                if worked.is_ok() {
+                    self.marked_at = self.marked_at.max(Time(at.0 + 1));
+                }
                 self.begin(worked, answer, "the mark was not stored");
             }
             Change::Undo(answer) => {

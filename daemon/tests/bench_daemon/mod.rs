@@ -89,17 +89,36 @@ impl Default for HandClock {
 
 /// A seam that a test opens and shuts.
 #[derive(Clone, Default)]
-pub struct Tap(Arc<Mutex<Option<Fault>>>);
+pub struct Tap(Arc<Mutex<Valve>>);
+
+#[derive(Default)]
+struct Valve {
+    fault: Option<Fault>,
+    /// Commits that pass all the same.
+    pass: usize,
+}
 
 impl Tap {
     pub fn set(&self, fault: Option<Fault>) {
-        *self.0.lock().unwrap() = fault;
+        *self.0.lock().unwrap() = Valve { fault, pass: 0 };
+    }
+
+    /// Lets one transaction through, and is as it was after that.
+    pub fn pass_one(&self) {
+        self.0.lock().unwrap().pass = 1;
     }
 }
 
 impl Gate for Tap {
     fn fault(&mut self, call: Call) -> Option<Fault> {
-        (*self.0.lock().unwrap()).filter(|_| matches!(call, Call::Write | Call::Commit))
+        let mut valve = self.0.lock().unwrap();
+        if valve.pass > 0 {
+            valve.pass -= usize::from(call == Call::Commit);
+            return None;
+        }
+        valve
+            .fault
+            .filter(|_| matches!(call, Call::Write | Call::Commit))
     }
 }
 
