@@ -2,17 +2,26 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::process::{Pid, PidfdFlags, pidfd_open};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{LocalModes, Winsize, tcgetattr, tcsetwinsize};
 use std::fs::{File, OpenOptions};
 use std::io::{Read, Write};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 /// Longer than anything here takes on a busy machine.
 const DEADLINE: Duration = Duration::from_secs(30);
+
+/// How soon a closed end is let go.
+const LOOK: Timespec = Timespec {
+    tv_sec: 0,
+    tv_nsec: 50_000_000,
+};
 
 /// `conewright` with its own daemon in a directory of its own.
 fn conewright(home: &Path, arguments: &[&str]) -> Command {
@@ -39,7 +48,7 @@ impl Drop for Home {
 struct View {
     child: Child,
     /// Our end: keys go in here.
-    master: File,
+    master: Arc<File>,
     slave: File,
     /// What it wrote, as it comes.
     output: Receiver<Vec<u8>>,
@@ -116,14 +125,20 @@ impl View {
             .stderr(end())
             .spawn()
             .unwrap();
-        let master = File::from(master);
-        let mut reader = master.try_clone().unwrap();
+        let master = Arc::new(File::from(master));
+        let reader = Arc::downgrade(&master);
         let (sender, output) = channel();
         std::thread::spawn(move || {
             let mut chunk = [0; 4096];
-            while let Ok(n @ 1..) = reader.read(&mut chunk) {
-                if sender.send(chunk[..n].to_vec()).is_err() {
-                    return;
+            // Our end is held only while something is looked for, so that a test can close it.
+            while let Some(master) = reader.upgrade() {
+                let mut here = [PollFd::new(&*master, PollFlags::IN)];
+                if poll(&mut here, Some(&LOOK)).unwrap() == 0 {
+                    continue;
+                }
+                match (&*master).read(&mut chunk) {
+                    Ok(n @ 1..) if sender.send(chunk[..n].to_vec()).is_ok() => {}
+                    _ => return,
                 }
             }
         });
@@ -155,7 +170,7 @@ impl View {
     }
 
     fn press(&mut self, key: u8) {
-        self.master.write_all(&[key]).unwrap();
+        (&*self.master).write_all(&[key]).unwrap();
     }
 
     /// Waits for its end; the terminal must be as it was. Gives whether it ended well.
@@ -209,6 +224,24 @@ fn signals_give_the_terminal_back() {
         );
         assert!(!view.ended(), "SIG{signal} is no good end");
     }
+}
+
+/// A window closed, a connection dropped: no signal need come of it, and both ends of the terminal fail. It must end, not
+/// read for ever.
+#[test]
+fn it_ends_with_its_terminal() {
+    let home = Home(tempfile::tempdir().unwrap());
+    let mut view = View::start(home.0.path());
+    view.shows("No session is open");
+    let child = Pid::from_child(&view.child);
+    let child = pidfd_open(child, PidfdFlags::empty()).unwrap();
+    view.master = Arc::new(File::open("/dev/null").unwrap());
+    let deadline = Timespec::try_from(DEADLINE).unwrap();
+    let mut ended = [PollFd::new(&child, PollFlags::IN)];
+    let ended = poll(&mut ended, Some(&deadline)).unwrap();
+    assert_eq!(ended, 1, "it goes on without a terminal");
+    assert!(!view.child.wait().unwrap().success());
+    assert!(status(home.0.path()).status.success());
 }
 
 #[test]

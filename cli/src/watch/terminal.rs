@@ -10,6 +10,9 @@ use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{
     Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
+use rustix::event::{PollFd, PollFlags, Timespec};
+use rustix::io::Errno;
+use rustix::stdio::stdin;
 use std::io::{self, Stdout, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Once};
@@ -102,11 +105,35 @@ fn give_back() {
 pub struct Keys {
     receiver: mpsc::Receiver<io::Result<Event>>,
     stop: Arc<AtomicBool>,
-    thread: Option<std::thread::JoinHandle<()>>,
 }
 
-/// How soon the thread sees that it is to end.
-const LOOK: Duration = Duration::from_millis(100);
+/// How soon the thread sees that it is to end, and a change of the terminal's size.
+const LOOK: Timespec = Timespec {
+    tv_sec: 0,
+    tv_nsec: 100_000_000,
+};
+
+/// Waits for a key, no longer than a look.
+///
+/// # Errors
+/// When the terminal is gone. The library's own waiting reads a terminal that has hung up again and again, without an
+/// end, so it is asked only for what is there.
+fn wait() -> io::Result<()> {
+    let stdin = stdin();
+    let mut terminal = [PollFd::new(&stdin, PollFlags::IN)];
+    match rustix::event::poll(&mut terminal, Some(&LOOK)) {
+        Ok(_) | Err(Errno::INTR) => {}
+        Err(error) => return Err(error.into()),
+    }
+    let gone = PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL;
+    if terminal[0].revents().intersects(gone) {
+        return Err(io::Error::new(
+            io::ErrorKind::UnexpectedEof,
+            "it is gone; the daemon goes on",
+        ));
+    }
+    Ok(())
+}
 
 impl Keys {
     /// Begins to read.
@@ -117,11 +144,11 @@ impl Keys {
         let (sender, receiver) = mpsc::channel(64);
         let stop = Arc::new(AtomicBool::new(false));
         let stopped = Arc::clone(&stop);
-        let thread = std::thread::Builder::new()
+        std::thread::Builder::new()
             .name("keys".to_owned())
             .spawn(move || {
                 while !stopped.load(Ordering::SeqCst) {
-                    let event = match poll(LOOK) {
+                    let event = match wait().and_then(|()| poll(Duration::ZERO)) {
                         Ok(false) => continue,
                         Ok(true) => read(),
                         Err(error) => Err(error),
@@ -132,11 +159,7 @@ impl Keys {
                     }
                 }
             })?;
-        Ok(Self {
-            receiver,
-            stop,
-            thread: Some(thread),
-        })
+        Ok(Self { receiver, stop })
     }
 
     /// The next event; `None` when there can be none any more.
@@ -148,11 +171,9 @@ impl Keys {
 impl Drop for Keys {
     fn drop(&mut self) {
         self.stop.store(true, Ordering::SeqCst);
-        // A full channel would hold the thread; closed, it lets go.
+        // A full channel would hold the thread; closed, it lets go. It is not waited for: a terminal that hangs up while
+        // the library reads it would hold it for ever.
         self.receiver.close();
-        if let Some(thread) = self.thread.take() {
-            let _ = thread.join();
-        }
     }
 }
 
