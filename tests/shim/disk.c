@@ -39,6 +39,9 @@ struct control {
     uint64_t die_at;  /* the call before which the process is gone, of all calls below FAULTS_UNDER; 0: none */
     uint64_t all;     /* all calls below FAULTS_UNDER that were made so far */
     uint64_t journal; /* bytes in the journal */
+    uint64_t again;   /* the call after `fail_at`, counted from it, that fails too; 0: none */
+    uint64_t again_for_good;
+    uint64_t again_error;
 };
 enum { SHORT = 100000 };
 
@@ -99,8 +102,10 @@ static int ask(enum class class) {
     int error = 0;
     if (control->classes & class) {
         uint64_t n = ++control->calls;
-        if (control->fail_at && (n == control->fail_at || (control->for_good && n > control->fail_at))) {
-            error = control->error;
+        uint64_t at = control->fail_at, then = at + control->again;
+        if (at && (n == at || (control->for_good && n > at))) error = control->error;
+        if (at && then > at && (n == then || (control->again_for_good && n > then))) error = control->again_error;
+        if (error) {
             control->met++;
             control->met_class = class;
         }

@@ -1,4 +1,4 @@
-//! A session of the real daemon on a disk, or with a port, whose n-th call fails: once, or from then on.
+//! A session of the real daemon on a disk whose n-th call fails: once, or from then on.
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
@@ -32,22 +32,15 @@ pub const OF_DISKS: [Fault; 7] = [
     Fault::for_good(Trouble::Short),
 ];
 
-/// Every fault of a port.
-pub const OF_PORTS: [Fault; 3] = [
-    Fault::once(Trouble::Io),
-    Fault::once(Trouble::Gone),
-    Fault::for_good(Trouble::Gone),
-];
-
 impl Fault {
-    const fn once(trouble: Trouble) -> Self {
+    pub(crate) const fn once(trouble: Trouble) -> Self {
         Self {
             trouble,
             for_good: false,
         }
     }
 
-    const fn for_good(trouble: Trouble) -> Self {
+    pub(crate) const fn for_good(trouble: Trouble) -> Self {
         Self {
             trouble,
             for_good: true,
@@ -251,7 +244,7 @@ pub fn on_a_disk(script: Script, fault: Fault, nth: u64) -> Result<Run, String> 
 }
 
 /// Does an act, and goes on trying while the readings settle or the cable comes alive.
-fn settled(act: &Act, client: &Client) -> std::io::Result<Answered> {
+pub(crate) fn settled(act: &Act, client: &Client) -> std::io::Result<Answered> {
     let until = Instant::now() + DEADLINE;
     loop {
         let answered = act.with(client)?;
@@ -316,76 +309,6 @@ pub fn recovering(
         }
     }
     let _ = room.stop_daemon();
-    let there = found(&room.data())?;
-    if !kept.agrees(None, &there) {
-        return Err(format!("acknowledged {kept:?}\nfound {there:?}"));
-    }
-    Ok(run)
-}
-
-/// Runs a session over a port whose `nth` call fails: the cable says why and comes back, typed marks go on meanwhile, and
-/// a settled mark is what the instrument showed.
-///
-/// # Errors
-/// What was not as promised.
-pub fn on_a_port(fault: Fault, nth: u64) -> Result<Run, String> {
-    let mut room = Toolroom::new(SetUp::default(), nth);
-    let under = fast_dir();
-    room.put_data_on(under.path(), Disk::new(room.folder()));
-    room.disk()
-        .fail(Calls::PORT, nth, fault.trouble, fault.for_good);
-    room.start_daemon();
-    let client = Client::new(&room.file("socket"));
-    let mut kept = Kept::default();
-    let mut run = Run::default();
-    let acts = [
-        Act::Open,
-        Act::Step(Kind::Zero),
-        Act::Mark(Some("0.01".to_owned())),
-        Act::Mark(None),
-        Act::Mark(None),
-        Act::Mark(Some("0.02".to_owned())),
-        Act::CloseSession,
-    ];
-    for act in &acts {
-        let until = Instant::now() + DEADLINE;
-        let answer = loop {
-            let (status, answer) = act.with(&client).map_err(|e| e.to_string())?;
-            if status == 200 {
-                break answer;
-            }
-            if *act != Act::Mark(None) || !passes(&answer) {
-                return Err(format!("{act:?}: {answer}"));
-            }
-            // A port that stays broken is told, with its reason, before it is put right.
-            if room.disk().met() > 0 && fault.for_good {
-                let (_, status) = client.get("/v1/status").map_err(|e| e.to_string())?;
-                let cable = &status["cables"][0];
-                if cable["state"] == "gone" {
-                    let detail = cable["detail"].as_str().unwrap_or_default();
-                    if detail.is_empty() {
-                        return Err(format!("the cable is gone and does not say why: {cable}"));
-                    }
-                    run.refused += 1;
-                    room.disk().heal();
-                }
-            }
-            if Instant::now() > until {
-                return Err(format!(
-                    "{act:?}: {answer}, and the cable does not come back"
-                ));
-            }
-        };
-        if !kept.after(act, &answer) {
-            return Err(format!("{act:?} cannot have been answered so: {answer}"));
-        }
-    }
-    run.met = room.disk().met() > 0;
-    room.disk().heal();
-    let ended = room.stop_daemon();
-    if !ended.success() {
-        return Err(format!("the daemon ended with {ended}"));
-    }
     let there = found(&room.data())?;
     if !kept.agrees(None, &there) {
         return Err(format!("acknowledged {kept:?}\nfound {there:?}"));

@@ -83,6 +83,9 @@ enum Word {
     DieAt,
     All,
     Journal,
+    Again,
+    AgainForGood,
+    AgainError,
 }
 
 /// The disk under one program.
@@ -145,12 +148,34 @@ impl Disk {
     /// From now on the `nth` of these calls fails, and all that follow when it is `for_good`.
     pub fn fail(&self, calls: Calls, nth: u64, trouble: Trouble, for_good: bool) {
         self.set(Word::FailAt, 0);
+        self.set(Word::Again, 0);
         self.set(Word::Calls, 0);
         self.set(Word::Met, 0);
         self.set(Word::Classes, calls.0);
         self.set(Word::Error, trouble.number());
         self.set(Word::ForGood, u64::from(for_good));
         self.set(Word::FailAt, nth);
+    }
+
+    /// The next of these calls fails, and the `nth` after it again, and all that follow when that is `for_good`.
+    pub fn fail_twice(
+        &self,
+        calls: Calls,
+        first: Trouble,
+        nth: u64,
+        again: Trouble,
+        for_good: bool,
+    ) {
+        self.set(Word::FailAt, 0);
+        self.set(Word::Calls, 0);
+        self.set(Word::Met, 0);
+        self.set(Word::Classes, calls.0);
+        self.set(Word::Error, first.number());
+        self.set(Word::ForGood, 0);
+        self.set(Word::AgainError, again.number());
+        self.set(Word::AgainForGood, u64::from(for_good));
+        self.set(Word::Again, nth);
+        self.set(Word::FailAt, 1);
     }
 
     /// Nothing fails any more.

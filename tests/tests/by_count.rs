@@ -4,8 +4,9 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_tests::by_count::{
-    OF_DISKS, OF_PORTS, Run, of_marks, of_recordings, on_a_disk, on_a_port, recovering, sweep,
+    OF_DISKS, Run, of_marks, of_recordings, on_a_disk, recovering, sweep,
 };
+use conewright_tests::port_by_count::{OF_PORTS, on_a_port, on_a_port_that_comes_back};
 
 fn as_promised(runs: Vec<Result<Run, String>>) -> Vec<Run> {
     let told = |run: Result<Run, String>| run.unwrap_or_else(|wrong| panic!("{wrong}"));
@@ -46,6 +47,16 @@ fn a_port_may_fail_at_any_call() {
     for n in 1..=12_u64 {
         let fault = OF_PORTS[n as usize % OF_PORTS.len()];
         let run = on_a_port(fault, n).unwrap_or_else(|wrong| panic!("{fault:?} at {n}: {wrong}"));
+        assert!(run.met, "{fault:?} at {n}");
+    }
+}
+
+#[test]
+fn a_port_may_fail_again_at_any_call_while_it_is_opened_anew() {
+    for n in 1..=12_u64 {
+        let fault = OF_PORTS[n as usize % OF_PORTS.len()];
+        let run = on_a_port_that_comes_back(fault, n);
+        let run = run.unwrap_or_else(|wrong| panic!("{fault:?} at {n}: {wrong}"));
         assert!(run.met, "{fault:?} at {n}");
     }
 }

@@ -3,9 +3,9 @@
 //! `cargo run --release -p conewright-tests --bin by_count` after `cargo build --release`.
 
 use conewright_tests::by_count::{
-    Fault, OF_DISKS, OF_PORTS, Run, Script, of_marks, of_recordings, on_a_disk, on_a_port,
-    recovering, sweep,
+    Fault, OF_DISKS, Run, Script, of_marks, of_recordings, on_a_disk, recovering, sweep,
 };
+use conewright_tests::port_by_count::{OF_PORTS, on_a_port, on_a_port_that_comes_back};
 use std::process::ExitCode;
 
 /// Calls of a port after which it does nothing new: it is read as long as it streams.
@@ -32,6 +32,10 @@ fn main() -> ExitCode {
     for fault in OF_PORTS {
         let runs: Vec<_> = (1..=CALLS_OF_A_PORT).map(|n| on_a_port(fault, n)).collect();
         wrong += print("port", fault, &runs);
+    }
+    for fault in OF_PORTS {
+        let runs = (1..=CALLS_OF_A_PORT).map(|n| on_a_port_that_comes_back(fault, n));
+        wrong += print("port that comes back", fault, &runs.collect::<Vec<_>>());
     }
     if wrong == 0 {
         ExitCode::SUCCESS
