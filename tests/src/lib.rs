@@ -10,6 +10,7 @@ pub mod disk;
 pub mod hearing;
 pub mod kept;
 pub mod kills;
+pub mod memory;
 pub mod port_by_count;
 pub mod power;
 pub mod process;
