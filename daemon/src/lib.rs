@@ -12,6 +12,7 @@ mod engine;
 mod fatal;
 mod home;
 pub mod pedal;
+mod plain;
 mod record;
 pub mod reload;
 mod run;

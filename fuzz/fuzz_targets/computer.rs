@@ -129,6 +129,16 @@ fuzz_target!(|data: &[u8]| {
                 ..PedalSelector::default()
             };
             assert!(device.is(&own), "{device:?}");
+            let shown = [
+                Some(&device.name),
+                device.usb.as_ref(),
+                device.phys.as_ref(),
+            ];
+            let steers = shown
+                .into_iter()
+                .flatten()
+                .any(|text| text.contains(char::is_control));
+            assert!(!steers, "a name steers the terminal: {device:?}");
             pedal = Some(own);
         }
         let asked = Asked {
@@ -139,6 +149,7 @@ fuzz_target!(|data: &[u8]| {
         };
         for finding in judge(&gather(&computer.root, &asked)) {
             assert!(!finding.evidence.is_empty(), "{finding:?}");
+            assert!(!finding.evidence.contains('\u{1b}'), "{finding:?}");
             assert!(finding.well || finding.remedy.is_some(), "{finding:?}");
         }
     });

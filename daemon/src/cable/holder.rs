@@ -1,5 +1,6 @@
 //! Who has a port open, and who may: facts from the system, for the words of a refusal.
 
+use crate::plain::plain;
 use rustix::fs::{Access, AtFlags, CWD, accessat};
 use rustix::process::{getegid, geteuid, getgroups};
 use std::fmt;
@@ -107,7 +108,7 @@ fn device_number(path: &Path) -> Option<u64> {
 
 fn command_of(pid: u32) -> String {
     fs::read_to_string(format!("/proc/{pid}/comm"))
-        .map_or_else(|_| "a process".to_owned(), |name| name.trim().to_owned())
+        .map_or_else(|_| "a process".to_owned(), |name| plain(name.trim()))
 }
 
 /// Whether we may open it for reading and writing.

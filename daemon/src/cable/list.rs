@@ -1,6 +1,7 @@
 //! The ports of this computer, listed without opening any.
 
 use super::holder::{Holders, may_open};
+use crate::plain::plain;
 use serde::{Deserialize, Serialize};
 use serialport::{SerialPortType, available_ports};
 use std::fmt;
@@ -116,7 +117,14 @@ fn devices() -> Vec<(PathBuf, Option<UsbIdentity>, String)> {
     for port in available_ports().unwrap_or_default() {
         let path = PathBuf::from(port.port_name);
         let (usb, description) = match port.port_type {
-            SerialPortType::UsbPort(usb) => {
+            SerialPortType::UsbPort(mut usb) => {
+                for text in [
+                    &mut usb.serial_number,
+                    &mut usb.manufacturer,
+                    &mut usb.product,
+                ] {
+                    *text = text.as_deref().map(plain);
+                }
                 let names: Vec<&str> = [&usb.product, &usb.manufacturer]
                     .into_iter()
                     .flatten()

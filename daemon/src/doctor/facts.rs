@@ -3,6 +3,7 @@
 use super::rules::RULES_FILE;
 use crate::cable::{denial, may_open};
 use crate::pedal::devices;
+use crate::plain::plain;
 use config::PedalSelector;
 use std::fs;
 use std::os::unix::fs::{MetadataExt, PermissionsExt};
@@ -157,6 +158,11 @@ fn trimmed(path: PathBuf) -> Option<String> {
     Some(text.trim().to_owned())
 }
 
+/// The same where the user is shown it.
+fn shown(path: PathBuf) -> Option<String> {
+    Some(plain(&trimmed(path)?))
+}
+
 fn ports(root: &Path) -> Vec<PortFacts> {
     let class = root.join("sys/class/tty");
     let mut found: Vec<PortFacts> = fs::read_dir(class)
@@ -182,8 +188,8 @@ fn port(root: &Path, tty: &Path, name: &str) -> Option<PortFacts> {
         .ancestors()
         .find(|dir| dir.join("idVendor").is_file());
     let power_file = usb_device.map(|dir| dir.join("power/control"));
-    let ids = usb_device
-        .and_then(|dir| trimmed(dir.join("idVendor")).zip(trimmed(dir.join("idProduct"))));
+    let ids =
+        usb_device.and_then(|dir| shown(dir.join("idVendor")).zip(shown(dir.join("idProduct"))));
     // What udev has noted of a device stands under its number.
     let noted = trimmed(tty.join("dev"))
         .and_then(|number| trimmed(root.join(format!("run/udev/data/c{number}"))))
@@ -193,7 +199,7 @@ fn port(root: &Path, tty: &Path, name: &str) -> Option<PortFacts> {
         usb: ids,
         denial: (path.exists() && !may_open(&path)).then(|| denial(&path)),
         latency_ms: trimmed(device.join("latency_timer")).and_then(|ms| ms.parse().ok()),
-        power: power_file.clone().and_then(trimmed),
+        power: power_file.clone().and_then(shown),
         power_file,
         ignored_by_modem_manager: noted
             .lines()
@@ -211,7 +217,7 @@ fn processes(root: &Path) -> impl Iterator<Item = (u32, String, PathBuf)> {
         .flatten();
     all.filter_map(|entry| {
         let pid = entry.file_name().to_str()?.parse().ok()?;
-        Some((pid, trimmed(entry.path().join("comm"))?, entry.path()))
+        Some((pid, shown(entry.path().join("comm"))?, entry.path()))
     })
 }
 

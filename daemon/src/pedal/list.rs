@@ -1,12 +1,15 @@
 //! The input devices with keys, read from sysfs without opening any.
 
 use crate::cable::{denial, may_open};
+use crate::plain::plain;
 use config::PedalSelector;
 use config::keys::name_of;
 use serde::{Deserialize, Serialize};
 use std::fs;
 use std::path::{Path, PathBuf};
 
+/// Words of a mask: the kernel knows 768 keys.
+const MASK_WORDS: usize = 12;
 /// A device with more keys than this is told by their number.
 const KEYS_NAMED: usize = 12;
 
@@ -92,7 +95,7 @@ fn device(root: &Path, event: &Path, file: &str) -> Option<InputDevice> {
     let text = |file: &str| -> Option<String> {
         let text = fs::read_to_string(input.join(file)).ok()?;
         let text = text.trim();
-        (!text.is_empty()).then(|| text.to_owned())
+        (!text.is_empty()).then(|| plain(text))
     };
     let keys = key_codes(&text("capabilities/key").unwrap_or_default());
     if keys.is_empty() {
@@ -153,7 +156,7 @@ impl Usb {
         for folder in place.ancestors() {
             let text = |file: &str| {
                 let text = fs::read_to_string(folder.join(file)).ok()?;
-                Some(text.trim().to_owned())
+                Some(plain(text.trim()))
             };
             if let Some(number) = text("bInterfaceNumber") {
                 usb.interface = u8::from_str_radix(&number, 16).ok();
@@ -171,7 +174,7 @@ impl Usb {
 
 /// The codes in a mask as sysfs prints it: words of 64 bits in hexadecimal, the highest first.
 fn key_codes(mask: &str) -> Vec<u16> {
-    let words = mask.split_whitespace().rev();
+    let words = mask.split_whitespace().rev().take(MASK_WORDS);
     words
         .zip(0_u16..)
         .flat_map(|(word, place)| {
@@ -186,6 +189,15 @@ fn key_codes(mask: &str) -> Vec<u16> {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
+
+    #[test]
+    fn a_name_does_not_steer_the_terminal() {
+        let root = tempfile::tempdir().unwrap();
+        plug(root.path(), 3, "pedal\u{1b}[2J", "3-1", 0, "A\u{7}1");
+        let found = devices(root.path());
+        assert_eq!(found[0].name, "pedal\u{fffd}[2J");
+        assert_eq!(found[0].serial.as_deref(), Some("A\u{fffd}1"));
+    }
 
     /// Writes an input device as sysfs shows it: `place` is its USB device, `3-1`.
     pub fn plug(root: &Path, number: u32, name: &str, place: &str, interface: u8, serial: &str) {
@@ -256,5 +268,7 @@ pub(super) mod tests {
     fn a_mask_has_its_highest_word_first() {
         assert_eq!(key_codes("10000 0 40000000"), [30, 144]);
         assert!(key_codes("0").is_empty() && key_codes("").is_empty());
+        // More than any key's number can be.
+        assert_eq!(key_codes(&format!("1{} 2", " 0".repeat(2_000))), [1]);
     }
 }
