@@ -6,6 +6,7 @@
 
 pub mod blocks;
 pub mod contact;
+mod counted;
 pub mod dial;
 pub mod domain;
 pub mod filter;
@@ -27,5 +28,6 @@ pub mod uncertainty;
 pub mod wheel;
 pub mod zero;
 
+pub use counted::Counted;
 pub use domain::DomainError;
 pub use quantity::{Angle, Length, QuantityError, Shown, Unit};

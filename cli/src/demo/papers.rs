@@ -4,6 +4,7 @@ use super::place::Place;
 use crate::Failure;
 use crate::document::{csv, html};
 use crate::verb::export::write_whole;
+use metrology::Counted;
 use protocol::record::{Record, Verified, verify};
 use std::path::{Path, PathBuf};
 
@@ -77,7 +78,10 @@ impl Papers {
                 marks,
                 readings,
             }) => Ok(format!(
-                "agrees: {steps} step computed again from {marks} marks and {readings} readings"
+                "agrees: {} computed again from {} and {}",
+                Counted(steps, "step"),
+                Counted(marks, "mark"),
+                Counted(readings, "reading")
             )),
             Ok(Verified::Differs(difference)) => Err(Failure::new(
                 "record_differs",

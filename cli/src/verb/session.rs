@@ -8,6 +8,7 @@ use crate::{Answer, Failure, outcome_text};
 use jiff::Timestamp;
 use jiff::civil::{Date, DateTime, Time as TimeOfDay};
 use jiff::tz::TimeZone;
+use metrology::Counted;
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use metrology::{Length, Unit};
@@ -258,9 +259,10 @@ fn summary(record: &Record) -> String {
         let marks = step.evidence.marks.iter().filter(|m| !m.taken_back).count();
         let state = if step.closed.is_some() { "" } else { ", open" };
         text.push_str(&format!(
-            "step {}: {}, {marks} marks{state}\n",
+            "step {}: {}, {}{state}\n",
             step.number,
-            step.plan.kind().name()
+            step.plan.kind().name(),
+            Counted(marks, "mark")
         ));
         if let Some(outcome) = &step.outcome {
             text.push_str(&outcome_text::outcome(outcome, &record.setup));

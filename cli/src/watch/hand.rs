@@ -8,7 +8,7 @@ use super::keys::{Action, Setting, action};
 use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
 use super::target::Target;
 use super::words;
-use protocol::api::{MarkRequest, Marked, Refusal, StepOpened, Undone};
+use protocol::api::{Code, MarkRequest, Marked, Refusal, StepOpened, Undone};
 use protocol::fold::StepKind;
 use ratatui::crossterm::event::KeyEvent;
 
@@ -308,6 +308,10 @@ impl Watch {
                 );
             }
             Answer::Refused(refusal) => {
+                // A place that cannot be read would be refused with every further mark.
+                if matches!(refusal.code, Code::BadValue | Code::UnknownName) {
+                    self.place = None;
+                }
                 self.refuse(&refusal.message, refusal.hint.as_deref());
                 return true;
             }

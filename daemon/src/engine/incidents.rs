@@ -4,6 +4,7 @@
 use super::roster::is_away;
 use super::session::gap_text;
 use super::{Engine, Instant};
+use metrology::Counted;
 use metrology::Unit;
 use protocol::api::CableState;
 use protocol::evidence::Time;
@@ -195,7 +196,10 @@ impl Engine {
         if let Some(lost) = self.ledger.take_lost() {
             self.note(
                 EventKind::Gap,
-                format!("{lost} readings were not stored while the store refused"),
+                format!(
+                    "not stored while the store refused: {}",
+                    Counted(lost, "reading")
+                ),
             );
         }
     }

@@ -1,5 +1,6 @@
 //! Why a dial step has no outcome: which row, what, and what is needed.
 
+use crate::Counted;
 use crate::Length;
 use crate::domain::Unusable;
 use std::fmt;
@@ -40,8 +41,9 @@ impl fmt::Display for DialError {
             Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
             Self::OneNominal { rows } => write!(
                 f,
-                "{rows} rows with fewer than two different nominals: an indicator is checked over steps; read at least two \
-                 blocks, or zero and a block"
+                "{} with fewer than two different nominals: an indicator is checked over steps; read at least two blocks, or \
+                 zero and a block",
+                Counted(*rows, "row")
             ),
             Self::NotInKit {
                 row,

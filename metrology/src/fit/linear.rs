@@ -1,5 +1,6 @@
 //! Linear models of a few unknowns by least squares.
 
+use crate::Counted;
 use std::fmt;
 
 /// Why nothing can be fitted.
@@ -25,7 +26,11 @@ impl fmt::Display for FitError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TooFew { points, needed } => {
-                write!(f, "{points} points, and the fit needs at least {needed}")
+                write!(
+                    f,
+                    "{}, and the fit needs at least {needed}",
+                    Counted(*points, "point")
+                )
             }
             Self::Degenerate => {
                 write!(

@@ -1,5 +1,6 @@
 //! Why a run-out step has no outcome: which row, what, and what is needed.
 
+use crate::Counted;
 use crate::domain::Unusable;
 use crate::filter::FilterError;
 use std::fmt;
@@ -135,8 +136,9 @@ impl fmt::Display for RunoutError {
                 needed,
             } => write!(
                 f,
-                "{}{points} readings, and a circle needs at least {needed} in different directions",
-                At(*plane_mm)
+                "{}{}, and a circle needs at least {needed} in different directions",
+                At(*plane_mm),
+                Counted(*points, "reading")
             ),
             Self::NotRound { plane_mm, gap_deg } => write!(
                 f,
@@ -156,14 +158,16 @@ impl fmt::Display for RunoutError {
             ),
             Self::TooShort { points, needed } => write!(
                 f,
-                "{points} readings are too few to find a turn in: at least two turns and {needed} readings are needed"
+                "{} cannot tell a turn: at least two turns and {needed} readings are needed",
+                Counted(*points, "reading")
             ),
             Self::TurnMarks {
                 marks,
                 out_of_order: None,
             } => write!(
                 f,
-                "{marks} marks make no turn: one mark at the start of each turn and one at the end of the last are needed"
+                "no turn yet, with {}: one at the start of each turn and one at the end of the last are needed",
+                Counted(*marks, "mark")
             ),
             Self::TurnMarks {
                 out_of_order: Some(mark),

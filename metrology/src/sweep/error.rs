@@ -1,5 +1,6 @@
 //! Why a sweep has no outcome: which row, what, and what is needed.
 
+use crate::Counted;
 use crate::domain::Unusable;
 use crate::filter::FilterError;
 use crate::tolerance::ToleranceError;
@@ -71,7 +72,8 @@ impl fmt::Display for SweepError {
                 known_s: None,
             } => write!(
                 f,
-                "{readings} readings, and no position for any of them: the position's cable has sent nothing"
+                "{}, and no position for any: the position's cable has sent nothing",
+                Counted(*readings, "reading")
             ),
             Self::NoPosition {
                 readings,

@@ -4,6 +4,7 @@
 use crate::evidence::{Evidence, Reading, Time};
 use crate::plan::Plan;
 use crate::stretch;
+use metrology::Counted;
 use metrology::setup::Setup;
 
 /// A silence shorter than this, s, is none: a loaded computer may be late by so much.
@@ -80,7 +81,8 @@ fn of_cable(cable: &str, (from, to): (Time, Time), readings: &[Reading]) -> Vec<
     }
     if missing > 0 {
         found.push(format!(
-            "{missing} readings of `{cable}` were not stored and are not counted"
+            "{} of `{cable}` not stored, and not counted",
+            Counted(missing, "reading")
         ));
     }
     found
@@ -130,7 +132,7 @@ mod tests {
         some.drain(5..8);
         assert_eq!(
             told(&some, 1.9),
-            ["3 readings of `bench` were not stored and are not counted"]
+            ["3 readings of `bench` not stored, and not counted"]
         );
     }
 }

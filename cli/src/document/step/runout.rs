@@ -7,6 +7,7 @@ use super::{Figures, verdict_words};
 use crate::document::page::Page;
 use crate::document::plot::{Bar, Bars, Polar};
 use crate::layout::signed;
+use metrology::Counted;
 use metrology::runout::{RunoutOutcome, Section, profiles};
 use metrology::setup::Setup;
 use protocol::fold::{Inputs, setup_for};
@@ -100,10 +101,10 @@ fn read(section: &Section) -> String {
     let turn = section
         .turn_s
         .map_or_else(String::new, |turn| format!(" of {turn:.3} s"));
-    let turns = if section.turns == 1 { "turn" } else { "turns" };
     format!(
-        "{} readings, {} {turns}{turn}",
-        section.points, section.turns
+        "{}, {}{turn}",
+        Counted(section.points, "reading"),
+        Counted(section.turns, "turn")
     )
 }
 

@@ -1,10 +1,11 @@
 //! The indicator's check on known steps: the next one and how to come to it, and the error there now.
 
 use super::value::reading;
-use super::{Face, Table, Value, many, signed_um, um, verdict};
+use super::{Face, Table, Value, signed_um, um, verdict};
 use crate::watch::advice::{Advice, next};
 use crate::watch::figures::Units;
 use crate::watch::state::Watch;
+use metrology::Counted;
 use metrology::Unit;
 use metrology::dial::{DialOutcome, Direction};
 use protocol::api::Status;
@@ -71,7 +72,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &Plan, now_s: f64) -> Face {
         dial.repeatability_um
             .map(|r| format!("{} repeatability", um(r, units))),
     );
-    found.push(many(dial.points, "reading"));
+    found.push(Counted(dial.points, "reading").to_string());
     face.fact("ERRORS", found);
     let mut later = vec![format!(
         "a later reading is good to ± {} (95 %)",

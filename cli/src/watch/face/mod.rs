@@ -18,6 +18,7 @@ use super::figures::Units;
 use super::look::Look;
 use super::state::Watch;
 use super::words;
+use metrology::Counted;
 use metrology::uncertainty::Verdict;
 use protocol::api::{SoFar, Status};
 use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
@@ -172,11 +173,11 @@ fn recording(watch: &Watch, plan: &Plan) -> Sign {
     };
     let mut parts = vec![ends.to_owned()];
     match watch.so_far {
-        Some(SoFar::Sweep { points, .. }) => parts.push(many(points, "reading")),
+        Some(SoFar::Sweep { points, .. }) => parts.push(Counted(points, "reading").to_string()),
         Some(SoFar::Runout { points, turns, .. }) => {
-            parts.push(many(points, "reading"));
+            parts.push(Counted(points, "reading").to_string());
             if turns > 0 {
-                parts.push(many(turns as usize, "turn"));
+                parts.push(Counted(turns as usize, "turn").to_string());
             }
         }
         None => {}
@@ -185,15 +186,6 @@ fn recording(watch: &Watch, plan: &Plan) -> Sign {
         word: "RECORDING".to_owned(),
         colour: Color::Red,
         parts,
-    }
-}
-
-/// A count with its word.
-fn many(n: usize, word: &str) -> String {
-    if n == 1 {
-        format!("{n} {word}")
-    } else {
-        format!("{n} {word}s")
     }
 }
 
@@ -246,7 +238,7 @@ fn between([low, high]: [f64; 2], units: Units) -> String {
 /// Rows of a table that lie far from the rest, the first few by their number.
 fn outliers(count: usize, rows: &[usize], rejected: usize) -> Option<String> {
     if rejected > 0 {
-        return Some(format!("{} left out", many(rejected, "outlier")));
+        return Some(format!("{} left out", Counted(rejected, "outlier")));
     }
     (count > 0).then(|| {
         let shown: Vec<_> = rows.iter().take(4).map(usize::to_string).collect();
@@ -256,6 +248,6 @@ fn outliers(count: usize, rows: &[usize], rejected: usize) -> Option<String> {
         } else {
             format!(" (row {}{more})", shown.join(" "))
         };
-        format!("{}{which}, counted in", many(count, "outlier"))
+        format!("{}{which}, counted in", Counted(count, "outlier"))
     })
 }

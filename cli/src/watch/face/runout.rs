@@ -1,7 +1,7 @@
 //! Run-out: the total indicator reading while it turns; then where it stands out, how far, and how to true it.
 
 use super::value::reading;
-use super::{Face, Strip, Table, Value, between, many, outliers, um, unsigned, verdict};
+use super::{Face, Strip, Table, Value, between, outliers, um, unsigned, verdict};
 use crate::watch::advice::{self, Advice, next};
 use crate::watch::clock;
 use crate::watch::figures::Units;
@@ -9,6 +9,7 @@ use crate::watch::look::Look;
 use crate::watch::state::Watch;
 use crate::watch::target::Target;
 use crate::watch::words;
+use metrology::Counted;
 use metrology::runout::{RunoutOutcome, Section};
 use metrology::uncertainty::Verdict;
 use protocol::api::{MarkLine, SoFar, Status};
@@ -166,7 +167,10 @@ fn facts(face: &mut Face, runout: &RunoutOutcome, units: Units) {
             .map(|(order, a)| format!("{order}{} {}", reading_of(order), um(*a, units)))
             .collect(),
     );
-    let mut turns = vec![many(section.turns, "turn"), many(section.points, "reading")];
+    let mut turns = vec![
+        Counted(section.turns, "turn").to_string(),
+        Counted(section.points, "reading").to_string(),
+    ];
     turns.extend(section.turn_s.map(|s| format!("{s:.2} s a turn")));
     turns.extend(outliers(
         section.outliers,

@@ -1,13 +1,14 @@
 //! A sweep: by stations or recorded; then the line, what it says of the half angle, and how straight it is.
 
 use super::value::reading;
-use super::{Face, Strip, Table, Value, many, outliers, signed_um, um, unsigned, verdict};
+use super::{Face, Strip, Table, Value, outliers, signed_um, um, unsigned, verdict};
 use crate::watch::advice::{self, Advice, next};
 use crate::watch::digits;
 use crate::watch::figures::{Units, arcsec};
 use crate::watch::state::Watch;
 use crate::watch::target::Target;
 use crate::watch::words;
+use metrology::Counted;
 use metrology::sweep::{PositionsFrom, Subject, SweepOutcome};
 use metrology::uncertainty::Verdict;
 use metrology::{Angle, Unit};
@@ -140,7 +141,7 @@ fn facts(face: &mut Face, sweep: &SweepOutcome, status: &Status, units: Units) {
         um(sweep.straightness_ls_um, units)
     ));
     face.fact("FORM", form);
-    let mut points = vec![many(sweep.points, "point")];
+    let mut points = vec![Counted(sweep.points, "point").to_string()];
     points.extend(outliers(
         sweep.outliers,
         &sweep.outlier_rows,

@@ -364,6 +364,11 @@ fn a_place_is_forgotten_with_its_mark_and_with_its_step() {
     });
     other.on_live(Live::Snapshot(Box::new(status)), 1.0);
     assert_eq!(other.place, None);
+    watch.on_answer(Answer::Refused(Refusal::new(Code::NotSettled, "moving")));
+    assert_eq!(watch.place.as_deref(), Some("40"), "it is still the place");
+    let mut misread = watch.clone();
+    misread.on_answer(Answer::Refused(Refusal::new(Code::BadValue, "plane: `s4`")));
+    assert_eq!(misread.place, None, "every further mark would be refused");
     watch.on_answer(Answer::Marked(Marked {
         number: 1,
         station: None,

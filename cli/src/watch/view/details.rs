@@ -12,20 +12,25 @@ use protocol::api::Status;
 use protocol::plan::StepKind;
 use ratatui::text::{Line, Span};
 
-/// Draws as much as there is room for; the plan only where it does not stand elsewhere.
+/// Draws as much as there is room for; the plan, and so many notes, stand elsewhere.
 pub fn all(
     page: &mut Page<'_>,
     watch: &Watch,
     face: &Face,
     now_s: f64,
     until: u16,
-    with_plan: bool,
+    (with_plan, told): (bool, usize),
 ) {
     let Some(status) = &watch.status else { return };
     let outcome = status.outcome.as_ref();
     let mut entries: Vec<(&str, String)> = Vec::new();
     if let Some(outcome) = outcome {
-        entries.extend(outcome.sentences().map(|said| ("NOTE", said.to_owned())));
+        entries.extend(
+            outcome
+                .sentences()
+                .skip(told)
+                .map(|said| ("NOTE", said.to_owned())),
+        );
     }
     if let Some(setup) = &status.setup {
         entries.extend(

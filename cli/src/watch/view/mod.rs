@@ -162,9 +162,10 @@ fn lower(page: &mut Page<'_>, watch: &Watch, face: &Face, now_s: f64, rows: &Row
         let mut left = page.column(0, middle - 2, until);
         table::draw(&mut left, status, until.saturating_sub(top));
         let mut right = page.column(middle, page.width() - middle, until);
-        details::all(&mut right, watch, face, now_s, until, !rows.plan);
+        details::all(&mut right, watch, face, now_s, until, (!rows.plan, 0));
         return;
     }
+    let mut told = 0;
     if rows.plan {
         // What the step has to remark matters more than the plan, which is known.
         let outcome = status.outcome.as_ref();
@@ -172,7 +173,9 @@ fn lower(page: &mut Page<'_>, watch: &Watch, face: &Face, now_s: f64, rows: &Row
         let faint = page.look.faint();
         if let Some(remark) = remark {
             let room = page.width().saturating_sub(6);
-            let text = wrap(&page.look.text(remark), room, 1).concat();
+            let text = page.look.text(remark);
+            told = usize::from(wrap(&text, room, 2).len() == 1);
+            let text = wrap(&text, room, 1).concat();
             page.line(Line::from(vec![
                 Span::styled("NOTE  ", faint),
                 Span::raw(text),
@@ -187,7 +190,7 @@ fn lower(page: &mut Page<'_>, watch: &Watch, face: &Face, now_s: f64, rows: &Row
         // In a tall window there is room for the rest below the table.
         if rows.table > shown + 3 {
             page.blank();
-            details::all(page, watch, face, now_s, until, !rows.plan);
+            details::all(page, watch, face, now_s, until, (!rows.plan, told));
         }
     }
 }
