@@ -37,6 +37,8 @@ pub struct Told {
     pub took: Duration,
     /// The highest that was ever resident, KiB.
     pub highest_kib: u64,
+    /// The highest of a daemon that is started over it after a kill, KiB, and how long that takes to its first answer.
+    pub restarted: (u64, Duration),
 }
 
 impl Told {
@@ -80,6 +82,7 @@ pub fn stream(with: With, each: u64, times: u32) -> Told {
         samples: vec![sample(&daemon, 0)],
         took: Duration::ZERO,
         highest_kib: 0,
+        restarted: (0, Duration::ZERO),
     };
     let first = taken(&place, 0);
     let begun = Instant::now();
@@ -91,6 +94,10 @@ pub fn stream(with: With, each: u64, times: u32) -> Told {
     }
     told.took = begun.elapsed();
     told.highest_kib = daemon.kib("VmHWM");
+    daemon.kill();
+    let begun = Instant::now();
+    let daemon = place.start();
+    told.restarted = (daemon.kib("VmHWM"), begun.elapsed());
     daemon.stop();
     told
 }

@@ -20,4 +20,9 @@ fn what_is_recorded_is_held_once() {
     // 32 bytes each, and while the place for them is made twice as large, the old one beside the new.
     let held = 3 * 150_000 * 32 / 1_024;
     assert!(told.grew_kib(0, 3) < NOTHING_KIB + held, "{told:?}");
+    // Nor does one that is started over it, after a kill in the middle of it, take more.
+    assert!(
+        told.restarted.0 < told.highest_kib + NOTHING_KIB,
+        "{told:?}"
+    );
 }

@@ -4,7 +4,7 @@
 use super::roster::Roster;
 use super::session::Session;
 use super::step::Step;
-use crate::store::ReadingRow;
+use crate::store::{MOST_HELD, ReadingRow};
 use metrology::runout::RunoutSums;
 use metrology::setup::Setup;
 use metrology::sweep::SweepSums;
@@ -14,8 +14,6 @@ use protocol::plan::{Plan, Work};
 use protocol::stretch::{self, Stretch};
 use std::collections::BTreeMap;
 
-/// Readings of one step that are held, of all its cables: 32 MiB. The store holds the others.
-pub(crate) const MOST_READINGS: usize = 1_000_000;
 /// A position this old, s, is not where the table stands now.
 const POSITION_LASTS_S: f64 = 1.0;
 
@@ -145,7 +143,7 @@ impl Recording {
         let cables = plan.recorded_cables(setup);
         Self {
             step,
-            most: MOST_READINGS / cables.len().max(1),
+            most: MOST_HELD / cables.len().max(1),
             readings: cables
                 .into_iter()
                 .map(|cable| (cable.to_owned(), Vec::new()))

@@ -100,12 +100,13 @@ pub(super) fn readings_of_marks(
     Ok(used)
 }
 
-/// The readings of some cables from a moment on, by cable and in order.
+/// The readings of some cables from a moment on, by cable and in order; of each the first `most`.
 pub(super) fn readings_since(
     connection: &Connection,
     step: i64,
     cables_wanted: &[&str],
     from: Time,
+    most: usize,
 ) -> rusqlite::Result<Readings> {
     let mut all = Readings::new();
     for (key, name) in cables(connection)? {
@@ -115,9 +116,9 @@ pub(super) fn readings_since(
         let of_cable = connection
             .prepare_cached(
                 "SELECT seq, t_ns, value_pm, resolution_pm FROM reading
-                 WHERE step = ?1 AND cable = ?2 AND t_ns >= ?3 ORDER BY seq",
+                 WHERE step = ?1 AND cable = ?2 AND t_ns >= ?3 ORDER BY seq LIMIT ?4",
             )?
-            .query_map(params![step, key, from.0], reading)?
+            .query_map(params![step, key, from.0, most as i64], reading)?
             .collect::<rusqlite::Result<Vec<_>>>()?;
         all.insert(name, of_cable);
     }

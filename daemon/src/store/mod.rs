@@ -22,7 +22,7 @@ use error::sqlite;
 pub use error::StoreError;
 pub use gate::{Call, Fault, Gate, NoFault};
 pub use read::{Reader, Which};
-pub use restore::{Anchor, LastRun, OpenSession, OpenStep, Restored};
+pub use restore::{Anchor, LastRun, MOST_HELD, OpenSession, OpenStep, Restored};
 pub use rows::{Found, Learned, ReadingRow, Row, SessionRow, StepRow, Write};
 pub use writer::{Writer, Written};
 

@@ -13,6 +13,9 @@ use std::collections::BTreeMap;
 /// Shifts of older steps of a fixture say little about how it is now.
 const STEPS_REMEMBERED: usize = 50;
 
+/// Readings of a step that records that are held in memory, of all its cables: 32 MiB. The others are in the store alone.
+pub const MOST_HELD: usize = 1_000_000;
+
 /// What the daemon goes on from.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Restored {
@@ -290,7 +293,11 @@ fn open_step(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Op
     let readings = if step.plan.records() {
         let cables = step.plan.recorded_cables(setup);
         match stretch::of(&marks).first() {
-            Some(first) => decode::readings_since(c, step.id, &cables, first.from)?,
+            Some(first) => {
+                // One more shows that there are more.
+                let most = MOST_HELD / cables.len().max(1) + 1;
+                decode::readings_since(c, step.id, &cables, first.from, most)?
+            }
             None => Readings::new(),
         }
     } else {

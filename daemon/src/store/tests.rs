@@ -432,3 +432,21 @@ fn a_reader_sees_the_session_whole() {
     assert!(matches!(error, StoreError::NoSession { .. }), "{error:?}");
     assert!("../9".parse::<Which>().is_err());
 }
+
+#[test]
+fn of_a_long_recording_only_as_much_is_read_as_is_held() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut store = open(dir.path());
+    let write = Write {
+        readings: readings(1, 1..11),
+        rows: vec![session(1), step(1, 1, 1)],
+    };
+    store.write(&write).unwrap();
+    let first = |most| {
+        let from = Time(i64::MIN);
+        let read = decode::readings_since(&store.connection, 1, &["bench"], from, most).unwrap();
+        read["bench"].iter().map(|r| r.seq).collect::<Vec<_>>()
+    };
+    assert_eq!(first(3), [1, 2, 3]);
+    assert_eq!(first(100).len(), 10);
+}

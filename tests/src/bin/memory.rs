@@ -17,6 +17,11 @@ fn main() {
             told.took.as_secs_f64(),
             told.highest_kib as f64 / 1024.0
         );
+        println!(
+            "  started again after a kill: first answer after {:.0} ms, at the highest {:.1} MiB",
+            told.restarted.1.as_secs_f64() * 1e3,
+            told.restarted.0 as f64 / 1024.0
+        );
         for sample in &told.samples {
             println!(
                 "  after {:8} {:6.1} MiB",

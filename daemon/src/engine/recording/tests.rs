@@ -138,7 +138,7 @@ fn a_step_that_has_begun_nothing_records_nothing() {
 /// The time of a thousand readings on top of many: the best of some, since the machine has other work.
 fn cost(before: u64) -> Duration {
     let begun = step(vec![begin(1, 0)]);
-    let mut recording = recording(MOST_READINGS, &begun);
+    let mut recording = recording(MOST_HELD, &begun);
     for seq in 0..before {
         recording.take("bench", &reading(seq));
     }
