@@ -85,10 +85,13 @@ async fn a_replay_waits_for_room() {
     let mut text = String::from(
         "conewright capture 1\nsettings: 115200 8N1\nframe: text\nunit: mm\ncadence: streams\n\n",
     );
-    let chunk: Vec<u8> = (0..13_000_u32)
-        .flat_map(|n| format!("+{:06.3} mm\r\n", f64::from(n) / 1000.0).into_bytes())
-        .collect();
-    text.push_str(&protocol::capture::chunk_line(0, &chunk));
+    let chunk = protocol::capture::Chunk {
+        bytes: (0..13_000_u32)
+            .flat_map(|n| format!("+{:06.3} mm\r\n", f64::from(n) / 1000.0).into_bytes())
+            .collect(),
+        ..Default::default()
+    };
+    text.push_str(&protocol::capture::chunk_line(&chunk));
     let capture = Capture::parse(&text).unwrap();
     let values = heard(&capture).await;
     let wanted: Vec<Length> = (0..13_000).map(Length::from_um).collect();

@@ -17,7 +17,8 @@
 //! - Head: lines of `key: value`, any words as keys. `settings` starts with the speed; `frame` is the name of a shipped
 //!   frame, or a pattern or Modbus registers as JSON; `unit` is what a bare value is in; `legend` says what there is to see.
 //! - `seconds bytes`: since the port was opened, the bytes that one read gave, in hexadecimal. What stands
-//!   behind `|` is for the eye. A time without bytes says that nothing came until then.
+//!   behind `|` is for the eye. A time without bytes says that nothing came until then. A `!` behind the bytes is a
+//!   character that came damaged; what followed it in the same read has a line of its own.
 //! - `= value`: what came out of the bytes above, as the instrument showed it; with its unit when the frame
 //!   stated one, then `step`, `status` and `channel` where the digits do not say it.
 //! - `skipped n`: bytes that were part of no frame, at the end of the stream.
@@ -32,12 +33,15 @@ use std::fmt::{self, Write as _};
 const FIRST_LINE: &str = "conewright capture 1";
 
 /// Bytes with the time of their arrival.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Chunk {
     /// Nanoseconds since the port was opened.
     pub at_ns: i64,
     /// What one read gave; nothing, where the silence until then is what is told.
     pub bytes: Vec<u8>,
+    /// Whether a character came behind them whose parity or stop bit was wrong. It is told only where every byte can
+    /// be part of a value; in a text such a character is a NUL among the bytes.
+    pub damaged: bool,
 }
 
 /// One line of a capture's body.
@@ -208,7 +212,7 @@ impl fmt::Display for Capture {
         ))?;
         for entry in &self.entries {
             match entry {
-                Entry::Bytes(chunk) => f.write_str(&chunk_line(chunk.at_ns, &chunk.bytes))?,
+                Entry::Bytes(chunk) => f.write_str(&chunk_line(chunk))?,
                 Entry::Value(value) => f.write_str(&value_line(value, bare))?,
                 Entry::Skipped(count) => f.write_str(&skipped_line(*count))?,
             }
@@ -243,8 +247,8 @@ fn one_line(text: &str) -> String {
 
 /// The line for the bytes of one read.
 #[must_use]
-pub fn chunk_line(at_ns: i64, bytes: &[u8]) -> String {
-    let at_ns = at_ns.max(0);
+pub fn chunk_line(chunk: &Chunk) -> String {
+    let (at_ns, bytes) = (chunk.at_ns.max(0), &chunk.bytes);
     let (s, ns) = (at_ns / 1_000_000_000, at_ns % 1_000_000_000);
     let mut text = format!("{s}.{ns:09}");
     // Microseconds are what timing is good to; the rest is written only where it is there.
@@ -253,6 +257,9 @@ pub fn chunk_line(at_ns: i64, bytes: &[u8]) -> String {
     }
     for byte in bytes {
         let _ = write!(text, " {byte:02x}");
+    }
+    if chunk.damaged {
+        text.push_str(" !");
     }
     if !bytes.is_empty() {
         let _ = write!(text, " | {}", bytes.escape_ascii());
@@ -306,17 +313,24 @@ pub fn skipped_line(bytes: u64) -> String {
 
 fn parse_chunk(line: &str) -> Result<Chunk, String> {
     let line = line.split_once('|').map_or(line, |(bytes, _)| bytes);
+    let sound = line.trim_end().strip_suffix(" !");
+    let (line, damaged) = (sound.unwrap_or(line), sound.is_some());
     let mut words = line.split_whitespace();
     let time = words.next().unwrap_or_default();
     let at_ns = parse_ns(time).ok_or_else(|| format!("`{time}`: expected seconds such as 1.25"))?;
     let bytes = words
         .map(|word| {
             let byte = (word.len() == 2).then(|| u8::from_str_radix(word, 16).ok());
-            byte.flatten()
-                .ok_or_else(|| format!("`{word}`: expected a byte such as 0d"))
+            byte.flatten().ok_or_else(|| {
+                format!("`{word}`: expected a byte such as 0d, or `!` behind the last one")
+            })
         })
         .collect::<Result<_, _>>()?;
-    Ok(Chunk { at_ns, bytes })
+    Ok(Chunk {
+        at_ns,
+        bytes,
+        damaged,
+    })
 }
 
 /// Decimal seconds to nanoseconds, exactly.
@@ -370,11 +384,14 @@ pub fn replay<'a>(
         let values = &mut replayed.values;
         if (chunk.at_ns - last_ns) as f64 * 1e-9 >= pause_s {
             // What a silence brings belongs to the bytes before it, or to a line that tells of it.
-            let after = number + usize::from(chunk.bytes.is_empty());
+            let after = number + usize::from(chunk.bytes.is_empty() && !chunk.damaged);
             sniffer.pause(&mut |value| values.push((after, value)));
         }
         last_ns = chunk.at_ns;
         sniffer.push(&chunk.bytes, &mut |value| values.push((number + 1, value)));
+        if chunk.damaged {
+            sniffer.damaged(&mut |value| values.push((number + 1, value)));
+        }
     }
     sniffer.reset();
     replayed.skipped_bytes = sniffer.skipped_bytes();
@@ -398,6 +415,7 @@ mod tests {
         check_refused("conewright capture 1\nunit: furlong\n", 2, "furlong");
         check_refused("conewright capture 1\ntwo words: 1\n", 2, "head");
         check_refused("conewright capture 1\n\n0.0 2b 3\n", 3, "`3`");
+        check_refused("conewright capture 1\n\n0.0 2b ! 3b\n", 3, "`!`");
         check_refused("conewright capture 1\n\n0.x 2b\n", 3, "0.x");
         check_refused("conewright capture 1\n1.0 2b\n0.9 2b\n", 3, "before");
         check_refused("conewright capture 1\n1.0 2b\nkey: late\n", 3, "head");
@@ -416,15 +434,15 @@ mod tests {
     proptest! {
         #[test]
         fn what_is_written_is_read_back(
-            chunks in prop::collection::vec((0_i64..5_000_000_000, prop::collection::vec(any::<u8>(), 0..40)), 0..10),
+            chunks in prop::collection::vec((0_i64..5_000_000_000, prop::collection::vec(any::<u8>(), 0..40), any::<bool>()), 0..10),
             digits in -99_999_i64..99_999,
             inch in any::<bool>(),
             channel in prop::option::of(0_u8..100),
         ) {
             let mut at_ns = 0;
-            let mut entries: Vec<Entry> = chunks.into_iter().map(|(step, bytes)| {
+            let mut entries: Vec<Entry> = chunks.into_iter().map(|(step, bytes, damaged)| {
                 at_ns += step;
-                Entry::Bytes(Chunk { at_ns, bytes })
+                Entry::Bytes(Chunk { at_ns, bytes, damaged })
             }).collect();
             let (unit, step) = if inch { (Unit::In, 12_700_000) } else { (Unit::Mm, 1_000_000) };
             entries.push(Entry::Value(Decoded {

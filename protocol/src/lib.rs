@@ -10,6 +10,7 @@ pub mod evidence;
 pub mod fold;
 pub mod frame;
 pub mod identify;
+pub mod marks;
 pub mod pass;
 pub mod place;
 pub mod plan;

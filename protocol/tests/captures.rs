@@ -25,13 +25,15 @@ fn files() -> Vec<PathBuf> {
 fn cut(chunks: &[Chunk], size: usize) -> Vec<Chunk> {
     let mut pieces = Vec::new();
     for chunk in chunks {
-        if chunk.bytes.is_empty() {
-            pieces.push(chunk.clone());
-        }
         pieces.extend(chunk.bytes.chunks(size).map(|bytes| Chunk {
             at_ns: chunk.at_ns,
             bytes: bytes.to_vec(),
+            damaged: false,
         }));
+        match pieces.last_mut() {
+            Some(last) if !chunk.bytes.is_empty() => last.damaged = chunk.damaged,
+            _ => pieces.push(chunk.clone()),
+        }
     }
     pieces
 }

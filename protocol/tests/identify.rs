@@ -76,6 +76,7 @@ fn listen(gauge: &Gauge, random: &mut Random, counts_errors: bool) -> Vec<Sample
                 _ => chunks.push(Chunk {
                     at_ns,
                     bytes: vec![byte],
+                    damaged: false,
                 }),
             }
         }
@@ -201,6 +202,7 @@ fn noise_is_no_instrument() {
                         bytes: (0..1 + random.below(6))
                             .map(|_| random.next() as u8)
                             .collect(),
+                        damaged: false,
                     })
                     .collect(),
                 line_errors: None,
@@ -222,6 +224,7 @@ fn heard(pieces: &[&[u8]]) -> Sample<&'static str> {
             .map(|(n, bytes)| Chunk {
                 at_ns: (n as i64 + 1) * 50_000_000,
                 bytes: bytes.to_vec(),
+                damaged: false,
             })
             .collect(),
         line_errors: None,

@@ -4,7 +4,7 @@ use super::fault::Fault;
 use super::raw::{Heard, Raw};
 use config::frame::FrameTable;
 use config::model::{Cable, Cadence};
-use protocol::capture::{chunk_line, head};
+use protocol::capture::{Chunk, chunk_line, head};
 use std::fmt;
 use std::io::{self, Write};
 use std::time::Duration;
@@ -103,8 +103,8 @@ pub async fn capture(
         };
         match heard {
             Heard::Bytes(chunk) => {
-                captured.bytes += chunk.bytes.len() as u64;
-                to.write_all(chunk_line(chunk.at_ns, &chunk.bytes).as_bytes())?;
+                captured.bytes += chunk.bytes.len() as u64 + u64::from(chunk.damaged);
+                to.write_all(chunk_line(&chunk).as_bytes())?;
                 to.flush()?;
             }
             Heard::Nothing => {}
@@ -113,7 +113,11 @@ pub async fn capture(
     }
     captured.lasted_ns = raw.elapsed_ns();
     // The silence at the end is part of what was heard.
-    to.write_all(chunk_line(captured.lasted_ns, &[]).as_bytes())?;
+    let end = Chunk {
+        at_ns: captured.lasted_ns,
+        ..Chunk::default()
+    };
+    to.write_all(chunk_line(&end).as_bytes())?;
     to.flush()?;
     Ok(captured)
 }

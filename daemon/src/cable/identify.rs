@@ -246,6 +246,7 @@ impl Search {
         let chunks = last.chunks.iter().map(|chunk| Chunk {
             at_ns: chunk.at_ns,
             bytes: chunk.bytes.iter().map(|byte| byte & 0x7f).collect(),
+            damaged: chunk.damaged,
         });
         let sample = Sample {
             chunks: chunks.collect(),
@@ -330,6 +331,7 @@ mod tests {
         let at_ms = |ms: i64| Chunk {
             at_ns: ms * 1_000_000,
             bytes: vec![b'1'],
+            damaged: false,
         };
         assert_eq!(bursts(&[]), 0);
         assert_eq!(bursts(&[at_ms(0), at_ms(5), at_ms(50), at_ms(55)]), 2);

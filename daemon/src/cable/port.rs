@@ -22,6 +22,8 @@ pub struct Opened<P> {
     pub path: PathBuf,
     /// What the port did not take as it was told, in words.
     pub notes: Vec<String>,
+    /// Whether damaged characters are marked among its bytes ([`protocol::marks`]).
+    pub marked: bool,
 }
 
 /// Where a cable's task gets its port from; the tests give ports of their own.
@@ -92,6 +94,7 @@ impl Opener for SystemOpener {
             port,
             path: opened.path,
             notes: opened.notes,
+            marked: opened.marked,
         })
     }
 }
@@ -150,11 +153,16 @@ fn open(cable: &Cable) -> Result<Opened<TTYPort>, Fault> {
             )),
         })?;
     let damaged = match cable.decoder() {
-        Some(frame) if frame.has_any_byte() => Damaged::LeftOut,
+        Some(frame) if frame.has_any_byte() => Damaged::Marked,
         _ => Damaged::Nul,
     };
     let notes = outfit(&mut port, &path, settings, damaged)?;
-    Ok(Opened { port, path, notes })
+    Ok(Opened {
+        port,
+        path,
+        notes,
+        marked: damaged == Damaged::Marked,
+    })
 }
 
 /// Sets an open port otherwise, and empties it; what it did not take is returned in words.
@@ -216,17 +224,18 @@ pub(super) enum Damaged {
     /// It comes as NUL, which is part of no text. Left out it could be missed: `12.345` without its first character is
     /// the good line `2.345`. Without parity the library asks the system for just that.
     Nul,
-    /// It is left out: where NUL is a byte like any other, the frame's length is what tells.
-    LeftOut,
+    /// It is marked, and with it every good `FF`: where NUL is a byte like any other. Left out it would be missed as well,
+    /// since three good characters of seven are a frame of three bytes.
+    Marked,
 }
 
 fn treat_damaged(port: &impl AsRawFd, how: Damaged) -> nix::Result<()> {
     let fd = port.as_raw_fd();
     let mut termios = tcgetattr(fd)?;
     let flags = &mut termios.input_flags;
-    flags.remove(InputFlags::PARMRK | InputFlags::IGNBRK | InputFlags::BRKINT);
+    flags.remove(InputFlags::IGNPAR | InputFlags::IGNBRK | InputFlags::BRKINT);
     flags.insert(InputFlags::INPCK);
-    flags.set(InputFlags::IGNPAR, how == Damaged::LeftOut);
+    flags.set(InputFlags::PARMRK, how == Damaged::Marked);
     tcsetattr(fd, SetArg::TCSANOW, &termios)
 }
 

@@ -5,6 +5,8 @@ use super::port::{Damaged, Opener, SystemOpener, fit_out};
 use crate::clock::{Clock, SystemClock};
 use config::model::{Cable, SerialSettings};
 use protocol::capture::Chunk;
+use protocol::marks::{Marks, Piece};
+use std::collections::VecDeque;
 use std::io;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -19,6 +21,10 @@ pub struct Raw {
     path: PathBuf,
     notes: Vec<String>,
     begun_ns: i64,
+    /// Where the port marks damaged characters.
+    marks: Option<Marks>,
+    /// What a read gave and was not handed over yet.
+    read: VecDeque<Chunk>,
 }
 
 /// What came next.
@@ -44,6 +50,8 @@ impl Raw {
             path: opened.path,
             notes: opened.notes,
             begun_ns: SystemClock.steady_ns(),
+            marks: opened.marked.then(Marks::default),
+            read: VecDeque::new(),
         })
     }
 
@@ -67,6 +75,8 @@ impl Raw {
         let path = self.path.clone();
         self.notes = fit_out(&mut self.stream, &path, settings, Damaged::Nul)?;
         self.begun_ns = SystemClock.steady_ns();
+        self.marks = None;
+        self.read.clear();
         Ok(())
     }
 
@@ -74,20 +84,41 @@ impl Raw {
     pub async fn next(&mut self, when: Instant) -> Heard {
         let mut buffer = [0; 4096];
         loop {
+            if let Some(chunk) = self.read.pop_front() {
+                return Heard::Bytes(chunk);
+            }
             match timeout_at(when, self.stream.read(&mut buffer)).await {
                 Err(_) => return Heard::Nothing,
                 Ok(Ok(0)) => return Heard::HangUp(format!("{} left", self.path.display())),
-                Ok(Ok(n)) => {
-                    return Heard::Bytes(Chunk {
-                        at_ns: self.elapsed_ns(),
-                        bytes: buffer[..n].to_vec(),
-                    });
-                }
+                Ok(Ok(n)) => self.take(&buffer[..n]),
                 Ok(Err(error)) if error.kind() == io::ErrorKind::Interrupted => {}
                 Ok(Err(error)) => {
                     return Heard::HangUp(format!("{} left: {error}", self.path.display()));
                 }
             }
+        }
+    }
+
+    fn take(&mut self, bytes: &[u8]) {
+        let chunk = Chunk {
+            at_ns: self.elapsed_ns(),
+            ..Chunk::default()
+        };
+        let read = &mut self.read;
+        let mut open = |piece: Piece<'_>| {
+            if read.back().is_none_or(|last| last.damaged) {
+                read.push_back(chunk.clone());
+            }
+            if let Some(last) = read.back_mut() {
+                match piece {
+                    Piece::Bytes(bytes) => last.bytes.extend(bytes),
+                    Piece::Damaged => last.damaged = true,
+                }
+            }
+        };
+        match &mut self.marks {
+            Some(marks) => marks.take(bytes, &mut open),
+            None => open(Piece::Bytes(bytes)),
         }
     }
 

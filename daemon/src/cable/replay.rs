@@ -11,6 +11,10 @@ use std::path::{Path, PathBuf};
 /// Slower and faster than this a replay is no use: the silences that tell frames apart do not scale for ever.
 pub const SPEEDS: std::ops::RangeInclusive<f64> = 0.01..=1000.0;
 
+/// A virtual cable has no damaged characters. These bytes stand for one, and no frame whose bytes can be any is good
+/// with them: they are too many for three bytes, no digits of thirteen, and wrong for a checksum.
+const DAMAGED: [u8; 4] = [0xaa; 4];
+
 /// A capture that waits in a virtual cable for somebody to listen, and is then played.
 #[derive(Debug)]
 pub struct Replay {
@@ -32,9 +36,16 @@ impl Replay {
             ));
         }
         let frame = capture.frame().map_err(io::Error::other)?;
-        let chunks = capture.chunks().map(|chunk| Chunk {
-            at_ns: (chunk.at_ns as f64 / speed).round() as i64,
-            bytes: chunk.bytes.clone(),
+        let chunks = capture.chunks().map(|chunk| {
+            let mut bytes = chunk.bytes.clone();
+            if chunk.damaged {
+                bytes.extend(DAMAGED);
+            }
+            Chunk {
+                at_ns: (chunk.at_ns as f64 / speed).round() as i64,
+                bytes,
+                damaged: false,
+            }
         });
         let speech = Speech {
             frame,

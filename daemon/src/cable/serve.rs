@@ -12,7 +12,8 @@ use crate::clock::Clock;
 use config::model::{Cable, Cadence};
 use metrology::{Length, Unit};
 use protocol::api::CableState;
-use protocol::frame::{Frame, Sniffer};
+use protocol::frame::{Decoded, Frame, Sniffer};
+use protocol::marks::{Marks, Piece};
 use std::io::ErrorKind;
 use std::sync::Arc;
 use std::time::Duration;
@@ -48,6 +49,8 @@ pub(super) struct Served {
     sniffer: Sniffer,
     as_configured: AsConfigured,
     pause: Duration,
+    /// Where the port marks damaged characters.
+    marks: Option<Marks>,
     told_skipped: u64,
     cadence: Cadence,
     request: Vec<u8>,
@@ -70,6 +73,7 @@ impl Served {
             pause: Duration::from_secs_f64(frame.pause_s(cable.settings.baud)),
             sniffer: Sniffer::new(frame, cable.unit),
             as_configured: AsConfigured::of(cable),
+            marks: None,
             told_skipped: 0,
             cadence: cable.cadence.clone(),
             request,
@@ -90,7 +94,9 @@ impl Served {
             mut port,
             path,
             notes,
+            marked,
         } = opened;
+        self.marks = marked.then(Marks::default);
         let notes = (!notes.is_empty()).then(|| notes.join("; "));
         let end = self.listen(&mut port, notes.as_deref(), teller).await;
         drop(port);
@@ -160,13 +166,21 @@ impl Served {
 
     fn take(&mut self, bytes: &[u8], values: &mut Vec<Value>) {
         let as_configured = self.as_configured;
-        self.sniffer.push(bytes, &mut |decoded| {
+        let mut found = |decoded: Decoded| {
             values.extend(
                 as_configured
                     .apply(&decoded)
                     .map(|(v, r)| (v, r, decoded.unit)),
             );
-        });
+        };
+        let sniffer = &mut self.sniffer;
+        match &mut self.marks {
+            Some(marks) => marks.take(bytes, &mut |piece| match piece {
+                Piece::Bytes(bytes) => sniffer.push(bytes, &mut found),
+                Piece::Damaged => sniffer.damaged(&mut found),
+            }),
+            None => sniffer.push(bytes, &mut found),
+        }
     }
 
     fn take_pause(&mut self, values: &mut Vec<Value>) {

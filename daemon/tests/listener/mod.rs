@@ -55,6 +55,7 @@ impl<P: AsyncRead + AsyncWrite + Unpin + Send> Opener for Handed<P> {
                 port,
                 path: PathBuf::from("/dev/fake"),
                 notes: Vec::new(),
+                marked: false,
             }),
             Ok(Err(fault)) => Err(fault),
             Err(_) => Err(Fault::Gone("nothing there".to_owned())),

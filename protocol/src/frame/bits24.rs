@@ -7,8 +7,9 @@
 //!
 //! Nothing in three bytes says where they start. In the raw form only the silence around them does, so a
 //! value is taken when exactly three bytes came between two silences. A quarter of all triples of random
-//! bytes is well formed, so after garbage, and after the start, a first value only counts as proof and
-//! is skipped: the next one has to be within 10 mm of it. A scale sends several values a second.
+//! bytes is well formed, so at the start two values only count as proof and are skipped: each one has to be in
+//! the same unit as the one before and within 10 mm of it, and so has the first one that is taken. Behind garbage
+//! among good values one is enough. A scale sends several values a second.
 
 use super::line::{self, Edge, Line, Step, Trust, View, is_noise};
 use super::pattern::Terminator;
@@ -23,6 +24,9 @@ const STEP_IN: Length = Length::from_pm(12_700_000);
 
 /// How far two values in a row may be apart to prove each other.
 const NEAR: Length = Length::from_um(10_000);
+
+/// So many values that agree are only proof, where nothing good came yet.
+const PROOFS: u8 = 2;
 
 /// How a bridge forwards it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,26 +90,40 @@ fn read([a, b, c]: [u8; BYTES]) -> Option<Decoded> {
 
 fn raw(view: View) -> Option<Step> {
     let bytes = view.bytes;
+    let garbage = Step {
+        trust: view.trust.shaken(),
+        ..Step::skip(bytes.len(), Edge::Inside)
+    };
     if bytes.len() > BYTES || (view.edge != Edge::Known && !bytes.is_empty()) {
         // More than a frame without a silence, or the rest of something: all of it is garbage.
-        return Some(Step::skip(bytes.len(), Edge::Inside));
+        return Some(garbage);
     }
     if !view.paused {
         return None;
     }
     let Some(value) = <[u8; BYTES]>::try_from(bytes).ok().and_then(read) else {
-        return Some(Step::skip(bytes.len(), Edge::Inside));
+        return Some(garbage);
     };
-    let good = match view.trust {
-        Trust::None => false,
-        Trust::Held(before) => (value.value - before).abs() <= NEAR,
-        Trust::Good => true,
+    // How many values count as proof already.
+    let proofs = match view.trust {
+        Trust::Good => return Some(Step::found(BYTES, 0, value)),
+        Trust::Held {
+            before,
+            unit,
+            count,
+        } if (value.value - before).abs() <= NEAR && value.unit == unit => count,
+        Trust::Held { .. } | Trust::None => 0,
+        Trust::Doubted => PROOFS - 1,
     };
-    Some(if good {
+    Some(if proofs >= PROOFS {
         Step::found(BYTES, 0, value)
     } else {
         Step {
-            trust: Trust::Held(value.value),
+            trust: Trust::Held {
+                before: value.value,
+                unit: value.unit,
+                count: proofs + 1,
+            },
             ..Step::skip(BYTES, Edge::Known)
         }
     })

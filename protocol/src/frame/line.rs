@@ -3,7 +3,7 @@
 use super::Decoded;
 use super::pattern::Terminator;
 use memchr::{memchr, memchr2, memmem};
-use metrology::Length;
+use metrology::{Length, Unit};
 
 /// The longest line that can be a frame, in bytes. Longer ones are garbage with, at most, a frame at their end.
 pub(super) const LONGEST: usize = 160;
@@ -24,10 +24,29 @@ pub(super) enum Edge {
 pub(super) enum Trust {
     /// Garbage came last, or nothing.
     None,
-    /// One good frame came since, and waits for another one that agrees with it.
-    Held(Length),
+    /// So many good frames came since, each in agreement with the one before it.
+    Held {
+        /// The value of the last of them.
+        before: Length,
+        /// Its unit.
+        unit: Option<Unit>,
+        /// How many.
+        count: u8,
+    },
     /// Only good frames came since then.
     Good,
+    /// Good frames came, and garbage since.
+    Doubted,
+}
+
+impl Trust {
+    /// What is left of it after garbage.
+    pub(super) const fn shaken(self) -> Self {
+        match self {
+            Self::Good | Self::Doubted => Self::Doubted,
+            Self::None | Self::Held { .. } => Self::None,
+        }
+    }
 }
 
 /// The buffer as a frame sees it.
