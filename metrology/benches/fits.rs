@@ -5,7 +5,9 @@
 //! minimum zone line over 10⁶ points under 30 ms; one more live reading at the same cost whatever came before.
 
 use conewright_metrology::fit::{self, minimum_zone};
-use conewright_metrology::runout::{self, Readings, RunoutOptions, RunoutPoint, RunoutSums};
+use conewright_metrology::runout::{
+    self, Readings, RunoutOptions, RunoutPoint, RunoutSums, TimedReading,
+};
 use conewright_metrology::setup::Setup;
 use conewright_metrology::sweep::{self, SweepOptions, SweepPoint, SweepSums};
 use divan::{Bencher, black_box};
@@ -152,4 +154,26 @@ fn runout_outcome_1e5(bencher: Bencher<'_, '_>) {
         .collect();
     let (setup, options) = (Setup::default(), RunoutOptions::default());
     bencher.bench_local(|| runout::outcome(&setup, &options, Readings::Angles(black_box(&points))));
+}
+
+/// A part left turning for hours, every turn marked: a million readings of four thousand turns.
+#[divan::bench(sample_count = 5)]
+fn runout_outcome_1e6_of_4000_turns(bencher: Bencher<'_, '_>) {
+    const TURNS: usize = 4_000;
+    let (t, y) = turns(1_000_000);
+    let readings: Vec<TimedReading> = (0..t.len())
+        .map(|i| TimedReading {
+            time_s: i as f64 * 0.02,
+            reading_mm: y[i * TURNS / 10 % t.len()],
+            plane_mm: None,
+        })
+        .collect();
+    let turn_s = t.len() as f64 * 0.02 / TURNS as f64;
+    let marks_s: Vec<f64> = (0..=TURNS).map(|turn| turn as f64 * turn_s).collect();
+    let (setup, options) = (Setup::default(), RunoutOptions::default());
+    bencher.bench_local(|| {
+        let readings = black_box(&readings);
+        let marks_s = &marks_s;
+        runout::outcome(&setup, &options, Readings::TurnMarks { readings, marks_s })
+    });
 }

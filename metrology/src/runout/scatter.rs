@@ -279,16 +279,17 @@ fn turn_by_turn(angled: &Angled) -> Option<(f64, f64)> {
     if angled.turns < TURNS_TELL {
         return None;
     }
-    let mut centres: Vec<[f64; 2]> = Vec::with_capacity(angled.turns);
-    for turn in 0..angled.turns {
-        let of_turn = |v: &[f64]| -> Vec<f64> {
-            v.iter()
-                .zip(&angled.turn)
-                .filter(|(_, t)| **t == turn)
-                .map(|(v, _)| *v)
-                .collect()
-        };
-        let fit = limacon(&of_turn(&angled.angles), &of_turn(&angled.y)).ok()?;
+    let mut turns = vec![(Vec::new(), Vec::new()); angled.turns];
+    for ((angle, y), turn) in angled.angles.iter().zip(&angled.y).zip(&angled.turn) {
+        // A turn that was begun and not gone round is none.
+        if let Some((angles, readings)) = turns.get_mut(*turn) {
+            angles.push(*angle);
+            readings.push(*y);
+        }
+    }
+    let mut centres: Vec<[f64; 2]> = Vec::with_capacity(turns.len());
+    for (angles, readings) in &turns {
+        let fit = limacon(angles, readings).ok()?;
         centres.push([fit.a, fit.b]);
     }
     let n = centres.len() as f64;
