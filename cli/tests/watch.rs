@@ -280,6 +280,69 @@ fn it_follows_what_other_verbs_do_and_finds_a_daemon_that_was_started_again() {
 }
 
 #[test]
+fn a_double_press_is_asked_about_and_answered_by_a_key() {
+    use daemon::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
+    let home = Home(tempfile::tempdir().unwrap());
+    let speech = Speech {
+        manner: Manner::Press,
+        ..Speech::streams(protocol::frame::Frame::shipped("text").unwrap(), 1.0)
+    };
+    let dial = VirtualCable::speaking(Bench::new(1, SetUp::default()), speech).unwrap();
+    let folder = home.0.path().join(".config/conewright");
+    std::fs::create_dir_all(&folder).unwrap();
+    let config = format!(
+        "[cable.dial]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"press\"\nframe = \"text\"\n",
+        dial.path().unwrap().display()
+    );
+    std::fs::write(folder.join("conewright.toml"), config).unwrap();
+    let run = |arguments: &[&str]| {
+        let output = conewright(home.0.path(), arguments).output().unwrap();
+        assert!(output.status.success(), "{arguments:?}: {output:?}");
+    };
+    run(&[
+        "session", "open", "spindle", "--taper", "1:12", "--span", "80",
+    ]);
+    run(&["step", "zero"]);
+    let marks = |count: usize| {
+        let until = Instant::now() + DEADLINE;
+        loop {
+            let said = status(home.0.path()).stdout;
+            let said: serde_json::Value = serde_json::from_slice(&said).unwrap();
+            let now = said["marks"].as_array().map_or(0, Vec::len);
+            if now == count && said["double_press"].is_null() {
+                return;
+            }
+            assert!(Instant::now() < until, "not {count} marks: {said}");
+        }
+    };
+    let mut view = View::start(home.0.path());
+    view.shows("QUIET");
+    // Left: the first press alone is a mark.
+    assert!(dial.send(b"+0.001 mm\r\n+0.002 mm\r\n").unwrap());
+    view.shows("PRESSED TWICE");
+    view.shows("space yes, u no");
+    view.press(b'u');
+    view.until("end of the question", |said| {
+        !screen(said).contains("PRESSED TWICE")
+    });
+    marks(1);
+    // Taken: each is one.
+    let begun = Instant::now();
+    while begun.elapsed() < Duration::from_millis(350) {
+        marks(1);
+    }
+    assert!(dial.send(b"+0.003 mm\r\n+0.004 mm\r\n").unwrap());
+    view.shows("PRESSED TWICE");
+    view.press(b' ');
+    view.until("end of the question", |said| {
+        !screen(said).contains("PRESSED TWICE")
+    });
+    marks(3);
+    view.press(b'q');
+    assert!(view.ended());
+}
+
+#[test]
 fn without_a_terminal_it_says_what_to_do() {
     let home = Home(tempfile::tempdir().unwrap());
     let output = conewright(home.0.path(), &["watch"])
