@@ -68,6 +68,29 @@ fn a_silent_port_is_not_found_and_says_what_to_do() {
     );
 }
 
+/// Bytes that are no reading are shown while the cable is listened to, so that wrong settings are seen for what they are.
+#[test]
+fn what_is_no_reading_is_shown_while_listening() {
+    let room = Toolroom::new(SetUp::default(), 45);
+    let mut listening = room
+        .command(&["cable", "listen", "bench"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut heard = BufReader::new(listening.stdout.take().unwrap()).lines();
+    assert!(heard.next().unwrap().unwrap().contains("mm"));
+    room.cable.silence(true).unwrap();
+    assert!(room.cable.send(b"BATTERY LOW\r\n").unwrap());
+    let mut said = BufReader::new(listening.stderr.take().unwrap()).lines();
+    // The stream was joined in mid-line, and half a line is told as well.
+    let told = said.find(|line| line.as_ref().unwrap().contains("BATTERY LOW"));
+    let told = told.unwrap().unwrap();
+    assert!(told.contains("bench were no reading"), "{told}");
+    listening.kill().unwrap();
+    listening.wait().unwrap();
+}
+
 #[test]
 fn a_capture_holds_what_the_cable_sent_and_is_never_overwritten() {
     let room = Toolroom::new(SetUp::default(), 43);

@@ -131,6 +131,7 @@ impl Heard {
         let mut events = client.events().await?;
         let mut chosen: Option<String> = None;
         let mut told = None;
+        let mut skipped = None;
         while count.is_none_or(|count| self.count < count) {
             let Some(event) = events.next().await? else {
                 return Err(Failure::new("not_running", "the daemon was stopped"));
@@ -140,6 +141,15 @@ impl Heard {
                     let name = choose(&status, cable)?;
                     // A cable that is silent has a reason, and the reason is worth a line once.
                     let now = status.cables.iter().find(|c| c.name == name);
+                    // What came before is not of this listening; of what comes the last of it is shown.
+                    let before = skipped.replace(now.map_or(0, |c| c.skipped_bytes));
+                    if let (Some(cable), Some(before)) = (now, before)
+                        && cable.skipped_bytes > before
+                    {
+                        let more = cable.skipped_bytes - before;
+                        let last = cable.last_skipped.as_deref().unwrap_or_default();
+                        eprintln!("{more} bytes of {name} were no reading, the last: {last}");
+                    }
                     let now = now.map(|c| (c.state, c.detail.clone()));
                     if let Some((is, detail)) = &now
                         && told.as_ref() != now.as_ref()
