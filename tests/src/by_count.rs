@@ -322,7 +322,9 @@ pub fn image(data: &Path) -> tempfile::TempDir {
     let image = fast_dir();
     for entry in std::fs::read_dir(data).unwrap() {
         let entry = entry.unwrap();
-        if !entry.file_name().to_string_lossy().ends_with("-shm") {
+        // A daemon that a verb has started keeps its log in a folder of its own.
+        let is_file = entry.file_type().unwrap().is_file();
+        if is_file && !entry.file_name().to_string_lossy().ends_with("-shm") {
             std::fs::copy(entry.path(), image.path().join(entry.file_name())).unwrap();
         }
     }

@@ -114,7 +114,7 @@ impl User {
 
     /// One life of the daemon: from its start to its kill, and the look at what is left.
     fn life(&mut self, chance: &mut Chance, told: &mut Told) -> Result<(), String> {
-        let mut daemon = self.room.spawn_daemon();
+        let daemon = self.room.spawn_daemon();
         let begun = Instant::now();
         let exports = chance.below(5) == 0;
         let life = match chance.below(5) {
@@ -130,8 +130,19 @@ impl User {
         self.touched.clear();
         let open = self.kept.step().map(|step| (step, Touched::default()));
         self.touched.extend(open);
-        let mut hearing = None;
-        let lived = self.until_killed(chance, told, begun, (exports, hasty), &mut hearing);
+        let mut life = Life {
+            daemon,
+            begun,
+            exports,
+            hasty,
+            hearing: None,
+        };
+        let lived = self.until_killed(chance, told, &mut life);
+        let Life {
+            mut daemon,
+            hearing,
+            ..
+        } = life;
         // The moment is past, or the daemon is at fault: in either case it is gone after this.
         killer.join().unwrap();
         let ended = daemon.wait().unwrap();
@@ -156,25 +167,27 @@ impl User {
         &mut self,
         chance: &mut Chance,
         told: &mut Told,
-        begun: Instant,
-        (exports, mut hasty): (bool, Option<Hasty>),
-        hearing: &mut Option<Hearing>,
+        life: &mut Life,
     ) -> Result<Option<Act>, String> {
         let status = loop {
             if let Ok((200, status)) = self.client.get("/v1/status") {
                 break status;
             }
-            if begun.elapsed() > Duration::from_secs_f64(LIFE_MS * 1e-3) {
+            if life.begun.elapsed() > Duration::from_secs_f64(LIFE_MS * 1e-3) {
                 told.starting += 1;
                 return Ok(None);
             }
             std::thread::yield_now();
         };
-        told.longest_start = told.longest_start.max(begun.elapsed());
-        *hearing = Hearing::begin(&self.room.file("socket"));
+        told.longest_start = told.longest_start.max(life.begun.elapsed());
+        life.hearing = Hearing::begin(&self.room.file("socket"));
         self.goes_on(&status)?;
-        if exports {
+        if life.exports {
             self.export(chance, told)?;
+            if life.daemon.try_wait().unwrap().is_some() {
+                // What answers now is the one that the export has started, which nobody kills.
+                return Ok(None);
+            }
         }
         loop {
             let act = self.next(chance);
@@ -187,7 +200,7 @@ impl User {
                 }
                 return Err(format!("{act:?}: {answer}"));
             }
-            if hasty.as_mut().is_some_and(Hasty::strikes) {
+            if life.hasty.as_mut().is_some_and(Hasty::strikes) {
                 told.at_an_answer += 1;
             }
             if !self.kept.after(&act, &answer) {
@@ -382,6 +395,16 @@ impl User {
         }
         Ok(())
     }
+}
+
+/// The life of one daemon.
+struct Life {
+    daemon: Child,
+    begun: Instant,
+    /// Whether a record is exported in it.
+    exports: bool,
+    hasty: Option<Hasty>,
+    hearing: Option<Hearing>,
 }
 
 /// Kills in the instant of an answer.
