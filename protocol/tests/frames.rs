@@ -305,45 +305,6 @@ fn a_lost_byte_is_noticed_where_the_form_can_tell() {
     }
 }
 
-/// A character with a wrong parity or stop bit comes as NUL in a text, and marked where NUL is a byte like any other:
-/// in place of a byte, in front of it and behind the last.
-#[test]
-fn a_damaged_character_gives_no_false_value() {
-    for (name, frame) in shipped() {
-        for first in COUNTS {
-            let (a, bytes) = coded(name, &frame, first);
-            if frame.has_any_byte() {
-                for (at, behind) in (0..=bytes.len()).flat_map(|at| [(at, at), (at, at + 1)]) {
-                    let Some(rest) = bytes.get(behind..) else {
-                        continue;
-                    };
-                    let (mut got, mut sniffer) = sniff(&frame, true, &[&[]]);
-                    sniffer.push(&bytes[..at], &mut |d| got.push(d));
-                    sniffer.damaged(&mut |d| got.push(d));
-                    sniffer.push(rest, &mut |d| got.push(d));
-                    sniffer.pause(&mut |d| got.push(d));
-                    // Where a frame ends and starts by itself, damage beside it is none of its own.
-                    let beside = name != "bits24" && behind == at && [0, bytes.len()].contains(&at);
-                    let expected = if beside { vec![a] } else { vec![] };
-                    assert_eq!(values(&got), expected, "{name} damaged at {at}");
-                    assert!(sniffer.skipped_bytes() > 0, "{name}");
-                }
-                continue;
-            }
-            for at in 0..bytes.len() {
-                let mut damaged = bytes.clone();
-                damaged[at] = 0;
-                for (known, behind) in [(true, &[][..]), (false, &bytes[..]), (true, &bytes[..])] {
-                    let (got, sniffer) = sniff(&frame, known, &[&damaged, behind]);
-                    let wrong = got.iter().find(|d| d.value != a);
-                    assert_eq!(wrong, None, "{name}: {}", damaged.escape_ascii());
-                    assert!(got.len() < 2 || sniffer.skipped_bytes() > 0, "{name}");
-                }
-            }
-        }
-    }
-}
-
 #[test]
 fn every_flipped_bit_of_a_register_reply_is_noticed() {
     let frame = Frame::shipped("modbus").unwrap();
