@@ -84,6 +84,14 @@ fn a_damaged_character_gives_no_false_value() {
                     let expected = if beside { vec![a] } else { vec![] };
                     assert_eq!(values(&got), expected, "{name} damaged at {at}");
                     assert!(sniffer.skipped_bytes() > 0, "{name}");
+                    if name == "bits24" {
+                        // What is left of it is no proof of the next one.
+                        for expected in [vec![], vec![a]] {
+                            sniffer.push(&bytes, &mut |d| got.push(d));
+                            sniffer.pause(&mut |d| got.push(d));
+                            assert_eq!(values(&got), expected, "damaged at {at}");
+                        }
+                    }
                 }
                 continue;
             }
@@ -136,4 +144,34 @@ proptest! {
             prop_assert!(sniffer.skipped_bytes() + 2 * taken <= bytes, "{}", name);
         }
     }
+}
+
+#[test]
+fn three_bytes_are_believed_when_three_agree() {
+    let frame = Frame::shipped("bits24").unwrap();
+    let found = |sent: &[(i64, Unit)]| {
+        let mut sniffer = Sniffer::new(frame.clone(), Unit::Mm);
+        let mut count = 0;
+        sniffer.pause(&mut |_| ());
+        for (um, unit) in sent {
+            let bytes = frame.encode(Length::from_um(*um), Length::from_um(10), *unit);
+            sniffer.push(&bytes.unwrap(), &mut |_| count += 1);
+            sniffer.pause(&mut |_| count += 1);
+        }
+        count
+    };
+    let (mm, inch) = (Unit::Mm, Unit::In);
+    assert_eq!(found(&[(0, mm), (0, mm)]), 0);
+    assert_eq!(found(&[(0, mm), (0, mm), (0, mm)]), 1);
+    // Within 10 mm of the one before, each of them, and in its unit.
+    assert_eq!(found(&[(0, mm), (10_000, mm), (20_000, mm)]), 1);
+    assert_eq!(found(&[(0, mm), (0, mm), (10_010, mm)]), 0);
+    assert_eq!(found(&[(0, mm), (10_010, mm), (10_010, mm)]), 0);
+    assert_eq!(found(&[(0, mm), (0, mm), (0, inch)]), 0);
+    assert_eq!(found(&[(0, mm), (0, inch), (0, inch)]), 0);
+    // What is believed may jump, and change its unit.
+    assert_eq!(
+        found(&[(0, mm), (0, mm), (0, mm), (90_000, mm), (0, inch)]),
+        3
+    );
 }
