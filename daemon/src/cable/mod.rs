@@ -20,6 +20,7 @@ mod select;
 mod serve;
 mod task;
 mod teller;
+mod timers;
 
 pub use capture::{CaptureFault, Captured, after, capture};
 pub use event::{CableEvent, CableEventKind};

@@ -8,6 +8,7 @@ use super::CableEventKind;
 use super::as_configured::AsConfigured;
 use super::port::Opened;
 use super::teller::{Teller, Unheard};
+use super::timers::{Timers, at, seconds};
 use crate::clock::Clock;
 use config::model::{Cable, Cadence};
 use metrology::{Length, Unit};
@@ -18,14 +19,10 @@ use std::io::ErrorKind;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt};
-use tokio::time::{Instant, sleep_until, timeout};
+use tokio::time::{Instant, timeout};
 
 /// Skipped bytes are told at most this often; garbage comes in thousands.
 const SKIPPED_EVERY: Duration = Duration::from_millis(250);
-/// An opened port is announced when its line was silent once, at its first reading, or at the latest after this.
-const ANNOUNCE_WITHIN: Duration = Duration::from_millis(500);
-/// A press is shown as live for this long; then the cable is quiet again.
-const PRESS_SHOWN: Duration = Duration::from_secs(2);
 /// So many requests without an answer make a polled cable stale.
 const MISSES: u32 = 3;
 
@@ -338,82 +335,5 @@ impl Served {
             return Ok(());
         }
         teller.state(CableState::Stale, Some(&words)).await
-    }
-}
-
-/// What is due when.
-#[derive(Debug)]
-struct Timers {
-    /// The line has been silent for long enough.
-    pause: Option<Instant>,
-    /// The opening is announced.
-    announce: Option<Instant>,
-    /// The last value is old.
-    old: Option<Instant>,
-    /// Skipped bytes are told.
-    skipped: Option<Instant>,
-    skipped_next: Instant,
-    /// The next request goes out.
-    request: Option<Instant>,
-    next_request: Instant,
-    /// An answer is waited for until then.
-    answer: Option<Instant>,
-    misses: u32,
-    /// What was skipped before the last reading is no reason for there being none now.
-    skipped_at_reading: u64,
-}
-
-impl Timers {
-    fn new(cadence: &Cadence, now: Instant, pause: Duration) -> Self {
-        let polled = matches!(cadence, Cadence::Polled { .. });
-        Self {
-            pause: Some(now + pause),
-            announce: Some(now + ANNOUNCE_WITHIN.max(pause)),
-            old: match cadence {
-                Cadence::Streams { stale_after_s } => Some(now + seconds(*stale_after_s)),
-                Cadence::Polled { .. } | Cadence::Press => None,
-            },
-            skipped: None,
-            skipped_next: now,
-            request: polled.then_some(now + pause),
-            next_request: now + pause,
-            answer: None,
-            misses: 0,
-            skipped_at_reading: 0,
-        }
-    }
-
-    /// Bytes came.
-    fn heard(&mut self, pause: Duration) {
-        self.pause = Some(Instant::now() + pause);
-    }
-
-    /// A reading came.
-    fn reading(&mut self, cadence: &Cadence) {
-        self.announce = None;
-        self.misses = 0;
-        let now = Instant::now();
-        self.old = match cadence {
-            Cadence::Streams { stale_after_s } => Some(now + seconds(*stale_after_s)),
-            Cadence::Press => Some(now + PRESS_SHOWN),
-            Cadence::Polled { .. } => None,
-        };
-        if self.answer.take().is_some() {
-            self.request = Some(self.next_request);
-        }
-    }
-}
-
-/// Seconds from the configuration; what cannot be a duration waits for ever.
-fn seconds(s: f64) -> Duration {
-    // A year is beyond every cadence, and within what an instant can be moved by.
-    const YEAR_S: f64 = 31_557_600.0;
-    Duration::try_from_secs_f64(s.min(YEAR_S)).unwrap_or(Duration::ZERO)
-}
-
-async fn at(when: Option<Instant>) {
-    match when {
-        Some(when) => sleep_until(when).await,
-        None => std::future::pending().await,
     }
 }
