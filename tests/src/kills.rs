@@ -388,9 +388,10 @@ impl User {
             let record = reader
                 .session(Which::Number(*session), "")
                 .map_err(|e| e.to_string())?;
-            match verify(&record.write()) {
+            let text = record.write();
+            match verify(&text) {
                 Ok(Verified::Agrees { .. }) => {}
-                other => return Err(format!("session {session}: {other:?}")),
+                other => return Err(format!("session {session}: {other:?}\n{text}")),
             }
         }
         Ok(())

@@ -57,8 +57,10 @@ pub(super) fn interval(found: f64, u: f64, dof: f64, coverage: f64) -> [f64; 2] 
     let normal = t_factor(coverage, f64::INFINITY);
     let student = t_factor(coverage, dof) / normal;
     // Fisher's F of 2 and ν degrees of freedom has the quantile ν/2 (p^(−2/ν) − 1), χ² of 2 has −2 ln p.
+    // Of very many degrees, as a large limit of error beside a small scatter makes them, the power is 1 to the last digit.
     let fisher = if dof.is_finite() {
-        (dof * (tail.powf(-2.0 / dof) - 1.0) / (-2.0 * tail.ln())).sqrt()
+        let exponent = -2.0 * tail.ln();
+        (dof * (exponent / dof).exp_m1() / exponent).sqrt()
     } else {
         1.0
     };
@@ -148,5 +150,11 @@ mod tests {
         let [low, high] = interval(100.0, 1.0, 5.0, 0.95);
         assert!((high - low - 2.0 * t_factor(0.95, 5.0)).abs() < 1e-3);
         assert_eq!(interval(3.0, 0.0, 5.0, 0.95), [3.0, 3.0]);
+        // Very many degrees of freedom are as good as no end of them.
+        for found in [1e-3, 1.0, 3.0, 20.0] {
+            let [low, high] = interval(found, 1.0, 1e19, 0.95);
+            let [low_of_many, high_of_many] = interval(found, 1.0, f64::INFINITY, 0.95);
+            assert!((low - low_of_many).abs() < 1e-9 && (high - high_of_many).abs() < 1e-9);
+        }
     }
 }
