@@ -100,9 +100,11 @@ pub fn tell_failure(failure: &Failure, json: bool) {
 }
 
 fn tell(failure: &Failure) {
-    eprintln!("{} {}", label("error:", "1;31"), failure.message);
+    // Not printed, since that panics where the terminal is gone; then there is nobody to tell.
+    let mut err = std::io::stderr().lock();
+    let _ = writeln!(err, "{} {}", label("error:", "1;31"), failure.message);
     if let Some(hint) = &failure.hint {
-        eprintln!("{} {hint}", label("hint:", "1;36"));
+        let _ = writeln!(err, "{} {hint}", label("hint:", "1;36"));
     }
 }
 

@@ -413,6 +413,9 @@ pub enum DaemonVerb {
         /// Leave the terminal: set by the verbs that start it
         #[arg(long, hide = true)]
         detached: bool,
+        /// End when standard input does, with whoever holds its other end: set by the demo
+        #[arg(long, hide = true)]
+        held: bool,
     },
     /// Stop the background process
     Stop,

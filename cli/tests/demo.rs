@@ -4,9 +4,12 @@
 
 use protocol::fold::Outcome;
 use protocol::record::{EventKind, Record, Verified, verify};
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::process::{Pid, PidfdFlags, Signal, pidfd_open, pidfd_send_signal};
 use serde_json::Value;
+use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 use metrology::uncertainty::Verdict;
 
@@ -45,13 +48,17 @@ fn made(temporary: &Path) -> PathBuf {
     entries.remove(0)
 }
 
-/// Whether a process still has this directory in its command line: the daemon, if it was left behind.
-fn daemon_of(directory: &Path) -> Option<String> {
+/// The process that has this directory in its command line: the daemon, at work or left behind.
+fn daemon_process(directory: &Path) -> Option<Pid> {
     let directory = directory.to_str().unwrap();
     std::fs::read_dir("/proc").unwrap().find_map(|entry| {
-        let line = std::fs::read(entry.ok()?.path().join("cmdline")).ok()?;
+        let entry = entry.ok()?;
+        let line = std::fs::read(entry.path().join("cmdline")).ok()?;
         let line = String::from_utf8_lossy(&line).replace('\0', " ");
-        (line.contains("daemon run") && line.contains(directory)).then_some(line)
+        let pid = entry.file_name().to_str()?.parse().ok()?;
+        (line.contains("daemon run") && line.contains(directory))
+            .then(|| Pid::from_raw(pid))
+            .flatten()
     })
 }
 
@@ -133,7 +140,42 @@ fn at_once_and_everything_is_on_record() {
         .count(),
         "each caution once:\n{lines}"
     );
-    assert_eq!(daemon_of(&directory), None, "the daemon was left behind");
+    assert_eq!(
+        daemon_process(&directory),
+        None,
+        "the daemon was left behind"
+    );
+}
+
+/// Nothing in a killed process can end its daemon: the pipe between them does.
+#[test]
+fn killed_it_leaves_no_daemon_behind() {
+    let temporary = temporary();
+    let mut demo = Command::new(env!("CARGO_BIN_EXE_conewright"))
+        .args(["demo", "--fast"])
+        .env("TMPDIR", temporary.path())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // Its first line is told when the daemon has answered.
+    let mut line = String::new();
+    BufReader::new(demo.stdout.as_mut().unwrap())
+        .read_line(&mut line)
+        .unwrap();
+    let daemon = daemon_process(&made(temporary.path())).expect("a daemon at work");
+    let daemon = pidfd_open(daemon, PidfdFlags::empty()).unwrap();
+    demo.kill().unwrap();
+    demo.wait().unwrap();
+    let deadline = Timespec {
+        tv_sec: 20,
+        tv_nsec: 0,
+    };
+    let mut ended = [PollFd::new(&daemon, PollFlags::IN)];
+    if poll(&mut ended, Some(&deadline)).unwrap() == 0 {
+        pidfd_send_signal(&daemon, Signal::KILL).unwrap();
+        panic!("the daemon goes on without its demo, whose first line was {line:?}");
+    }
 }
 
 #[test]
@@ -162,20 +204,17 @@ fn a_place_that_cannot_be_written_is_told_and_no_daemon_stays() {
         "{}",
         said(&output)
     );
-    assert_eq!(daemon_of(&made(temporary.path())), None);
+    assert_eq!(daemon_process(&made(temporary.path())), None);
 }
 
 /// A demo under way: its lines are read as far as one that begins with `until`.
-fn under_way(
-    temporary: &Path,
-    until: &str,
-) -> (std::process::Child, std::io::Lines<impl std::io::BufRead>) {
+fn under_way(temporary: &Path, until: &str) -> (std::process::Child, std::io::Lines<impl BufRead>) {
     use std::io::{BufRead, BufReader};
     let mut child = Command::new(env!("CARGO_BIN_EXE_conewright"))
         .args(["demo", "--fast"])
         .env("TMPDIR", temporary)
-        .stdout(std::process::Stdio::piped())
-        .stderr(std::process::Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
         .spawn()
         .unwrap();
     let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
@@ -191,7 +230,7 @@ fn interrupted_it_ends_its_daemon_and_says_so() {
         let (child, _lines) = under_way(temporary.path(), "round 1");
         let directory = made(temporary.path());
         assert!(
-            daemon_of(&directory).is_some(),
+            daemon_process(&directory).is_some(),
             "the daemon is a process of its own"
         );
         let pid = child.id().to_string();
@@ -209,7 +248,7 @@ fn interrupted_it_ends_its_daemon_and_says_so() {
             "{}",
             said(&output)
         );
-        assert_eq!(daemon_of(&directory), None);
+        assert_eq!(daemon_process(&directory), None);
     }
 }
 
@@ -221,5 +260,5 @@ fn a_reader_that_goes_away_ends_it_quietly() {
     let output = child.wait_with_output().unwrap();
     assert!(output.status.success(), "{}", said(&output));
     assert_eq!(said(&output), "");
-    assert_eq!(daemon_of(&made(temporary.path())), None);
+    assert_eq!(daemon_process(&made(temporary.path())), None);
 }

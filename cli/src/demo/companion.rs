@@ -46,8 +46,10 @@ impl Companion {
             .arg(&place.paths.data)
             .arg("--socket")
             .arg(&place.paths.socket)
-            .args(["daemon", "run"])
-            .stdin(Stdio::null())
+            .args(["daemon", "run", "--held"])
+            // Never written to. Its end, when this process is gone, ends the daemon: also after a kill, which nothing
+            // here would live to answer.
+            .stdin(Stdio::piped())
             .stdout(Stdio::null())
             .stderr(said)
             // A key that interrupts the demo must not reach it: the demo ends it, after its last question.

@@ -9,6 +9,7 @@ use daemon::{Fatal, Home, Parts, Socket};
 use rustix::fs::Mode;
 use rustix::process::{setsid, umask};
 use serde_json::json;
+use std::io;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 use tokio::signal::unix::{Signal, SignalKind, signal};
@@ -19,6 +20,8 @@ pub(super) struct Running {
     pub log: Option<PathBuf>,
     /// Started by another verb: it leaves that verb's terminal, and logs beside its data.
     pub detached: bool,
+    /// Standard input is a pipe that another process holds: it ends with that process, however that one ended.
+    pub held: bool,
 }
 
 /// Runs the daemon in this process until it is told to stop.
@@ -39,7 +42,14 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
     let socket = Socket::listen(&paths.socket, &home)?;
     // Only now: a daemon that finds another one at work leaves no file behind.
     let _log = log::begin(&log)?;
-    daemon::run_blocking(Parts::real(home, socket, config, source), told_to_stop())?;
+    let let_go = let_go(running.held)?;
+    let stop = async {
+        tokio::select! {
+            () = told_to_stop() => {}
+            () = let_go => tracing::info!("whoever held it is gone"),
+        }
+    };
+    daemon::run_blocking(Parts::real(home, socket, config, source), stop)?;
     Answer::new("", &json!({ "stopped": true }))
 }
 
@@ -54,6 +64,31 @@ fn configuration(paths: &Paths) -> Result<(Config, ConfigSource), Failure> {
             Ok((Config::default(), later))
         }
     }
+}
+
+/// Ready when standard input has ended, where the daemon is held by it; otherwise never.
+fn let_go(held: bool) -> Result<impl Future<Output = ()>, Failure> {
+    let (ended, end) = tokio::sync::oneshot::channel();
+    // A thread of its own: the runtime would wait at its end for a read that does not come back.
+    let reading = held.then(|| {
+        std::thread::Builder::new()
+            .name("held".to_owned())
+            .spawn(move || {
+                // A pipe that fails holds nothing any more either.
+                let _ = io::copy(&mut io::stdin().lock(), &mut io::sink());
+                // A daemon told to stop otherwise no longer listens.
+                let _ = ended.send(());
+            })
+    });
+    reading
+        .transpose()
+        .map_err(|e| Failure::new("internal", format!("no thread for standard input: {e}")))?;
+    Ok(async move {
+        // Without a thread the sender is dropped at once, which says nothing.
+        if !held || end.await.is_err() {
+            std::future::pending().await
+        }
+    })
 }
 
 /// Ready when the process is asked to end: by the keyboard, by the system, or because its terminal is gone.

@@ -127,9 +127,18 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             name: &name,
             silent: json,
         }),
-        Verb::Daemon(DaemonVerb::Run { log, detached }) => {
-            daemon::run(&paths()?, daemon::Running { log, detached })
-        }
+        Verb::Daemon(DaemonVerb::Run {
+            log,
+            detached,
+            held,
+        }) => daemon::run(
+            &paths()?,
+            daemon::Running {
+                log,
+                detached,
+                held,
+            },
+        ),
         Verb::Daemon(DaemonVerb::Stop) => daemon::stop(&paths()?),
         Verb::Completions { shell } => manual::completions(shell),
         Verb::Man => manual::page(),

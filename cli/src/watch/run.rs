@@ -11,7 +11,7 @@ use config::model::Colour;
 use protocol::api::{Code, Live, OpenStep, Refusal};
 use ratatui::crossterm::event::Event;
 use rustix::time::{ClockId, clock_gettime};
-use std::io;
+use std::io::{self, Write};
 use std::time::Duration;
 use tokio::signal::unix::{Signal, SignalKind, signal};
 use tokio::sync::{mpsc, watch};
@@ -76,7 +76,8 @@ pub async fn show(
     drop(screen);
     // What was refused in the last moment has not been seen by anyone.
     if let Some(message) = view.message.filter(|m| m.tone == Tone::Refused) {
-        eprintln!("not done: {}", message.text);
+        // Not printed, since that panics where the terminal is gone.
+        let _ = writeln!(io::stderr(), "not done: {}", message.text);
     }
     ended.map_err(|e| terminal_failure(&e))
 }
