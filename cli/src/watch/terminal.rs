@@ -14,6 +14,7 @@ use rustix::event::{PollFd, PollFlags, Timespec};
 use rustix::io::Errno;
 use rustix::stdio::stdin;
 use std::io::{self, Stdout, Write};
+use std::mem::ManuallyDrop;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Once};
 use std::time::Duration;
@@ -25,7 +26,9 @@ static HOOK: Once = Once::new();
 
 /// The terminal while it is ours. Dropping it gives it back.
 pub struct Screen {
-    terminal: Terminal<CrosstermBackend<Stdout>>,
+    /// Never dropped by itself: its own end shows the cursor, which is done here already, and prints when that fails,
+    /// which panics where the terminal is gone.
+    terminal: ManuallyDrop<Terminal<CrosstermBackend<Stdout>>>,
 }
 
 impl Screen {
@@ -54,7 +57,9 @@ impl Screen {
             })
             .and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout())));
         match taken {
-            Ok(terminal) => Ok(Self { terminal }),
+            Ok(terminal) => Ok(Self {
+                terminal: ManuallyDrop::new(terminal),
+            }),
             Err(error) => {
                 give_back();
                 Err(error)
