@@ -1,7 +1,8 @@
 //! The background process as a library with one entry: [`run()`], which is given everything it works with.
 //!
 //! Cables tell the engine what arrives; the engine tells the clients, and hands to the store what has to last;
-//! the API asks the engine. One thread does all of that but the store's writing, which has a thread of its own.
+//! the API asks the engine. One thread carries a reading from its cable to the live views; requests have a thread of
+//! their own, and the store's writing another.
 
 mod api;
 pub mod bench;

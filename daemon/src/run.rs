@@ -128,7 +128,12 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     let (stop_serving, serving_stops) = watch::channel(false);
     let (phase, phases) = watch::channel(Phase::Open);
     let api = Api::new(handle, directory, phases, stop_serving.clone());
-    let server = tokio::spawn(Server::new(api, phase).run(listener, serving_stops.clone()));
+    let no_thread = |source| Fatal::File {
+        path: home.directory().to_owned(),
+        doing: "begin a thread for requests to",
+        source,
+    };
+    let served = Server::start(api, phase, listener, serving_stops.clone()).map_err(no_thread)?;
     tracing::info!(
         socket = %socket_file.path().display(),
         data = %home.directory().display(),
@@ -144,7 +149,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     tracing::info!("the daemon stops");
     home.leaving();
     stop_serving.send_replace(true);
-    let served = server.await;
+    let served = served.await;
     stop_engine.send_replace(true);
     let ended = match early {
         Some(ended) => ended,
@@ -152,14 +157,14 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     };
     socket_file.remove();
     home.release();
-    served.map_err(|error| Fatal::Fault(error.to_string()))?;
+    served.map_err(|_| Fatal::Fault("the thread for requests has failed".to_owned()))?;
     ended.map_err(|error| Fatal::Fault(error.to_string()))??;
     tracing::info!("the daemon has stopped");
     Ok(())
 }
 
-/// The same on a runtime of one thread: for one user and a handful of cables more would gain nothing, and a
-/// reading never changes threads on its way.
+/// The same on a runtime of one thread: a reading never changes threads on its way from the cable to a live view. Requests have
+/// a thread of their own, and the store's writing another.
 ///
 /// # Errors
 /// As [`run`], and when the system gives no runtime.

@@ -53,10 +53,9 @@ impl Socket {
     }
 
     /// The listener for a runtime, and the file for the end.
-    pub(crate) fn into_parts(self) -> io::Result<(tokio::net::UnixListener, SocketFile)> {
+    pub(crate) fn into_parts(self) -> io::Result<(UnixListener, SocketFile)> {
         self.listener.set_nonblocking(true)?;
-        let listener = tokio::net::UnixListener::from_std(self.listener)?;
-        Ok((listener, self.file))
+        Ok((self.listener, self.file))
     }
 }
 

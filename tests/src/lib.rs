@@ -1,5 +1,6 @@
 //! What the end-to-end tests share, and programs that measure.
 
+pub mod bare;
 pub mod by_count;
 pub mod chance;
 pub mod client;

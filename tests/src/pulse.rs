@@ -3,13 +3,17 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
-use crate::process::Place;
+use crate::process::{Place, Running};
 use crate::toolroom::DEADLINE;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use std::fs::File;
 use std::io::{BufRead, BufReader, Write};
 use std::os::unix::net::UnixStream;
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
+
+/// What no client may delay a reading by.
+pub const PROMISED: Duration = Duration::from_millis(5);
 
 /// A port whose far end the test holds.
 #[derive(Debug)]
@@ -59,6 +63,12 @@ impl Port {
             }
         }
         self.far.write_all(lines.as_bytes()).unwrap();
+    }
+
+    /// Its near end.
+    #[must_use]
+    pub fn path(&self) -> &str {
+        &self.path
     }
 
     /// Sends a reading, which is its number in micrometres.
@@ -129,16 +139,34 @@ pub struct Pulse {
     port: Port,
     live: Live,
     number: u32,
+    /// Where the kernel accounts for the thread that carries the readings, which is the process's first.
+    account: PathBuf,
+}
+
+/// How long a reading took.
+#[derive(Debug, Clone, Copy)]
+pub struct Beat {
+    /// From the port to the live view.
+    pub took: Duration,
+    /// How long the daemon's thread for readings worked meanwhile, on whatever: no more than this of the delay is its own.
+    pub worked: Duration,
+    /// How long that thread was ready to and had no processor: that is the machine's.
+    pub waited: Duration,
 }
 
 impl Pulse {
     /// Begins it: the daemon serves the port, and its first reading has arrived.
+    ///
+    /// # Panics
+    /// When the daemon does not answer.
     #[must_use]
-    pub fn begin(place: &Place, port: Port) -> Self {
+    pub fn begin(place: &Place, running: &Running<'_>, port: Port) -> Self {
+        let pid = running.pid();
         let mut pulse = Self {
             port,
             live: Live::open(place),
             number: 0,
+            account: format!("/proc/{pid}/task/{pid}/schedstat").into(),
         };
         // What is sent before the daemon has opened the port is lost: its state says when it has.
         let until = Instant::now() + DEADLINE;
@@ -154,12 +182,30 @@ impl Pulse {
     }
 
     /// Sends a reading, and tells how long the live view has waited for it.
-    pub fn beat(&mut self) -> Duration {
+    ///
+    /// # Panics
+    /// When it does not arrive, or the kernel keeps no account of threads.
+    pub fn beat(&mut self) -> Beat {
         self.number += 1;
         let value = format!("\"value_mm\":{:?},", f64::from(self.number) / 1e3);
+        let [worked, waited] = self.account();
         let begun = Instant::now();
         self.port.send(self.number);
         self.live.until(&value);
-        begun.elapsed()
+        let took = begun.elapsed();
+        let [worked_since, waited_since] = self.account();
+        Beat {
+            took,
+            worked: worked_since.saturating_sub(worked),
+            waited: waited_since.saturating_sub(waited),
+        }
+    }
+
+    /// How long the thread has worked, and has waited for a processor. Source: the Linux kernel's documentation, scheduler
+    /// statistics, `/proc/<pid>/schedstat`.
+    fn account(&self) -> [Duration; 2] {
+        let text = std::fs::read_to_string(&self.account).unwrap();
+        let mut ns = text.split(' ').map(|ns| ns.parse().unwrap());
+        [(); 2].map(|()| Duration::from_nanos(ns.next().unwrap()))
     }
 }

@@ -4,22 +4,20 @@
 
 use conewright_tests::clients::Bad;
 use conewright_tests::process::Place;
-use conewright_tests::pulse::{Port, Pulse};
+use conewright_tests::pulse::{Beat, PROMISED, Port, Pulse};
 use serde_json::json;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::time::{Duration, Instant};
 
-/// What no client may delay a reading by.
-const PROMISED: Duration = Duration::from_millis(5);
 /// Readings timed under each kind of client.
 const BEATS: usize = 150;
 /// What bad clients may make the daemon's memory grow by: 128 connections with a head of 64 KiB each, 32 live views and two
 /// records, with what the allocator keeps beside.
 const GROWTH_KIB: u64 = 24 * 1024;
 
-/// The readings are timed by a client on the same machine, which others use at the same time: the median is held to the promise, and a
-/// reading in twenty may be late by the machine's own doing, beyond those that are late without any bad client. `clients`, a program
-/// beside this, prints the figures.
+/// How long a reading takes is for the most part the machine's doing, which others use at the same time: it is held for the
+/// median. What is held for every reading is the daemon's own part: the work of the thread that carries it, while it is on its
+/// way. `clients`, a program beside this, prints the figures.
 #[test]
 fn no_client_delays_a_reading_or_fills_the_memory() {
     let directory = tempfile::tempdir().unwrap();
@@ -28,33 +26,22 @@ fn no_client_delays_a_reading_or_fills_the_memory() {
     let running = place.start();
     place.post("/v1/sessions", &json!({ "name": "load", "span": "80" }));
     place.post("/v1/steps", &json!({ "kind": "zero" }));
-    let mut pulse = Pulse::begin(&place, port);
-    let mut beats = || {
-        let mut took: Vec<Duration> = (0..BEATS).map(|_| pulse.beat()).collect();
-        took.sort_unstable();
-        let late = took.iter().filter(|took| **took > PROMISED).count();
-        (took[BEATS / 2], late)
-    };
-    let (_, usual) = beats();
+    let mut pulse = Pulse::begin(&place, &running, port);
     let before = running.kib("VmRSS");
     for bad in Bad::ALL {
-        let mut tries = Vec::new();
-        let held = (0..3).any(|_| {
-            let (stop, rounds) = (AtomicBool::new(false), AtomicU64::new(0));
-            let (median, late) = std::thread::scope(|scope| {
-                scope.spawn(|| bad.go_on(&place, &stop, &rounds));
-                let measured = beats();
-                stop.store(true, Relaxed);
-                measured
-            });
-            assert!(rounds.load(Relaxed) > 0, "{bad:?} did its worst");
-            tries.push((median, late));
-            median <= PROMISED && late <= usual + BEATS / 20
+        let (stop, rounds) = (AtomicBool::new(false), AtomicU64::new(0));
+        let mut beats: Vec<Beat> = std::thread::scope(|scope| {
+            scope.spawn(|| bad.go_on(&place, &stop, &rounds));
+            let beats = (0..BEATS).map(|_| pulse.beat()).collect();
+            stop.store(true, Relaxed);
+            beats
         });
-        assert!(
-            held,
-            "{bad:?}: median, and late of {BEATS}: {tries:?}; {usual} are usual"
-        );
+        assert!(rounds.load(Relaxed) > 0, "{bad:?} did its worst");
+        beats.sort_unstable_by_key(|beat| beat.took);
+        let median = beats[BEATS / 2].took;
+        assert!(median <= PROMISED, "{bad:?}: {median:?} is the median");
+        let most = beats.iter().max_by_key(|beat| beat.worked).unwrap();
+        assert!(most.worked <= PROMISED, "{bad:?}: {most:?}");
         let growth = running.kib("VmHWM").saturating_sub(before);
         assert!(
             growth <= GROWTH_KIB,

@@ -2,6 +2,7 @@
 //!
 //! No path that a client names is ever opened: sessions are named by number.
 
+mod connection;
 mod events;
 mod patient;
 mod reply;

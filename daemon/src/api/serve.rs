@@ -1,32 +1,30 @@
 //! Connections: who may have one, how many there are, and how they end.
+//!
+//! They have a thread of their own, and whatever clients ask or send costs its time.
 
 use super::Api;
-use super::patient::Patient;
-use axum::Router;
-use hyper::server::conn::http1;
-use hyper::service::{Service, service_fn};
-use hyper_util::rt::{TokioIo, TokioTimer};
-use hyper_util::service::TowerToHyperService;
+use super::connection::{Terms, placed};
 use std::collections::VecDeque;
+use std::io;
+use std::os::unix::net::UnixListener as StdListener;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tokio::net::{UnixListener, UnixStream};
-use tokio::sync::watch;
+use tokio::runtime::{Builder, Handle};
+use tokio::sync::{oneshot, watch};
 use tokio::task::{AbortHandle, JoinSet};
 use tokio::time::Instant;
 
 /// Connections at a time. A further one takes the place of the oldest that has asked for nothing, or else waits in
 /// the system's queue.
 const MOST_CONNECTIONS: usize = 128;
-/// A client that has not sent the head of its request by then is let go. On a local socket it takes microseconds.
-const HEAD_PATIENCE: Duration = Duration::from_secs(2);
-/// What is kept for a connection that does not read, or has not sent a whole head.
-const BUFFER: usize = 64 * 1024;
 /// How long requests that have begun may take while the daemon stops.
 const DRAIN: Duration = Duration::from_secs(5);
 /// How long connections may take to end after that.
 const CLOSE: Duration = Duration::from_secs(1);
+/// How long threads that still read the store are waited for at the very end.
+const READERS_END: Duration = Duration::from_secs(1);
 /// How long to wait when the system has no room for a connection.
 const NO_ROOM: Duration = Duration::from_millis(100);
 
@@ -45,6 +43,8 @@ pub(crate) enum Phase {
 pub(crate) struct Server {
     api: Api,
     phase: watch::Sender<Phase>,
+    /// Where the readings are.
+    readings: Handle,
     connections: JoinSet<()>,
     /// The open connections, the oldest first.
     places: VecDeque<Place>,
@@ -58,19 +58,46 @@ struct Place {
 }
 
 impl Server {
-    pub fn new(api: Api, phase: watch::Sender<Phase>) -> Self {
-        Self {
+    /// Serves the socket on a thread of its own until `stop` becomes true, then stops taking requests, answers those that have
+    /// begun, and closes the live views. What is returned is ready when all of that is done.
+    ///
+    /// # Errors
+    /// The system gives no thread, or no runtime for it.
+    pub fn start(
+        api: Api,
+        phase: watch::Sender<Phase>,
+        listener: StdListener,
+        stop: watch::Receiver<bool>,
+    ) -> io::Result<oneshot::Receiver<()>> {
+        let runtime = Builder::new_current_thread().enable_all().build()?;
+        let server = Self {
             api,
             phase,
+            readings: Handle::current(),
             connections: JoinSet::new(),
             places: VecDeque::new(),
-        }
+        };
+        let listener = {
+            let _inside = runtime.enter();
+            UnixListener::from_std(listener)?
+        };
+        let (ended, at_end) = oneshot::channel();
+        let thread = std::thread::Builder::new().name("requests".to_owned());
+        thread.spawn(move || {
+            runtime.block_on(server.run(listener, stop));
+            runtime.shutdown_timeout(READERS_END);
+            // A daemon that no longer waits for this is gone itself.
+            let _ = ended.send(());
+        })?;
+        Ok(at_end)
     }
 
-    /// Serves until `stop` becomes true, then stops taking requests, answers those that have begun, and closes
-    /// the live views.
-    pub async fn run(mut self, listener: UnixListener, mut stop: watch::Receiver<bool>) {
-        let router = self.api.clone().router();
+    async fn run(mut self, listener: UnixListener, mut stop: watch::Receiver<bool>) {
+        let terms = Terms {
+            router: self.api.clone().router(),
+            phase: self.phase.subscribe(),
+            readings: self.readings.clone(),
+        };
         let own_user = rustix::process::geteuid().as_raw();
         loop {
             let has_place = self.make_place();
@@ -91,12 +118,7 @@ impl Server {
                 continue;
             }
             let has_asked = Arc::new(AtomicBool::new(false));
-            let work = connection(
-                stream,
-                router.clone(),
-                Arc::clone(&has_asked),
-                self.phase.subscribe(),
-            );
+            let work = placed(stream, terms.clone(), Arc::clone(&has_asked));
             let task = self.connections.spawn(work);
             self.places.push_back(Place { task, has_asked });
             // It reads what was sent already before any other may take its place.
@@ -164,39 +186,5 @@ fn is_own(stream: &UnixStream, own_user: u32) -> bool {
             tracing::warn!(%error, "a connection of an unknown user was turned away");
             false
         }
-    }
-}
-
-async fn connection(
-    stream: UnixStream,
-    router: Router,
-    has_asked: Arc<AtomicBool>,
-    mut phase: watch::Receiver<Phase>,
-) {
-    let routed = TowerToHyperService::new(router);
-    let service = service_fn(move |request| {
-        has_asked.store(true, Ordering::Relaxed);
-        routed.call(request)
-    });
-    let connection = http1::Builder::new()
-        .timer(TokioTimer::new())
-        .header_read_timeout(HEAD_PATIENCE)
-        .max_buf_size(BUFFER)
-        .serve_connection(TokioIo::new(Patient::new(stream)), service);
-    tokio::pin!(connection);
-    let draining = async {
-        // A server that is gone drains as well.
-        let _ = phase.wait_for(|phase| *phase >= Phase::Draining).await;
-    };
-    let served = tokio::select! {
-        served = &mut connection => served,
-        () = draining => {
-            connection.as_mut().graceful_shutdown();
-            connection.await
-        }
-    };
-    if let Err(error) = served {
-        // A client that goes away in the middle is its own affair.
-        tracing::debug!(%error, "a connection ended early");
     }
 }
