@@ -1,6 +1,7 @@
 //! What a verb answers: the same content for people and as JSON, printed in one place.
 
 use crate::{Exit, Failure};
+use metrology::uncertainty::Verdict;
 use serde::Serialize;
 use serde_json::Value;
 use std::io::{IsTerminal, Write};
@@ -49,6 +50,15 @@ impl Answer {
     pub const fn exit(mut self, exit: Exit) -> Self {
         self.exit = exit;
         self
+    }
+
+    /// The same ending as a decision asks for: *out* is an answer of its own.
+    #[must_use]
+    pub fn judged(self, verdict: Option<Verdict>) -> Self {
+        match verdict {
+            Some(Verdict::Out) => self.exit(Exit::OutOfTolerance),
+            _ => self,
+        }
     }
 
     /// Prints it.

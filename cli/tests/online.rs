@@ -460,3 +460,50 @@ fn stopping_is_no_start() {
         (home.log().matches("the daemon answers").count() == 2).then_some(())
     });
 }
+
+/// *Out* is an answer of its own, wherever it is told.
+#[test]
+fn out_of_tolerance_is_told_by_the_exit_code_too() {
+    let home = Home::new();
+    let open = [
+        "session",
+        "open",
+        "seat",
+        "--taper",
+        "1:12",
+        "--length",
+        "30",
+        "--tolerance",
+        "5arcsec",
+        "--span",
+        "80",
+        "--big-end",
+        "A",
+        "--indicator-side",
+        "wheel",
+    ];
+    home.done(&open);
+    home.done(&["step", "zero"]);
+    for (station, value) in [
+        ("A", "0"),
+        ("B", "0.05"),
+        ("A", "0"),
+        ("A", "0"),
+        ("B", "0.05"),
+        ("A", "0"),
+    ] {
+        home.done(&["mark", station, "--value", value]);
+    }
+    for verb in [&["status"][..], &["step", "close"]] {
+        let (told, code) = home.json(verb);
+        assert_eq!(
+            (&told["outcome"]["verdict"], code),
+            (&Value::from("out"), 3)
+        );
+    }
+    assert_eq!(
+        home.json(&["status"]).1,
+        0,
+        "nothing is open, and nothing is out"
+    );
+}

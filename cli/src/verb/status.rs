@@ -6,11 +6,13 @@ use crate::watch::figures::Units;
 use crate::watch::words;
 use crate::{Answer, Failure, outcome_text};
 use protocol::api::{CableState, CableStatus, Status};
+use protocol::fold::Outcome;
 use serde_json::json;
 
 pub(super) async fn run(client: Client) -> Result<Answer, Failure> {
     let status = client.status().await?;
-    let mut answer = Answer::new(text(&status), &status)?;
+    let mut answer = Answer::new(text(&status), &status)?
+        .judged(status.outcome.as_ref().and_then(Outcome::verdict));
     // On the command line a session is its number wherever it occurs; its name stands beside it.
     if let Some(session) = &status.session {
         answer.json["session"] = json!(session.id);

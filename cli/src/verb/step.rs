@@ -6,6 +6,7 @@ use crate::outcome_text;
 use crate::{Answer, Failure};
 use config::shipped::{cautions_for, occasions};
 use protocol::api::OpenStep;
+use protocol::fold::Outcome;
 use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
 use serde_json::json;
 
@@ -24,7 +25,8 @@ async fn close(client: Client) -> Result<Answer, Failure> {
     if let Some(outcome) = &closed.outcome {
         text.push_str(&outcome_text::outcome(outcome, &setup));
     }
-    Answer::new(text, &closed)
+    let verdict = closed.outcome.as_ref().and_then(Outcome::verdict);
+    Ok(Answer::new(text, &closed)?.judged(verdict))
 }
 
 async fn open(client: Client, request: &OpenStep) -> Result<Answer, Failure> {

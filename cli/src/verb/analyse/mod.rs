@@ -9,11 +9,10 @@ mod table;
 mod zero;
 
 use crate::args::Analysis;
-use crate::{Answer, Exit, Failure, outcome_text};
+use crate::{Answer, Failure, outcome_text};
 use config::Config;
 use metrology::Length;
 use metrology::setup::Setup;
-use metrology::uncertainty::Verdict;
 use protocol::api::{SetupOptions, StepOptions};
 use protocol::fold::{self, Inputs, Outcome};
 use protocol::plan::{Plan, StepKind};
@@ -143,12 +142,8 @@ fn answer(table: &Table, setup: &Setup, tabled: &Tabled) -> Result<Answer, Failu
                 .hint("a round needs readings at two different values of station_mm at least"),
         );
     }
-    let exit = match outcome.verdict() {
-        Some(Verdict::Out) => Exit::OutOfTolerance,
-        _ => Exit::Done,
-    };
     let text = outcome_text::outcome(&outcome, setup);
-    let mut answer = Answer::new(text, &outcome)?.exit(exit);
+    let mut answer = Answer::new(text, &outcome)?.judged(outcome.verdict());
     if outcome.budget().is_empty() {
         // A judgement by eye has no components; every analysis has the list.
         answer.json["budget"] = json!([]);

@@ -221,13 +221,19 @@ pub fn advice(watch: &Watch, status: &Status, plan: &SweepPlan, now_s: f64) -> A
 /// Station by station how far the reading lies off the line.
 pub fn table(status: &Status, units: Units) -> Option<Table> {
     let line = sweep(status);
+    let indicator = status.setup.as_ref().map(|setup| match &status.plan {
+        Some(plan) => plan.setup(setup).indicator.clone(),
+        None => setup.indicator.clone(),
+    });
+    // The line is one of lengths, and a lever or a check's correction lies between them and what is shown.
+    let true_mm = |shown: f64| indicator.as_ref().map_or(shown, |of| of.true_mm(shown));
     let rows = status.marks.iter().filter_map(|mark| {
         let value = mark.value?;
         let shown = units.reading(value.value_mm, Some(value.resolution), 1);
         let off = match (&mark.at, line) {
             (Some(Place::Station(at)), Some(line)) => {
                 let there = line.intercept_mm + line.slope * at.position.mm();
-                units.small_signed((value.value_mm - there) * 1e3)
+                units.small_signed((true_mm(value.value_mm) - there) * 1e3)
             }
             _ => String::new(),
         };
@@ -243,4 +249,53 @@ pub fn table(status: &Status, units: Units) -> Option<Table> {
         rows: rows.collect(),
         newest_last: true,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use metrology::Length;
+    use metrology::setup::{Setup, Station};
+    use protocol::api::MarkLine;
+    use protocol::evidence::MarkValue;
+
+    /// A lever at 30° shows 1/cos 30° of what is there: on the line itself nothing is off it.
+    #[test]
+    fn off_the_line_is_told_in_lengths_also_by_a_lever() {
+        let (length, shown_mm) = (80.0, 0.3);
+        let mark = |number, at: f64, value_mm| MarkLine {
+            number,
+            station: None,
+            place: at.to_string(),
+            at: Some(Place::Station(Station {
+                name: at.to_string(),
+                position: Length::from_um(at as i64 * 1_000),
+            })),
+            round: 1,
+            value: Some(MarkValue {
+                value_mm,
+                spread_um: 0.0,
+                sd_um: None,
+                readings: 1,
+                resolution: Length::from_um(1),
+            }),
+        };
+        let mut setup = Setup::default();
+        setup.indicator.lever_angle = Some(Angle::from_deg(30.0));
+        let slope = shown_mm * 30_f64.to_radians().cos() / length;
+        let status = Status {
+            outcome: Some(Outcome::Sweep(SweepOutcome {
+                slope,
+                ..SweepOutcome::default()
+            })),
+            marks: vec![mark(1, 0.0, 0.0), mark(2, length, shown_mm)],
+            setup: Some(setup),
+            ..Status::default()
+        };
+        let table = table(&status, Units::default()).unwrap();
+        for row in &table.rows {
+            let off: f64 = row.split_whitespace().last().unwrap().parse().unwrap();
+            assert!(off.abs() < 1e-6, "{row}");
+        }
+    }
 }
