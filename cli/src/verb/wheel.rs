@@ -23,9 +23,9 @@ pub(super) fn run(args: &WheelArgs) -> Result<Answer, Failure> {
     let mut pairs = Pairs::default();
     pairs.add("surface speed", format!("{:.1} m/s", check.speed_m_per_s));
     pairs.add("marked", format!("{} m/s", check.marked_m_per_s));
-    // The turns at which the marked speed is reached.
+    // The turns at which the marked speed is reached; shown rounded down, never above it.
     let most = args.speed * check.marked_m_per_s / check.speed_m_per_s;
-    pairs.add("reached at", format!("{most:.0} turns a minute"));
+    pairs.add("reached at", format!("{:.0} turns a minute", most.floor()));
     let text = if check.too_fast() {
         format!("too fast: do not run it\n{}{PREVAILS}\n", pairs.text())
     } else {

@@ -28,7 +28,9 @@ pub enum Occasion {
 pub const fn occasions(kind: StepKind) -> &'static [Occasion] {
     match kind {
         StepKind::Zero => &[Occasion::Zero, Occasion::Measure],
-        StepKind::Sweep | StepKind::Size | StepKind::Dial => &[Occasion::Measure],
+        StepKind::Sweep | StepKind::Dial => &[Occasion::Measure],
+        // What is left is ground off, and measured again.
+        StepKind::Size => &[Occasion::Grind, Occasion::Measure],
         StepKind::Runout => &[Occasion::RunOut, Occasion::Measure],
         StepKind::Contact => &[Occasion::Contact],
     }

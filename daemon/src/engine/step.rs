@@ -8,7 +8,7 @@ use metrology::uncertainty::Verdict;
 use protocol::api::StepLabel;
 use protocol::evidence::{Evidence, Mark, Reading, Time};
 use protocol::fold::{self, Outcome};
-use protocol::plan::Plan;
+use protocol::plan::{About, Plan, Work};
 use std::sync::Arc;
 
 /// A step.
@@ -81,7 +81,12 @@ impl Step {
         }
         // A pivot that was stated without a fixture belongs to this set-up alone; its fixture has no name.
         let fixture = setup.fixture.as_ref().filter(|f| !f.name.is_empty())?;
-        let now = self.outcome.as_ref().and_then(learned_from);
+        let is_level =
+            matches!(&self.plan.work, Work::Zero(options) if options.about == About::Level);
+        // Made level it turns otherwise, about another place, than it does in the plane of the table.
+        let now = (self.outcome.as_ref())
+            .filter(|_| !is_level)
+            .and_then(learned_from);
         if now == self.learned {
             return None;
         }

@@ -16,7 +16,7 @@ use crate::Length;
 use crate::blocks::{Kit, StackRules, choose};
 use crate::domain::{LARGEST_MM, Unusable};
 use crate::setup::Setup;
-use crate::uncertainty::{Budget, COVERAGE, Verdict, t_factor};
+use crate::uncertainty::{Budget, COVERAGE, Verdict, rounding_left, t_factor};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -173,15 +173,18 @@ pub fn outcome(
         .sqrt();
     let student = t_factor(COVERAGE, budget.effective_degrees_of_freedom())
         / t_factor(COVERAGE, f64::INFINITY);
-    let verdict = setup.indicator.error_limit.map(|limit| {
+    // Where nothing tells how well it repeats, nothing is known of the means either.
+    let judged = sd_um.zip(setup.indicator.error_limit);
+    let verdict = judged.map(|(sd, limit)| {
         let worst = nominals
             .iter()
             .flat_map(|n| [mean(&n.up), mean(&n.down)])
             .flatten()
             .map(|error| (error - offset).abs())
             .fold(0.0, f64::max);
-        let known_to =
-            t_factor(COVERAGE, if dof > 0.0 { dof } else { f64::INFINITY }) * of_mean.hypot(blocks);
+        let step_um = setup.indicator.resolution.map_or(0.0, Length::um);
+        let rounding = rounding_left(step_um, sd) * lever;
+        let known_to = t_factor(COVERAGE, dof) * of_mean.hypot(blocks).hypot(rounding);
         Verdict::on(worst, known_to, [-limit.um(), limit.um()])
     });
     let correction = if options.correct {

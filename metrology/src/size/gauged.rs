@@ -308,6 +308,12 @@ fn by_sections(
 }
 
 /// The small end on the plate from measurements over rollers; with two heights or more the half angle too.
+/// How far the small end, on which the part stands between rollers, is from the gauge plane.
+pub(super) fn small_end(setup: &Setup) -> Option<Length> {
+    let own = setup.taper.as_ref().and_then(|taper| taper.length);
+    own.or(setup.length)
+}
+
 fn by_rollers(
     setup: &Setup,
     options: &SizeOptions,
@@ -317,6 +323,7 @@ fn by_rollers(
     factor: f64,
 ) -> Result<Gauged, SizeError> {
     let taper = setup.taper.as_ref().ok_or(SizeError::NoTaper)?;
+    let length = small_end(setup);
     let rollers = OverRollers {
         roller_radius: radius,
     };
@@ -334,7 +341,7 @@ fn by_rollers(
     for (index, o) in over.iter().enumerate() {
         let row = index + 1;
         let height_mm = (o.stacks + radius).mm() - radius.mm() * half.sin();
-        if let Some(length) = taper.length.filter(|length| height_mm > length.mm()) {
+        if let Some(length) = length.filter(|length| height_mm > length.mm()) {
             return Err(SizeError::RollersBeyond {
                 row,
                 height_mm,
@@ -349,12 +356,12 @@ fn by_rollers(
         .small_end_mm(first.stacks, first.over, half)
         .map_err(domain(1))?
         * factor;
-    let length_mm = taper.length.map_or(0.0, Length::mm);
+    let length_mm = length.map_or(0.0, Length::mm);
     // mm of the small end per radian: what height and rollers add to both sides.
     let (h, rho) = ((first.stacks + radius).mm(), radius.mm());
     let per_angle = -2.0 * (h / half.cos().powi(2) + rho * half.tan() / half.cos());
     let mut planes = vec![(length_mm, per_angle)];
-    if taper.length.is_some() {
+    if length.is_some() {
         planes.push((0.0, per_angle + 2.0 * length_mm / half.cos().powi(2)));
     }
     let sections = planes.into_iter().map(|(plane_mm, per_angle)| {

@@ -201,8 +201,11 @@ pub fn outcome(
         Surface::Outside => 1.0,
         Surface::Bore => -1.0,
     };
+    // Over rollers it is the small end that is measured, and its plane is known by the length alone.
+    let lost = matches!(measured, Measured::Rollers { .. }) && gauged::small_end(setup).is_none();
     for section in &sections {
         let wanted_mm = taper
+            .filter(|_| !lost)
             .and_then(|t| {
                 t.gauge_diameter
                     .map(|d| d.mm() - 2.0 * section.plane_mm * t.half_angle.tan())
@@ -243,9 +246,12 @@ pub fn outcome(
             out.budget = budget.components();
         }
     } else if !sections.is_empty() {
-        out.remarks.push(
-            "no gauge diameter is known, so what is left cannot be told: state the taper".into(),
-        );
+        let lacking = if lost {
+            "the taper's length is not known, nor so where its small end is, and what is left cannot be told: state the length"
+        } else {
+            "no gauge diameter is known, so what is left cannot be told: state the taper"
+        };
+        out.remarks.push(lacking.into());
     }
     Ok(out)
 }
@@ -253,7 +259,7 @@ pub fn outcome(
 /// The wanted diameter where only the small end's is known.
 fn from_small_end(setup: &Setup, measured: &Measured, plane_mm: f64) -> Option<f64> {
     let taper = setup.taper.as_ref()?;
-    let end_mm = match taper.length {
+    let end_mm = match gauged::small_end(setup) {
         Some(length) => length.mm(),
         // Over rollers the plane is the small end itself, wherever that is.
         None if matches!(measured, Measured::Rollers { .. }) => plane_mm,

@@ -69,6 +69,8 @@ pub fn outcome(
 ) -> Result<ZeroOutcome, ZeroError> {
     // The half angle is not judged by this residual, and neither stack nor tolerance says anything of it.
     let edge = Setup {
+        // What a fixture is known for is how it turns in the plane of the table, and this is square to it.
+        fixture: None,
         stack: None,
         bar: None,
         tolerance: None,

@@ -438,6 +438,18 @@ fn length(evidence: &Evidence, mark: &Mark) -> Result<Length, String> {
     Length::from_mm(mm).ok_or_else(|| format!("mark {}: {mm} mm is no length", mark.number))
 }
 
+/// Of the marks at each place the last: an earlier one was before the part was ground again.
+fn newest<'a>(marks: impl Iterator<Item = &'a Mark>) -> impl Iterator<Item = &'a Mark> {
+    let mut newest: Vec<&Mark> = Vec::new();
+    for mark in marks {
+        match newest.iter_mut().find(|there| there.place == mark.place) {
+            Some(there) => *there = mark,
+            None => newest.push(mark),
+        }
+    }
+    newest.into_iter()
+}
+
 fn size(evidence: &Evidence, by: SizeBy) -> Result<Measured, String> {
     let marks = || counting(evidence);
     let last = |wanted: &dyn Fn(&Place) -> bool, what: &str| {
@@ -458,7 +470,11 @@ fn size(evidence: &Evidence, by: SizeBy) -> Result<Measured, String> {
                     diameter_mm: value(evidence, mark)?.value_mm,
                 })
             };
-            Measured::Sections(marks().map(section).collect::<Result<_, String>>()?)
+            Measured::Sections(
+                newest(marks())
+                    .map(section)
+                    .collect::<Result<_, String>>()?,
+            )
         }
         SizeBy::StandOff => Measured::StandOff {
             short: last(&|place| *place == Place::StandOff, "the stand-off")?,
@@ -478,7 +494,7 @@ fn size(evidence: &Evidence, by: SizeBy) -> Result<Measured, String> {
             };
             Measured::Rollers {
                 radius,
-                over: marks().map(over).collect::<Result<_, String>>()?,
+                over: newest(marks()).map(over).collect::<Result<_, String>>()?,
             }
         }
         SizeBy::Balls { big, small } => Measured::Balls {

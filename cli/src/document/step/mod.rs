@@ -127,6 +127,7 @@ fn budget(page: &mut Page, plan: &Plan, outcome: &Outcome) {
     let of = match outcome {
         Outcome::Zero(zero) if zero.half_angle_error_arcsec.is_some() => "the half angle",
         Outcome::Zero(_) => "the last round's residual",
+        Outcome::Sweep(sweep) if sweep.half_angle_error_arcsec.is_some() => "the half angle",
         Outcome::Sweep(_) => "the residual angle",
         Outcome::Runout(_) => "the eccentricity",
         Outcome::Size(size) if size.half_angle_deg.is_some() => "the half angle",
