@@ -272,6 +272,16 @@ async fn a_caliper_measures_planes_press_by_press() {
     assert_eq!(status.marks[1].place, "plane 48 mm");
     // 4 mm over 48 mm: the half angle of 1:12, atan(1/24) = 2.385 944°.
     near(&outcome(&bench).await, "half_angle_deg", 2.385_944, 1e-6);
+    // Ground, and measured again: what was there before is no more.
+    for (plane, value) in [("0", "39.990"), ("48", "35.990")] {
+        let again = json!({ "station": plane, "value": value });
+        bench.mark(again).await;
+    }
+    let ground = outcome(&bench).await;
+    near(&ground, "half_angle_deg", 2.385_944, 1e-6);
+    let planes = ground["planes"].as_array().unwrap();
+    assert_eq!(planes.len(), 2, "{ground}");
+    near(&planes[0], "diameter_mm", 39.990, 1e-9);
     // A typed one, at a plane of the user's own.
     let typed = json!({ "station": "1in", "value": "37.8833" });
     assert_eq!(bench.mark(typed).await["place"], "plane 25.4 mm");

@@ -301,6 +301,28 @@ fn the_verdict_on_the_run_out() {
     assert!(plain(&data).section.verdict.is_none());
 }
 
+/// An indicator that may be off by a millimetre proves no run-out below 5 µm, however little it shows.
+#[test]
+fn what_an_indicator_cannot_tell_is_not_in_tolerance() {
+    let options = RunoutOptions {
+        limit: Length::from_mm(5e-3),
+        ..RunoutOptions::default()
+    };
+    let readings = points(12, 3, |t| 0.5e-3 * t.cos());
+    let on = |limit_of_error| {
+        let mut setup = Setup::default();
+        setup.indicator.error_limit = limit_of_error;
+        let readings = Readings::Angles(&readings);
+        runout::outcome(&setup, &options, readings)
+            .unwrap()
+            .section
+            .verdict
+    };
+    assert_eq!(on(None), Some(Verdict::In));
+    assert_eq!(on(Some("1um".parse().unwrap())), Some(Verdict::In));
+    assert_eq!(on(Some("1mm".parse().unwrap())), Some(Verdict::Undecided));
+}
+
 #[test]
 fn part_and_spindle_apart() {
     let read = |sign: f64, centring: f64| {

@@ -182,6 +182,13 @@ fn stand_off_rollers_and_balls_agree_with_the_cone_they_come_from() {
         outcome.half_angle_deg.is_none(),
         "one height tells no angle"
     );
+    // Where the small end is, is the part's length where the taper has none of its own; without either nobody knows.
+    let mut short = seat();
+    let own = short.taper.as_mut().unwrap().length.take();
+    let told = |setup: &Setup| size::outcome(setup, &SizeOptions::default(), &one).unwrap();
+    assert!(told(&short).stock_on_diameter_um.is_none());
+    short.length = own;
+    assert!((told(&short).stock_on_diameter_um.unwrap() - 30.0).abs() < 1e-3);
     // Balls of 18 and 17.5 mm radius in a bore of 39.99 mm at its face: seated where they touch the wall.
     let ball = |radius: &str| {
         let r = mm(radius).mm();
@@ -367,6 +374,19 @@ fn the_check_decides_on_the_stated_limit() {
     assert_eq!(verdict("3um"), Some(Verdict::In));
     assert_eq!(verdict("2.5um"), Some(Verdict::Undecided));
     assert_eq!(verdict("1um"), Some(Verdict::Out));
+    // A display of 1 µm may hide 0.5 µm either way; and what was read once tells nothing of how well it repeats.
+    let mut setup = Setup::default();
+    setup.indicator.error_limit = Some(mm("3um"));
+    let on = |setup: &Setup, points: &[DialPoint]| {
+        dial::outcome(setup, DialOptions::default(), points)
+            .unwrap()
+            .verdict
+    };
+    assert_eq!(on(&setup, &checked()), Some(Verdict::In));
+    setup.indicator.resolution = Some(mm("2um"));
+    assert_eq!(on(&setup, &checked()), Some(Verdict::Undecided));
+    let once: Vec<DialPoint> = checked().into_iter().step_by(4).collect();
+    assert_eq!(on(&setup, &once), None);
 }
 
 #[test]

@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_metrology::Length;
-use conewright_metrology::setup::Setup;
+use conewright_metrology::setup::{Fixture, Setup};
 use conewright_metrology::taper::Taper;
 use conewright_metrology::uncertainty::Verdict;
 use conewright_metrology::zero::ZeroMark;
@@ -48,6 +48,24 @@ fn options(height: &str) -> LevelOptions {
         part: None,
         height: Some(height.parse().unwrap()),
     }
+}
+
+/// A fixture is known for how it turns in the plane of the table; an axis is made level square to that.
+#[test]
+fn what_is_known_of_a_fixture_does_not_make_it_level() {
+    let plain = outcome(&setup("5arcsec"), &options("0"), &marks(75.0)).unwrap();
+    let known = Setup {
+        fixture: Some(Fixture {
+            name: "plate".to_owned(),
+            pivot: Some("10mm".parse().unwrap()),
+            learned_pivot: None,
+            clamp_shifts: vec![-1e-4; 3],
+        }),
+        ..setup("5arcsec")
+    };
+    let found = outcome(&known, &options("0"), &marks(75.0)).unwrap();
+    assert!(found.tap.as_ref().unwrap().trial, "{found:?}");
+    assert_eq!(found, plain);
 }
 
 #[test]

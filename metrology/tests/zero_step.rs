@@ -404,6 +404,14 @@ fn the_half_angle_counts_stack_and_bar() {
         angle_error_arcsec: Some(-4.9),
     });
     let level = marks(&[(1, "A", 0.0), (1, "B", 0.0)]);
+    assert!(
+        tell(&setup, &level).half_angle_error_arcsec.is_none(),
+        "without a sense nobody knows which way the stack's error adds"
+    );
+    setup.sense = Some(Sense {
+        big_end: BigEnd::A,
+        indicator: IndicatorSide::Wheel,
+    });
     let outcome = tell(&setup, &level);
     near(outcome.half_angle_error_arcsec.unwrap(), -4.9, 1e-9);
     // The edge is level, and yet the half angle is at its limit of 5 arc-seconds.
@@ -420,6 +428,38 @@ fn the_half_angle_counts_stack_and_bar() {
     near(u("height of the stack"), 0.412_9, 1e-3);
     near(u("centre distance of the bar"), 0.085_9, 1e-3);
     assert!(outcome.half_angle_expanded_arcsec > outcome.residual_expanded_arcsec);
+}
+
+/// The stack sets 3″ too much, and a residual of 3″ makes 6″ or nothing of it: 5″ are allowed.
+#[test]
+fn a_stack_s_error_is_judged_either_way_while_the_sense_is_not_known() {
+    let mut setup = one_to_twelve();
+    setup.stack = Some(Stack {
+        height: "4.163mm".parse().unwrap(),
+        blocks: vec![],
+        sum: "4.163mm".parse().unwrap(),
+        error_um: 0.0,
+        within: true,
+        u_um: None,
+        angle_set_deg: None,
+        angle_error_arcsec: Some(3.0),
+    });
+    setup.indicator.resolution = Some("0.01um".parse().unwrap());
+    // 3″ over 80 mm are 1.164 µm.
+    let rising = marks(&[(1, "A", 0.0), (1, "B", 1.164)]);
+    let mut judged = |sense| {
+        setup.sense = sense;
+        tell(&setup, &rising).verdict.unwrap()
+    };
+    assert_eq!(judged(None), Verdict::Undecided);
+    let sense = |indicator| {
+        Some(Sense {
+            big_end: BigEnd::A,
+            indicator,
+        })
+    };
+    assert_eq!(judged(sense(IndicatorSide::Wheel)), Verdict::Out);
+    assert_eq!(judged(sense(IndicatorSide::Opposite)), Verdict::In);
 }
 
 /// Dwells of 0.1 µm scatter whose marks repeat only to some micrometres: the dwells see none of that, so the residuals

@@ -164,6 +164,7 @@ fn session(
             fixture: format!("fixture {}", id % 5),
             step: id,
             what: Some(Learned {
+                side: None,
                 pivot: Some(LearnedPivot {
                     position_mm: -12.0,
                     u_mm: 2.0,

@@ -207,6 +207,16 @@ pub const fn verdict_word(verdict: Verdict) -> &'static str {
     }
 }
 
+/// The residual as the error of the half angle that it makes, positive for a steeper cone: its own sign is that of the slope.
+fn error_by_residual(zero: &ZeroOutcome) -> Option<f64> {
+    let residual = zero.residual_arcsec?;
+    Some(match zero.cone {
+        Some(Sloping::Steeper) => residual.abs(),
+        Some(Sloping::Shallower) => -residual.abs(),
+        None => residual,
+    })
+}
+
 /// The numbers that a zero step's verdict rests on, each standing alone.
 #[must_use]
 pub fn verdict_parts(zero: &ZeroOutcome) -> Vec<String> {
@@ -218,7 +228,8 @@ pub fn verdict_parts(zero: &ZeroOutcome) -> Vec<String> {
         .unwrap_or_default();
     held_against(
         &format!("{round}half angle "),
-        zero.half_angle_error_arcsec.or(zero.residual_arcsec),
+        zero.half_angle_error_arcsec
+            .or_else(|| error_by_residual(zero)),
         zero.half_angle_expanded_arcsec
             .or(zero.residual_expanded_arcsec),
         zero.limits_arcsec,

@@ -3,7 +3,7 @@
 use super::change::LearnedChange;
 use super::recording::Recording;
 use crate::store::{Learned, OpenStep, Row};
-use metrology::setup::{LearnedPivot, Setup};
+use metrology::setup::{IndicatorSide, LearnedPivot, Setup};
 use metrology::uncertainty::Verdict;
 use protocol::api::StepLabel;
 use protocol::evidence::{Evidence, Mark, Reading, Time};
@@ -86,7 +86,7 @@ impl Step {
         // Made level it turns otherwise, about another place, than it does in the plane of the table.
         let now = (self.outcome.as_ref())
             .filter(|_| !is_level)
-            .and_then(learned_from);
+            .and_then(|outcome| learned_from(outcome, setup.sense.map(|sense| sense.indicator)));
         if now == self.learned {
             return None;
         }
@@ -138,8 +138,8 @@ impl Step {
     }
 }
 
-/// What an outcome teaches about the fixture.
-fn learned_from(outcome: &Outcome) -> Option<Learned> {
+/// What an outcome teaches about the fixture, with the indicator on this side.
+fn learned_from(outcome: &Outcome, side: Option<IndicatorSide>) -> Option<Learned> {
     match outcome {
         Outcome::Sweep(_)
         | Outcome::Runout(_)
@@ -165,6 +165,7 @@ fn learned_from(outcome: &Outcome) -> Option<Learned> {
             (pivot.is_some() || !clamp_shifts.is_empty()).then_some(Learned {
                 pivot,
                 clamp_shifts,
+                side,
             })
         }
     }

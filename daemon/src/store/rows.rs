@@ -1,7 +1,7 @@
 //! What is written into the store, in the words of the engine.
 
 use metrology::dial::IndicatorCheck;
-use metrology::setup::{LearnedPivot, Setup};
+use metrology::setup::{IndicatorSide, LearnedPivot, Setup};
 use metrology::uncertainty::Verdict;
 use protocol::evidence::{Mark, Reading, Time};
 use protocol::plan::Plan;
@@ -61,6 +61,9 @@ pub struct Learned {
     /// The changes of slope on tightening the clamp, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub clamp_shifts: Vec<f64>,
+    /// Where the indicator stood that read them, if it was stated: on the other side the same turn reads the other way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<IndicatorSide>,
 }
 
 /// What the closed steps of a session found, for those after them.

@@ -277,7 +277,9 @@ pub(super) fn analyse(
             let [low, high] = tir_interval?;
             // What the indicator shows is proof enough that it runs out by more than it is allowed to.
             let high = high.max(tir_um * 1e-3);
-            Some(if high <= limit.mm() {
+            // An amount far below its own uncertainty has a short interval, which proves nothing of the part.
+            let told = 2.0 * budget.expanded(COVERAGE) * 1e-3 <= limit.mm();
+            Some(if high <= limit.mm() && told {
                 Verdict::In
             } else if low > limit.mm() {
                 Verdict::Out

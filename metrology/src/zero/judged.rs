@@ -15,7 +15,7 @@ pub(crate) struct Judged {
     pub cone: Option<Sloping>,
     /// What it is worth on diameter over the taper's length.
     pub over_taper_um: Option<f64>,
-    /// The half angle with stack and bar, when the plan has a stack.
+    /// The half angle with stack and bar, when the plan has a stack and the sense is known.
     pub half_angle: Option<HalfAngle>,
     pub limits_arcsec: Option<[f64; 2]>,
     pub verdict: Option<Verdict>,
@@ -46,15 +46,26 @@ pub(crate) fn judge(
         Some(tolerance) => Some(tolerance.limits(half_angle, taper_length)?),
         None => None,
     };
-    let (judged, judged_expanded) = part.as_ref().map_or((signed.arcsec(), expanded), |part| {
-        (part.error_arcsec, part.expanded_arcsec)
-    });
+    // Where the sense is not known, the stack's own error may add to the residual or take from it.
+    let stack_arcsec = part
+        .as_ref()
+        .map_or(0.0, |part| part.error_arcsec - signed.arcsec());
+    let judged_expanded = part.as_ref().map_or(expanded, |part| part.expanded_arcsec);
+    let other_way = if way_known { 1.0 } else { -1.0 };
     // A tolerance to one side can be judged only when it is known which side is which.
     let one_sided =
         matches!(setup.tolerance, Some(Tolerance::At { side, .. }) if side != AtSide::Both);
-    let verdict = limits
-        .filter(|_| way_known || !one_sided)
-        .map(|limits| Verdict::on(judged, judged_expanded, limits.map(Angle::arcsec)));
+    let verdict = limits.filter(|_| way_known || !one_sided).map(|limits| {
+        let limits = limits.map(Angle::arcsec);
+        let on = |way: f64| {
+            let error = way * signed.arcsec() + stack_arcsec;
+            Verdict::on(error, judged_expanded, limits)
+        };
+        Some(on(1.0))
+            .filter(|verdict| *verdict == on(other_way))
+            .unwrap_or(Verdict::Undecided)
+    });
+    let part = part.filter(|_| way_known);
     let cone = (way_known && signed.rad() != 0.0).then(|| {
         if signed.rad() > 0.0 {
             Sloping::Steeper

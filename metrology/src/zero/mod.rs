@@ -241,7 +241,19 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         pivot: pivot.as_ref(),
         slope: aim_slope / known.lever,
     })
-    .map(|tap| as_shown(setup, tap));
+    .map(|tap| Tap {
+        // The target is a reading, but what is aimed off by is an angle.
+        aim_arcsec: tap
+            .aim_arcsec
+            .map(|_| Angle::from_rad(aim_slope.atan()).arcsec()),
+        ..as_shown(setup, tap)
+    });
+    if sign.is_none() && setup.stack.is_some() {
+        remarks.push(
+            "the sense is not stated, so the stack's own error is judged either way: state the big end and the indicator's side"
+                .into(),
+        );
+    }
     if scatter == Scatter::Unknown {
         remarks.push(
             "single readings, each station once a round: how well they repeat is not known".into(),

@@ -183,11 +183,24 @@ fn between_rounds(
             "{word} while loose: tighten the clamp, key c, then mark a round."
         ));
     }
+    if aims_off && zero.is_some_and(stands_at_its_aim) {
+        return Advice::say(format!(
+            "Aimed off as the clamp wants it: tighten it, key c, then mark a round, from {next}."
+        ));
+    }
     let Some(target) = target else {
         return Advice::say(format!("Mark the next round, from {next}."));
     };
     let then = format!("mark a round, from {next}");
     Advice::toward(&target, watch, &then, now_s)
+}
+
+/// Whether the last round lies where it is aimed, off by what the clamp is going to take back, as well as it can be told.
+fn stands_at_its_aim(zero: &ZeroOutcome) -> bool {
+    let aim = zero.tap.as_ref().and_then(|tap| tap.aim_arcsec);
+    let expanded = zero.residual_expanded_arcsec;
+    (zero.residual_arcsec.zip(aim).zip(expanded))
+        .is_some_and(|((residual, aim), expanded)| (residual - aim).abs() <= expanded)
 }
 
 fn learned(zero: &ZeroOutcome) -> Vec<(&'static str, String)> {
