@@ -289,3 +289,96 @@ pub fn table(status: &Status, units: Units, width: u16) -> Option<Table> {
         newest_last: true,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::watch::look::Look;
+    use metrology::Length;
+    use metrology::setup::{BigEnd, Fixture, IndicatorSide, Sense};
+    use metrology::zero::{ZeroMark, outcome};
+    use protocol::api::Live;
+    use protocol::plan::{Plan, Work};
+
+    fn setup(indicator: IndicatorSide) -> Setup {
+        Setup {
+            taper: metrology::taper::Taper::from_half_angle(
+                "1:12",
+                "1:12".parse().unwrap(),
+                "ISO 1119",
+            )
+            .ok(),
+            length: Some("30mm".parse().unwrap()),
+            tolerance: Some("5arcsec".parse().unwrap()),
+            sense: Some(Sense {
+                big_end: BigEnd::A,
+                indicator,
+            }),
+            ..Setup::default()
+        }
+    }
+
+    /// A round over 80 mm whose reading rises by so much.
+    fn round(setup: &Setup, rise_mm: f64) -> ZeroOutcome {
+        let mark = |station: &str, position_mm, value_mm| ZeroMark {
+            round: 1,
+            station: station.to_owned(),
+            position_mm,
+            value_mm,
+            sd_mm: Some(1e-4),
+            readings: 20,
+            resolution: Length::from_pm(100_000),
+            time_s: None,
+            clamped: false,
+            setting: 0,
+        };
+        let marks = [
+            mark("A", 0.0, 0.0),
+            mark("B", 80.0, rise_mm),
+            mark("A", 0.0, 0.0),
+        ];
+        outcome(setup, &marks).unwrap()
+    }
+
+    /// What the clamp takes back is 1e-4, three times alike: aimed off by it the round is out of tolerance, as it should be,
+    /// and the next thing to do is to tighten.
+    #[test]
+    fn aimed_off_as_wanted_it_says_to_tighten() {
+        let mut setup = setup(IndicatorSide::Wheel);
+        setup.fixture = Some(Fixture {
+            name: "plate".to_owned(),
+            pivot: Some("10mm".parse().unwrap()),
+            learned_pivot: None,
+            clamp_shifts: vec![-1e-4; 3],
+        });
+        let said = |rise_mm| {
+            let zero = round(&setup, rise_mm);
+            assert_eq!(zero.verdict, Some(Verdict::Out));
+            let status = Status {
+                outcome: Some(Outcome::Zero(zero)),
+                setup: Some(setup.clone()),
+                plan: Some(Plan::of(Work::Zero(ZeroPlan::default()))),
+                next_mark: Some("A".to_owned()),
+                ..Status::default()
+            };
+            let mut watch = Watch::new(Look::of(None, None));
+            watch.on_live(Live::Snapshot(Box::new(status.clone())), 0.0);
+            advice(&watch, &status, &ZeroPlan::default(), 0.0).text
+        };
+        assert!(said(0.008).contains("tighten it, key c"), "{}", said(0.008));
+        assert!(!said(0.012).contains("tighten it"), "{}", said(0.012));
+    }
+
+    /// On the opposite side a falling reading is a steeper cone: the verdict's number is that of the cone.
+    #[test]
+    fn the_number_beside_the_verdict_has_the_verdict_s_sign() {
+        let mut setup = setup(IndicatorSide::Opposite);
+        setup.tolerance = Some("+AT4".parse().unwrap());
+        // 30 µrad, 6.2″.
+        let zero = round(&setup, -0.0024);
+        assert_eq!(zero.verdict, Some(Verdict::In));
+        assert_eq!(zero.cone, Some(metrology::zero::Sloping::Steeper));
+        let parts = words::verdict_parts(&zero).concat();
+        assert!(parts.contains("+6.2"), "{parts}");
+    }
+}
