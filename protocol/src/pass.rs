@@ -57,11 +57,7 @@ pub fn next(plan: &Plan, setup: &Setup, marks: &[Mark], setting: u32) -> Next {
     };
     match &plan.work {
         Work::Zero(_) if setup.pass.is_empty() => anew(),
-        Work::Zero(_) if round.len() >= setup.pass.len() => anew(),
-        Work::Zero(_) => Next {
-            place: of_pass(setup, round.len()),
-            round: last.round,
-        },
+        Work::Zero(_) => within(left_of_pass(setup, &round)),
         Work::Sweep(_) => within(next_station(setup, last)),
         Work::Runout(options) => next_angle(options, last, &round),
         Work::Size(options) => {
@@ -151,6 +147,32 @@ const fn begin(station: Option<Station>) -> Place {
         station,
         plane: None,
     }
+}
+
+/// The station that comes next in a round of which these are marked, in whatever order; none when nothing is left of it.
+///
+/// Each mark strikes off the next of its station in the pass; one at another place strikes off nothing. It goes on behind the
+/// last that was struck off. What lies before it is gone back to only where its station has no mark yet: a round that was
+/// begun in the middle of its pass is closed at its end.
+fn left_of_pass(setup: &Setup, round: &[&Mark]) -> Option<Place> {
+    let mut left: Vec<bool> = vec![true; setup.pass.len()];
+    let mut behind = 0;
+    let marked = |name: &str| {
+        let mut stations = round.iter().filter_map(|mark| mark.station());
+        stations.any(|station| station.name == name)
+    };
+    for station in round.iter().filter_map(|mark| mark.station()) {
+        let order = (behind..left.len()).chain(0..behind);
+        let mut struck = order.filter(|i| left[*i] && setup.pass[*i] == station.name);
+        if let Some(index) = struck.next() {
+            left[index] = false;
+            behind = index + 1;
+        }
+    }
+    let next = (behind..left.len())
+        .find(|i| left[*i])
+        .or_else(|| (0..behind).find(|i| left[*i] && !marked(&setup.pass[*i])))?;
+    of_pass(setup, next)
 }
 
 fn of_pass(setup: &Setup, index: usize) -> Option<Place> {

@@ -227,6 +227,9 @@ impl Served {
         if timers.old.is_some_and(|due| due <= Instant::now()) {
             self.grew_old(timers, notes, teller).await?;
         }
+        if timers.answer.is_some_and(|due| due <= Instant::now()) {
+            self.missed(timers, teller).await?;
+        }
         Ok(())
     }
 

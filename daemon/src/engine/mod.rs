@@ -40,8 +40,9 @@ use metrology::dial::IndicatorCheck;
 use pedal::PedalPost;
 use presses::DoublePress;
 use protocol::api::{Live, LiveReading};
-use protocol::dwell;
 use protocol::evidence::{Reading, Time};
+use protocol::plan::StepKind;
+use protocol::{dwell, place};
 use recording::Recording;
 use roster::Roster;
 use session::Session;
@@ -332,9 +333,14 @@ impl Engine {
             reading,
         });
         let is_mark = presses && !step.plan.records() && self.indicator_name() == Some(&*name);
+        // Where a print is judged by eye a press is no mark, nor one of two presses of which one has to be answered first.
+        let no_print = (is_mark && step.plan.kind() == StepKind::Contact)
+            .then(|| place::wanted(&step.plan).message);
         self.forget_given_up();
-        if is_mark {
-            self.on_press(name, reading);
+        match no_print {
+            Some(words) => self.tell(&words),
+            None if is_mark => self.on_press(name, reading),
+            None => {}
         }
     }
 

@@ -53,7 +53,8 @@ impl Engine {
         }
     }
 
-    /// What the user should know now: what stands in the way first, then what has just happened.
+    /// What the user should know now: what keeps marks from being stored, then what has just happened and is said only for a
+    /// while (a press has no other answer), then what lasts.
     fn notice(&self) -> Option<String> {
         let store = self.ledger.refusing().map(|why| {
             format!(
@@ -61,8 +62,8 @@ impl Engine {
             )
         });
         store
-            .or_else(|| self.config_trouble.clone())
             .or_else(|| self.passing.as_ref().map(|passing| passing.words.clone()))
+            .or_else(|| self.config_trouble.clone())
             .or_else(|| self.pedal.trouble())
     }
 

@@ -143,6 +143,9 @@ impl StoreError {
             Self::Sqlite { source, .. } if is_broken(source) => "check the disk, and keep a copy of the data directory \
                 as it is; `conewright store check` lists what is wrong"
                 .to_owned(),
+            Self::Sqlite { source, .. } if is_held(source) => {
+                "another program holds the store: end that, and do it again; nothing needs to be restarted".to_owned()
+            }
             Self::Sqlite { path, .. } | Self::File { path, .. } => format!(
                 "check the disk, and that {} may be written by this user",
                 path.parent().unwrap_or(path).display()
@@ -245,6 +248,13 @@ impl std::error::Error for StoreError {
             _ => None,
         }
     }
+}
+
+fn is_held(error: &rusqlite::Error) -> bool {
+    matches!(
+        error.sqlite_error_code(),
+        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked)
+    )
 }
 
 fn is_broken(error: &rusqlite::Error) -> bool {

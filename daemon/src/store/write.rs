@@ -10,8 +10,9 @@ impl Store {
     /// Writes all of it, and returns when it is on the disk.
     ///
     /// # Errors
-    /// Nothing of it was written.
+    /// Nothing of it was written; or that is not certain, and then the error says so.
     pub fn write(&mut self, write: &Write) -> Result<(), StoreError> {
+        self.still_there()?;
         let (reached, done) = self.transact(write);
         if let Err(error) = done {
             // The keys of cables that this transaction made are gone with it.
@@ -22,7 +23,9 @@ impl Store {
                 Reached::Commit => self.taken_back(error),
             });
         }
+        // Taken away in this very moment: the file that was written is no longer the one in the data directory.
         self.still_there()
+            .map_err(|error| StoreError::Unsure(Box::new(error)))
     }
 
     /// Sees to it that a transaction whose commit failed stays refused.
@@ -41,7 +44,7 @@ impl Store {
         }
     }
 
-    /// That the file is still the one in the data directory. Asked after every commit, since SQLite goes on
+    /// That the file is still the one in the data directory. Asked before and after every commit, since SQLite goes on
     /// writing into a file that was deleted, and a restart would not find it.
     ///
     /// # Errors

@@ -184,7 +184,11 @@ pub fn outcome(
             .fold(0.0, f64::max);
         let step_um = setup.indicator.resolution.map_or(0.0, Length::um);
         let rounding = rounding_left(step_um, sd) * lever;
-        let known_to = t_factor(COVERAGE, dof) * of_mean.hypot(blocks).hypot(rounding);
+        let mut means = Budget::new("um");
+        means.add("scatter", of_mean, Some(dof));
+        means.add("gauge blocks", blocks, None);
+        means.add("resolution", rounding, None);
+        let known_to = means.expanded(COVERAGE);
         Verdict::on(worst, known_to, [-limit.um(), limit.um()])
     });
     let correction = if options.correct {

@@ -47,6 +47,38 @@ fn told(plan: &Plan, marks: &[Mark], setting: u32) -> (String, u32) {
     )
 }
 
+/// The next station follows from those that are marked, and not from how many.
+#[test]
+fn a_round_goes_on_from_where_it_was_begun() {
+    let at = |name: &str| {
+        let setup = setup();
+        let mut stations = setup.stations.into_iter();
+        Place::Station(stations.find(|station| station.name == name).unwrap())
+    };
+    for (marked, next) in [
+        (&["B"][..], "A"),
+        (&["B", "A"], "A #2"),
+        (&["A", "M"], "B"),
+        (&["A", "M", "B"], "A"),
+        (&["A", "A"], "B"),
+        (&["A", "A", "B"], "A #2"),
+        (&["A", "B", "B"], "A"),
+        (&["A", "B", "A"], "A #2"),
+    ] {
+        let marks: Vec<Mark> = (1..)
+            .zip(marked)
+            .map(|(number, name)| mark(number, at(name), 1, 0))
+            .collect();
+        let (place, round) = told(&zero(), &marks, 0);
+        let found = if round == 1 {
+            place
+        } else {
+            format!("{place} #{round}")
+        };
+        assert_eq!(found, next, "after {marked:?}");
+    }
+}
+
 /// What a user gets who marks whatever comes next, `count` times.
 fn followed(plan: &Plan, marks: &mut Vec<Mark>, count: u32) -> Vec<String> {
     let begun = marks.len() as u32;
