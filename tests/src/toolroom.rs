@@ -190,8 +190,9 @@ impl Toolroom {
         let output = self.command(args).arg("--json").output().unwrap();
         let text = String::from_utf8_lossy(&output.stdout);
         let talk = String::from_utf8_lossy(&output.stderr);
+        // 3: done, and the answer is "out of tolerance".
         assert!(
-            output.status.success(),
+            matches!(output.status.code(), Some(0 | 3)),
             "{args:?}: {:?}\n{text}\n{talk}",
             output.status
         );
