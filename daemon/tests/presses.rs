@@ -279,3 +279,21 @@ async fn a_change_of_unit_is_said() {
     assert_eq!(status.cables[0].reading, Some(mm));
     bench.stop().await.1.unwrap();
 }
+
+/// A print is judged by eye: a press there is no mark, nor one of two of which one has to be answered before the print can be
+/// marked.
+#[tokio::test]
+async fn two_presses_beside_a_print_stand_in_no_mark_s_way() {
+    let (bench, now) = pressed().await;
+    bench.done("/v1/sessions/current/close", json!({})).await;
+    bench.open(json!({ "length": "30" })).await;
+    bench.done("/v1/steps", json!({ "kind": "contact" })).await;
+    let two = [(10, 1_000), (11, 1_100)];
+    let told = |s: &Status| s.notice.is_some();
+    let status = press(&bench, now, &two, told).await;
+    assert_eq!((status.double_press, status.marks.len()), (None, 0));
+    assert!(status.notice.unwrap().contains("print"));
+    bench.mark(json!({ "station": "90,40,0" })).await;
+    assert_eq!(bench.status().await.marks.len(), 1);
+    bench.stop().await.1.unwrap();
+}
