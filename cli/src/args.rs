@@ -114,6 +114,18 @@ pub enum Verb {
         #[arg(long)]
         loosen: bool,
     },
+    /// Say that the part was ground: what is measured from now on is of a new state of it
+    #[command(after_help = "\
+Where the rounds disagree and it is asked whether the part was ground between them, this says yes.
+
+Examples:
+  conewright ground
+  conewright ground --not       it was not; takes back what was said last")]
+    Ground {
+        /// It was not: take back what was said last
+        #[arg(long)]
+        not: bool,
+    },
     /// The current step's outcome, as the live view has it
     Status,
     /// Write a session's record: .json (complete), .csv (its readings), .html (to read and print)

@@ -1,6 +1,6 @@
-//! Short aligned lines for people, and how quantities are written in them.
+//! Short aligned lines for people.
 
-use metrology::{Angle, Length};
+pub use protocol::sheet::words::{angle, arcsec, reading, signed, um};
 
 /// Names and values in two columns, indented by two blanks. Entries without value are left out: what is not
 /// known is absent.
@@ -53,7 +53,7 @@ impl Table {
     }
 
     /// Adds a row.
-    pub fn row<const N: usize>(&mut self, cells: [String; N]) {
+    pub fn row(&mut self, cells: impl Into<Vec<String>>) {
         self.rows.push(cells.into());
     }
 
@@ -101,65 +101,12 @@ fn width(text: &str) -> usize {
 
 fn is_numeric(cell: &str) -> bool {
     let digits = cell.trim_start_matches(['+', '-', '±']);
-    cell.is_empty() || digits.starts_with(|c: char| c.is_ascii_digit())
-}
-
-/// A half or included angle: `2.3859440°  2°23'09.4"`.
-#[must_use]
-pub fn angle(angle: Angle) -> String {
-    format!("{:.7}°  {}", angle.deg(), angle.dms(1))
-}
-
-/// An error of an angle with its sign: `-12.3"`.
-#[must_use]
-pub fn arcsec(arcsec: f64) -> String {
-    signed(arcsec, 2) + "\""
-}
-
-/// A small length with its sign: `+4.2 µm`.
-#[must_use]
-pub fn um(um: f64) -> String {
-    signed(um, 2) + " µm"
-}
-
-/// A reading with its sign and as many places as the display shows: `+0.0042 mm`.
-#[must_use]
-pub fn reading(value_mm: f64, resolution: Option<Length>) -> String {
-    let places = match resolution.map(Length::mm) {
-        Some(step) if step > 0.0 => (-step.log10()).ceil().clamp(0.0, 6.0) as usize,
-        _ => 4,
-    };
-    signed(value_mm, places) + " mm"
-}
-
-/// A number with its sign; what is rounded to zero has none.
-#[must_use]
-pub fn signed(value: f64, places: usize) -> String {
-    let text = format!("{value:+.places$}");
-    let zero = text.bytes().all(|b| matches!(b, b'+' | b'-' | b'0' | b'.'));
-    if zero {
-        text.trim_start_matches(['+', '-']).to_owned()
-    } else {
-        text
-    }
+    matches!(cell, "" | "∞") || digits.starts_with(|c: char| c.is_ascii_digit())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn quantities_as_they_are_written() {
-        assert_eq!(signed(0.004, 2), "0.00");
-        assert_eq!(signed(-0.004, 2), "0.00");
-        assert_eq!(signed(-0.006, 2), "-0.01");
-        let step = |pm| Some(Length::from_pm(pm));
-        assert_eq!(reading(0.0042, step(100_000)), "+0.0042 mm");
-        assert_eq!(reading(0.0042, step(1_000_000)), "+0.004 mm");
-        assert_eq!(reading(0.0125, step(500_000)), "+0.0125 mm");
-        assert_eq!(reading(-1.0, step(1_000_000_000)), "-1 mm");
-        assert_eq!(reading(0.0042, None), "+0.0042 mm");
-    }
 
     #[test]
     fn pairs_line_up_and_hang() {

@@ -149,7 +149,7 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
     assert_eq!(outcome["rounds"].as_array().unwrap().len(), 2);
     assert_eq!(outcome["clamp_shift"]["count"], 1);
     let text = home.done(&["status"]);
-    assert!(text.contains("verdict") && text.contains("tap"), "{text}");
+    assert!(text.contains("result") && text.contains("tap"), "{text}");
 
     let (closed, _) = home.json(&["step", "close"]);
     assert_eq!(&closed["outcome"], outcome);
@@ -307,7 +307,7 @@ fn a_cable_is_listed_listened_to_and_marked() {
 
     home.done(&["session", "open", "x", "--span", "80"]);
     home.done(&["step", "zero"]);
-    // A mark is refused until the readings before it agree for half a second.
+    // A mark waits until the readings before it agree for half a second.
     let marked = eventually("a settled mark", || {
         let (marked, code) = home.json(&["mark", "A"]);
         match code {

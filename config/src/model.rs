@@ -162,6 +162,8 @@ pub struct Cable {
     pub scale: f64,
     /// Largest error of indication over the span used, to either side.
     pub error_limit: Option<Length>,
+    /// How readings at one place repeat: the standard deviation of a single reading that is come to anew.
+    pub repeatability: Option<Length>,
     /// Angle of a lever-type indicator's lever to the surface.
     pub lever_angle: Option<Angle>,
 }
@@ -183,6 +185,7 @@ impl Cable {
             invert: false,
             scale: 1.0,
             error_limit: None,
+            repeatability: None,
             lever_angle: None,
         }
     }

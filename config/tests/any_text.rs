@@ -38,6 +38,7 @@ proptest! {
             indicator_error: next(),
             division: next(),
             straightness: next(),
+            repeatability: next(),
             station_error: next(),
             settle_band: next(),
         };

@@ -38,6 +38,7 @@ pub(crate) fn settings(cable: &Cable) -> CableSettings {
         (cable.scale != 1.0).then(|| cable.scale.to_string()),
     );
     set("error_limit", cable.error_limit.map(|e| e.to_string()));
+    set("repeatability", cable.repeatability.map(|r| r.to_string()));
     set(
         "lever_angle",
         cable.lever_angle.map(|angle| format!("{}deg", angle.deg())),

@@ -84,7 +84,9 @@ async fn a_reading_right_after_a_sleep_is_not_joined_to_one_before() {
     let woke = bench.place.clock.steady_ns();
     bench.reading("bench", 100, woke).await;
     bench.until(|s| s.cables[0].readings == 21).await;
-    bench.refused("/v1/marks", json!({}), "not_settled").await;
+    bench
+        .refused("/v1/marks", json!({ "wait_s": 0 }), "not_settled")
+        .await;
     // As soon as it has held long enough after the sleep, a mark is made, and of readings after it alone.
     for i in 1..=20 {
         bench.reading("bench", 100, woke + i * 40 * MS).await;
@@ -106,7 +108,9 @@ async fn a_reading_right_after_a_sleep_is_not_joined_to_one_before() {
 async fn a_mark_right_after_a_sleep_waits_for_readings() {
     let bench = Place::new(streaming()).start();
     asleep(&bench).await;
-    bench.refused("/v1/marks", json!({}), "not_settled").await;
+    bench
+        .refused("/v1/marks", json!({ "wait_s": 0 }), "not_settled")
+        .await;
     bench.stop().await.1.unwrap();
 }
 

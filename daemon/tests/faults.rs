@@ -186,7 +186,9 @@ async fn a_sleep_is_a_gap_and_nothing_is_joined_across_it() {
     let now = bench.place.clock.steady_ns();
     bench.reading("bench", 100, now).await;
     bench.until(|s| s.cables[0].readings == 21).await;
-    bench.refused("/v1/marks", json!({}), "not_settled").await;
+    bench
+        .refused("/v1/marks", json!({ "wait_s": 0 }), "not_settled")
+        .await;
     let (what, text) = events(&bench.record().await)[0].clone();
     assert_eq!(what, "gap");
     assert!(text.contains("no readings for 1.6 s"), "{text}");

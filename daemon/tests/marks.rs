@@ -88,7 +88,7 @@ async fn typed_values_are_read_as_the_instrument_shows_them() {
         ("-3.5div", -0.007, 0.0002),
         ("0,0120", 0.012, 0.0001),
         ("0.0005in", 0.0127, 0.00254),
-        ("-7um", -0.007, 0.001),
+        ("-7.0um", -0.007, 0.0001),
     ] {
         let marked = bench.mark(json!({ "value": typed })).await;
         assert_eq!(marked["value_mm"], value_mm, "{typed}");
@@ -175,7 +175,9 @@ async fn a_mark_needs_a_live_cable_and_a_settled_reading() {
     let now = bench.place.clock.steady_ns();
     bench.reading("bench", 112, now).await;
     bench.until(|s| s.cables[0].readings == 21).await;
-    let message = bench.refused("/v1/marks", json!({}), "not_settled").await;
+    let message = bench
+        .refused("/v1/marks", json!({ "wait_s": 0 }), "not_settled")
+        .await;
     assert!(message.contains("12.0 µm"), "{message}");
     bench.dwell("bench", 100).await;
     let now = bench.place.clock.steady_ns();
@@ -200,7 +202,9 @@ async fn a_mark_needs_a_live_cable_and_a_settled_reading() {
     bench.state("bench", CableState::Live, None).await;
     bench.reading("bench", 100, now).await;
     bench.until(|s| s.cables[0].readings == 42).await;
-    bench.refused("/v1/marks", json!({}), "not_settled").await;
+    bench
+        .refused("/v1/marks", json!({ "wait_s": 0 }), "not_settled")
+        .await;
     let record = bench.record().await;
     let texts: Vec<_> = record["events"]
         .as_array()

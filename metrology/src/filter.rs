@@ -7,6 +7,7 @@ use crate::fit::{FitError, directions};
 use crate::harmonics::{Harmonics, are_even};
 use std::f64::consts::{PI, TAU};
 use std::fmt;
+use std::ops::Range;
 
 /// α = √(ln 2/π) of ISO 16610-21.
 pub const ALPHA: f64 = 0.469_718_639_349_825_5;
@@ -28,7 +29,7 @@ pub enum FilterError {
         /// The cut-off, in the positions' unit.
         cut_off: f64,
     },
-    /// The filter is longer than the profile.
+    /// The profile is shorter than two cut-offs, so that less than one would be left between its ends.
     TooLong {
         /// The cut-off.
         cut_off: f64,
@@ -52,8 +53,9 @@ impl fmt::Display for FilterError {
             Self::CutOff { cut_off } => write!(f, "a cut-off of {cut_off} is none: it is above 0"),
             Self::TooLong { cut_off, length } => write!(
                 f,
-                "a filter with a cut-off of {cut_off} mm is longer than the profile of {length} mm: take a shorter \
-                 cut-off, or none"
+                "a cut-off of {cut_off} mm needs a profile of at least {} mm, and this one is {length} mm long: take a \
+                 shorter cut-off, or none",
+                LEAST_LENGTH * cut_off
             ),
             Self::TooCoarse { gap, allowed } => write!(
                 f,
@@ -79,26 +81,47 @@ pub fn transmission(f_over_cut_off: f64) -> f64 {
     (-f_over_cut_off * f_over_cut_off).exp2()
 }
 
-/// The filtered profile at the points of an open profile, in their order.
+/// How much of an open profile is left out at each end, in cut-offs: there the weights lack more than they may.
+pub const LEFT_OUT: f64 = 0.5;
+
+/// An open profile is at least so many cut-offs long, so that one is left between its ends.
+pub const LEAST_LENGTH: f64 = 2.0;
+
+/// A filtered open profile.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Smooth {
+    /// Which points have a filtered value: all but those at the ends.
+    pub kept: Range<usize>,
+    /// Their filtered values.
+    pub values: Vec<f64>,
+}
+
+/// The filtered values of an open profile, without [`LEFT_OUT`] cut-offs at each end.
 ///
 /// `x` must rise or fall throughout (equal neighbours allowed); each point weighs with the stretch of the profile that it
-/// stands for, so spacing may be uneven. At the ends, where the weights would reach past the profile, a straight line is
-/// fitted under them (order 1 of ISO 16610-28's moment criterion): a straight profile comes out as it is, whatever its
-/// slope, and inside the result is that of ISO 16610-21.
+/// stands for, so spacing may be uneven. ISO 16610-28 knows several ways to go on to the very end, and each makes up a
+/// part of the profile: a short wave then passes there with up to nine tenths of its height. Half a cut-off from the end
+/// only 0.4 % of the weight lies outside; a straight line under the weights (order 1 of the moment criterion of ISO
+/// 16610-28) stands in for it, so that a straight profile comes out as it is, and any wave within 1 % of its height as
+/// by ISO 16610-21.
 ///
 /// # Errors
-/// A cut-off that is not above zero or longer than the profile, readings too far apart for it, or points out of order.
+/// A cut-off that is not above zero, a profile shorter than [`LEAST_LENGTH`] cut-offs, readings too far apart, or points
+/// out of order.
 ///
 /// ```
 /// use conewright_metrology::filter::open;
 /// let x: Vec<f64> = (0..=600).map(|i| f64::from(i) * 0.1).collect();
 /// let wave: Vec<f64> = x.iter().map(|x| (std::f64::consts::TAU * x / 8.0).sin()).collect();
 /// let smooth = open(&x, &wave, 8.0)?;
-/// assert!((smooth[300] - 0.5 * wave[300]).abs() < 1e-4, "half of a wave as long as the cut-off");
-/// assert!(open(&x, &wave, 80.0).is_err(), "longer than the profile");
+/// assert_eq!(smooth.kept, 40..561, "4 mm are left out at each end");
+/// for (smooth, wave) in smooth.values.iter().zip(&wave[smooth.kept]) {
+///     assert!((smooth - 0.5 * wave).abs() < 0.01, "half of a wave as long as the cut-off");
+/// }
+/// assert!(open(&x, &wave, 30.5).is_err(), "the profile is shorter than two of them");
 /// # Ok::<(), conewright_metrology::filter::FilterError>(())
 /// ```
-pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Vec<f64>, FilterError> {
+pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Smooth, FilterError> {
     let n = x.len().min(y.len());
     if !(cut_off > 0.0 && cut_off.is_finite()) {
         return Err(FilterError::CutOff { cut_off });
@@ -115,14 +138,15 @@ pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Vec<f64>, FilterError>
     if x[0] > x[n - 1] {
         let reversed = |v: &[f64]| v[..n].iter().rev().copied().collect::<Vec<f64>>();
         let mut smooth = open(&reversed(x), &reversed(y), cut_off)?;
-        smooth.reverse();
+        smooth.values.reverse();
+        smooth.kept = n - smooth.kept.end..n - smooth.kept.start;
         return Ok(smooth);
     }
     let length = x[n - 1] - x[0];
     if !x[..n].is_sorted() || length == 0.0 {
         return Err(FilterError::Fit(FitError::Degenerate));
     }
-    if cut_off > length {
+    if LEAST_LENGTH * cut_off > length * (1.0 + ROUNDED) {
         return Err(FilterError::TooLong { cut_off, length });
     }
     let gap = x[..n]
@@ -147,14 +171,22 @@ pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Vec<f64>, FilterError>
             stretch: stretch(i),
         })
         .collect();
+    let end = cut_off * (LEFT_OUT - ROUNDED);
+    let (first, last) = (x[0] + end, x[n - 1] - end);
+    let kept = x[..n].partition_point(|x| *x < first)..x[..n].partition_point(|x| *x <= last);
     let cell = cut_off / CELLS;
     if (n as f64) < 4.0 * length / cell {
-        return Ok(weighed(&points, cut_off));
+        let values = weighed(&points, kept.clone(), cut_off);
+        return Ok(Smooth { kept, values });
     }
     let cells = gathered(&points, cell);
-    let smooth = weighed(&cells, cut_off);
-    Ok(between_cells(&cells, &smooth, &x[..n]))
+    let smooth = weighed(&cells, 0..cells.len(), cut_off);
+    let values = between_cells(&cells, &smooth, &x[kept.clone()]);
+    Ok(Smooth { kept, values })
 }
+
+/// Places are told to so small a part: a profile of 15.999999999 mm is one of 16 mm.
+const ROUNDED: f64 = 1e-9;
 
 /// Into so many cells a cut-off's length is divided where readings lie closer than a quarter of one: each cell then counts
 /// as one point at its middle of gravity. A wave as long as the cut-off keeps its height to 3 parts in 10⁵ by it, shorter
@@ -208,13 +240,13 @@ fn between_cells(cells: &[Weighed], smooth: &[f64], places: &[f64]) -> Vec<f64> 
         .collect()
 }
 
-/// The weighted line's value at each point.
-fn weighed(points: &[Weighed], cut_off: f64) -> Vec<f64> {
+/// The weighted line's value at some of the points.
+fn weighed(points: &[Weighed], wanted: Range<usize>, cut_off: f64) -> Vec<f64> {
     let n = points.len();
     let reach = REACH * cut_off;
     let scale = -PI / (ALPHA * cut_off).powi(2);
     let (mut from, mut to) = (0, 0);
-    (0..n)
+    wanted
         .map(|i| {
             let here = points[i];
             while here.x - points[from].x > reach {
@@ -341,12 +373,15 @@ mod tests {
             .map(|i| f64::from(i) * 0.3 + 0.1 * f64::from(i % 3))
             .collect();
         let y: Vec<f64> = x.iter().map(|x| 5.0 - 0.02 * x).collect();
-        for (got, want) in open(&x, &y, 8.0).unwrap().iter().zip(&y) {
+        let smooth = open(&x, &y, 8.0).unwrap();
+        assert!(x[smooth.kept.start] >= 4.0 && x[smooth.kept.start - 1] < 4.0);
+        for (got, want) in smooth.values.iter().zip(&y[smooth.kept.clone()]) {
             assert!((got - want).abs() < 1e-12);
         }
         let falling = |v: &[f64]| v.iter().rev().copied().collect::<Vec<_>>();
-        let smooth = open(&falling(&x), &falling(&y), 8.0).unwrap();
-        assert!((smooth[0] - y[199]).abs() < 1e-12);
+        let back = open(&falling(&x), &falling(&y), 8.0).unwrap();
+        assert_eq!(back.kept, 200 - smooth.kept.end..200 - smooth.kept.start);
+        assert!((back.values[0] - y[smooth.kept.end - 1]).abs() < 1e-12);
     }
 
     /// Closely read profiles are gathered into cells first; a wave as long as the cut-off hardly notices.
@@ -354,7 +389,7 @@ mod tests {
     fn cells_change_a_wave_of_the_cut_off_by_parts_in_a_hundred_thousand() {
         let n = 5_000;
         let x: Vec<f64> = (0..n).map(|i| 4.0 * f64::from(i) / f64::from(n)).collect();
-        let y: Vec<f64> = x.iter().map(|x| (TAU * x / 2.0).sin() + 0.3 * x).collect();
+        let y: Vec<f64> = x.iter().map(|x| (TAU * x).sin() + 0.3 * x).collect();
         let points: Vec<Weighed> = (0..x.len())
             .map(|i| Weighed {
                 x: x[i],
@@ -362,8 +397,12 @@ mod tests {
                 stretch: 4.0 / f64::from(n) / if i == 0 || i + 1 == x.len() { 2.0 } else { 1.0 },
             })
             .collect();
-        let (direct, celled) = (weighed(&points, 2.0), open(&x, &y, 2.0).unwrap());
-        let worst = direct.iter().zip(&celled).map(|(a, b)| (a - b).abs());
+        let celled = open(&x, &y, 1.0).unwrap();
+        let direct = weighed(&points, celled.kept.clone(), 1.0);
+        let worst = direct
+            .iter()
+            .zip(&celled.values)
+            .map(|(a, b)| (a - b).abs());
         let worst = worst.fold(0.0, f64::max);
         assert!(worst > 0.0, "the cells were used");
         assert!(worst < 5e-5, "{worst}");
@@ -373,11 +412,11 @@ mod tests {
     fn the_limits_of_a_filter() {
         let x: Vec<f64> = (0..=10).map(f64::from).collect();
         let y = vec![0.0; 11];
-        assert!(open(&x, &y, 10.0).is_ok());
+        assert_eq!(open(&x, &y, 5.0).unwrap().kept, 3..8);
         assert_eq!(
-            open(&x, &y, 10.01),
+            open(&x, &y, 5.01),
             Err(FilterError::TooLong {
-                cut_off: 10.01,
+                cut_off: 5.01,
                 length: 10.0
             })
         );
@@ -391,7 +430,7 @@ mod tests {
         );
         assert_eq!(open(&x, &y, 0.0), Err(FilterError::CutOff { cut_off: 0.0 }));
         assert!(
-            open(&[0.0, 2.0, 1.0, 3.0], &[0.0; 4], 3.0).is_err(),
+            open(&[0.0, 2.0, 1.0, 3.0], &[0.0; 4], 1.5).is_err(),
             "out of order"
         );
         // Thirty readings a turn just carry fifteen undulations.

@@ -67,6 +67,14 @@ pub struct Indicator {
         skip_serializing_if = "Option::is_none"
     )]
     pub error_limit: Option<Length>,
+    /// How readings at one place repeat, as the user states it: the standard deviation of a single reading that is come to
+    /// anew. It counts beside the display's step, never in its place.
+    #[serde(
+        rename = "repeatability_mm",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub repeatability: Option<Length>,
     /// One division, for readings typed in divisions.
     #[serde(
         rename = "division_mm",
@@ -120,7 +128,7 @@ pub struct SettleRule {
     pub longest_s: f64,
     /// At least this many readings.
     pub least_readings: usize,
-    /// They must lie within this of each other. Absent: four steps of the display, at least 0.5 µm.
+    /// They must lie within this of each other. Absent: the indicator's own noise tells.
     #[serde(rename = "band_mm", default, skip_serializing_if = "Option::is_none")]
     pub band: Option<Length>,
 }

@@ -72,6 +72,12 @@ impl Budget {
         }
     }
 
+    /// Adds all components of another budget of the same result.
+    pub fn extend(&mut self, other: &Self) {
+        self.components.extend_from_slice(&other.components);
+        self.rectangular.extend_from_slice(&other.rectangular);
+    }
+
     /// Adds a contribution made of rectangular ones: limits of error, each with its own sensitivity.
     ///
     /// `parts` are the standard uncertainties that the independent errors contribute. A few of them make a sum with
@@ -173,7 +179,14 @@ pub fn t_factor(coverage: f64, degrees_of_freedom: f64) -> f64 {
 /// The value that F of the given degrees of freedom stays below with a probability of 95 %.
 #[must_use]
 pub fn f_limit(numerator: f64, denominator: f64) -> f64 {
-    FisherSnedecor::new(numerator, denominator).map_or(f64::INFINITY, |f| f.inverse_cdf(0.95))
+    f_limit_at(0.95, numerator, denominator)
+}
+
+/// The same with another probability.
+#[must_use]
+pub fn f_limit_at(probability: f64, numerator: f64, denominator: f64) -> f64 {
+    FisherSnedecor::new(numerator, denominator)
+        .map_or(f64::INFINITY, |f| f.inverse_cdf(probability))
 }
 
 /// The standard uncertainty of a value known to lie within ± `half_width`, anywhere with equal right: `a/√3`.
@@ -238,6 +251,39 @@ impl Verdict {
             Self::Out
         } else {
             Self::Undecided
+        }
+    }
+}
+
+/// Why a decision is undecided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Undecided {
+    /// The limit lies within the expanded uncertainty of the value.
+    TooClose,
+    /// Nothing tells how well the readings repeat, so there is no 95 % interval.
+    RepeatabilityUnknown,
+    /// The set-up was moved since the readings that the value rests on.
+    Moved,
+    /// Rounds of one state disagree by more than their uncertainty allows.
+    RoundsDisagree,
+}
+
+impl Undecided {
+    /// The usual reason of a verdict: what was decided is not undecided, and else the limit is too close.
+    #[must_use]
+    pub fn usual(verdict: Option<Verdict>) -> Option<Self> {
+        (verdict == Some(Verdict::Undecided)).then_some(Self::TooClose)
+    }
+
+    /// The reason, as every screen and page says it.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::TooClose => "too close to tell",
+            Self::RepeatabilityUnknown => "repeatability unknown",
+            Self::Moved => "the set-up was moved",
+            Self::RoundsDisagree => "the rounds do not agree",
         }
     }
 }

@@ -208,7 +208,7 @@ proptest! {
             .map(|(stacks, over)| Over { stacks: Length::from_um(stacks), over: Length::from_um(over) })
             .collect();
         let rollers = Measured::Rollers { radius: Length::from_um(radius), over };
-        let short = Measured::StandOff { short: Length::from_um(radius) };
+        let short = Measured::StandOff { short: vec![Length::from_um(radius)] };
         for measured in [Measured::Sections(sections), rollers, short] {
             match size::outcome(&setup, &options, &measured) {
                 Ok(outcome) => all_numbers(&outcome),

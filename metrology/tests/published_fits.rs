@@ -113,3 +113,88 @@ fn students_factor_meets_table_g2() {
         assert!((t - printed).abs() <= 0.005, "{coverage} {dof}: {t}");
     }
 }
+
+/// JCGM 100:2008, annex H.3, the calibration of a thermometer: table H.6 and the results of H.3.3 to H.3.5.
+#[test]
+fn the_line_fit_meets_jcgm_100_annex_h3() {
+    let temperatures = [
+        21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511,
+    ];
+    let corrections = [
+        -0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160,
+    ];
+    let above_20 = temperatures.map(|t| t - 20.0);
+    let fit = line(&above_20, &corrections).unwrap();
+    // Half a unit of the last printed digit each.
+    for (got, printed, last) in [
+        (fit.intercept, -0.1712, 1e-4),
+        (fit.intercept_sd, 0.0029, 1e-4),
+        (fit.slope, 0.002_18, 1e-5),
+        (fit.slope_sd, 0.000_67, 1e-5),
+        (fit.correlation, -0.930, 1e-3),
+        (fit.residual_sd, 0.0035, 1e-4),
+        (fit.predict(10.0).y, -0.1494, 1e-4),
+        (fit.predict(10.0).u, 0.0041, 1e-4),
+    ] {
+        assert!((got - printed).abs() <= last / 2.0, "{got} {printed}");
+    }
+    // The same by the law of propagation with the correlation, equation (H.15).
+    let (u1, u2, x) = (fit.intercept_sd, fit.slope_sd, 10.0);
+    let by_h15 = (u1 * u1 + x * x * u2 * u2 + 2.0 * x * u1 * u2 * fit.correlation).sqrt();
+    assert!((by_h15 - fit.predict(x).u).abs() < 1e-12);
+}
+
+/// Student's factor against `scipy.stats.t.ppf(0.5 + p / 2, dof)` of scipy 1.17.1, run for this test.
+#[test]
+fn student_s_factor_is_scipy_s() {
+    for (coverage, rows) in [
+        (
+            0.9,
+            [
+                6.313751514675037,
+                2.9199855803537242,
+                2.0150483733330233,
+                1.833112932656237,
+                1.6602343260853392,
+            ],
+        ),
+        (
+            0.95,
+            [
+                12.706204736174694,
+                4.302652729749462,
+                2.5705818356363146,
+                2.262157162798205,
+                1.9839715185235518,
+            ],
+        ),
+        (
+            0.99,
+            [
+                63.656741162871526,
+                9.924843200918287,
+                4.032142983555228,
+                3.249835541592126,
+                2.6258905214380173,
+            ],
+        ),
+        (
+            0.999,
+            [
+                636.6192487687897,
+                31.599054576445365,
+                6.868826625881276,
+                4.780912585931217,
+                3.390491311164263,
+            ],
+        ),
+    ] {
+        for (dof, want) in [1.0, 2.0, 5.0, 9.0, 100.0].into_iter().zip(rows) {
+            let got = t_factor(coverage, dof);
+            assert!(
+                (got / want - 1.0).abs() < 1e-9,
+                "{coverage} {dof}: {got}, not {want}"
+            );
+        }
+    }
+}

@@ -2,12 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
-use conewright_metrology::setup::{BigEnd, IndicatorSide, Sense, Setup};
+use conewright_metrology::dial::IndicatorCheck;
+use conewright_metrology::setup::{BigEnd, Indicator, IndicatorSide, Sense, Setup};
 use conewright_metrology::sweep::{
     self, PositionsFrom, Subject, SweepError, SweepOptions, SweepOutcome, SweepPoint,
 };
 use conewright_metrology::taper::Taper;
-use conewright_metrology::uncertainty::Verdict;
+use conewright_metrology::uncertainty::{Undecided, Verdict, t_factor};
 use conewright_metrology::zero::Sloping;
 use conewright_metrology::{Angle, Length};
 
@@ -147,7 +148,7 @@ fn options_do_what_they_say_and_say_it() {
     });
     let outcome = plain(&data);
     assert!(outcome.straightness_mz_um > 1.9 && outcome.filtered.is_none());
-    // Waves of 2 mm behind a cut-off of 8 mm: 2^-16 of them is left inside, a quarter of their height at the very ends.
+    // Waves of 2 mm behind a cut-off of 8 mm: 2^-16 of them is left.
     let filter = Some("8mm".parse::<Length>().unwrap());
     let filtered = SweepOptions {
         filter,
@@ -155,11 +156,16 @@ fn options_do_what_they_say_and_say_it() {
     };
     let smooth = sweep::outcome(&Setup::default(), &filtered, &data).unwrap();
     assert!(
-        smooth.straightness_mz_um < 0.5,
+        smooth.straightness_mz_um < 0.005,
         "{}",
         smooth.straightness_mz_um
     );
-    assert_eq!(smooth.filtered.unwrap().cut_off_mm, 8.0);
+    let behind = smooth.filtered.unwrap();
+    assert_eq!((behind.cut_off_mm, behind.left_out_mm), (8.0, Some(4.0)));
+    assert_eq!((smooth.from_mm, smooth.to_mm), (0.0, 60.0));
+    let drawn = sweep::profiled(&Setup::default(), &filtered, &data).unwrap();
+    let ends = (drawn.filtered[0].0, drawn.filtered[520].0);
+    assert_eq!((drawn.filtered.len(), ends), (521, (4.0, 56.0)));
     assert_eq!(
         smooth.slope, outcome.slope,
         "the filter is for straightness only"
@@ -192,16 +198,161 @@ fn options_do_what_they_say_and_say_it() {
 
 #[test]
 fn two_points_claim_no_certainty() {
-    let outcome = sweep::outcome(
-        &seat(),
-        &SweepOptions::default(),
-        &points([0.0, 60.0].into_iter(), |x| x * 1e-6),
-    )
-    .unwrap();
+    let data = points([0.0, 60.0].into_iter(), |x| x * 1e-6);
+    let mut setup = seat();
+    setup.indicator.resolution = Some(Length::from_um(1));
+    let outcome = sweep::outcome(&setup, &SweepOptions::default(), &data).unwrap();
     assert!(outcome.slope_u.is_none() && outcome.residual_expanded_arcsec.is_none());
-    assert!(outcome.verdict.is_none() && !outcome.remarks.is_empty());
-    let json = serde_json::to_value(&outcome).unwrap();
-    assert!(json.get("verdict").is_none() && json.get("slope").is_some());
+    assert!(
+        outcome.half_angle_expanded_arcsec.is_none() && outcome.half_angle_error_arcsec.is_some()
+    );
+    assert_eq!(outcome.verdict, Some(Verdict::Undecided));
+    assert_eq!(
+        outcome.undecided_because,
+        Some(Undecided::RepeatabilityUnknown)
+    );
+    // Two independent roundings to ± 0.5 µm: 95 % of their triangle lies within ± (1 − √0.05) µm over 60 mm.
+    assert_eq!(
+        outcome.remarks,
+        [
+            "two points tell no scatter: mark more places, or state `--repeatability`",
+            "the display and the stated errors alone allow ± 2.67″; how readings repeat comes on top"
+        ]
+    );
+    // Without a tolerance there is nothing to decide.
+    setup.tolerance = None;
+    let outcome = sweep::outcome(&setup, &SweepOptions::default(), &data).unwrap();
+    assert_eq!((outcome.verdict, outcome.undecided_because), (None, None));
+}
+
+/// Single readings of a known repeatability: its sum of squares over two marks, beside the display's own step.
+#[test]
+fn known_repeatability_serves_where_the_line_tells_little() {
+    let data = points([0.0, 60.0].into_iter(), |x| x * 1e-6);
+    let mut setup = seat();
+    setup.indicator.repeatability = Some("0.3um".parse().unwrap());
+    let expanded = |setup: &Setup, data: &[SweepPoint]| {
+        let outcome = sweep::outcome(setup, &SweepOptions::default(), data).unwrap();
+        assert!(outcome.verdict.is_some());
+        outcome.residual_expanded_arcsec.unwrap()
+    };
+    let arcsec = |um: f64| Angle::from_rad(um * 1e-3 / 60.0).arcsec();
+    let two = arcsec(0.3 * 2.0_f64.sqrt());
+    let stated = expanded(&setup, &data);
+    assert!((stated / (1.959_964 * two) - 1.0).abs() < 1e-6, "{stated}");
+    setup.indicator.resolution = Some(Length::from_um(1));
+    let with_step = expanded(&setup, &data);
+    let both = 1.96 * arcsec((2.0_f64 * (0.09 + 1.0 / 12.0)).sqrt());
+    assert!((with_step / both - 1.0).abs() < 0.03, "{with_step} {both}");
+    // A check's is used with its degrees of freedom, and a lever makes both smaller.
+    setup.indicator = Indicator {
+        check: Some(IndicatorCheck {
+            u_um: 0.0,
+            correction: Vec::new(),
+            repeatability_sd_um: Some(0.3),
+            repeatability_degrees_of_freedom: Some(4.0),
+            checked_utc_ns: None,
+        }),
+        ..Indicator::default()
+    };
+    let checked = expanded(&setup, &data);
+    assert!((checked / (t_factor(0.95, 4.0) * two) - 1.0).abs() < 1e-9);
+    setup.indicator.lever_angle = Some(Angle::from_deg(60.0));
+    assert!((expanded(&setup, &data) / (checked / 2.0) - 1.0).abs() < 1e-9);
+    setup.indicator.lever_angle = None;
+    // Three stations: pooled with the one degree of freedom of the line while they agree.
+    let bent = |um: f64| {
+        let y = [0.0, um * 1e-3, 0.0];
+        points([0.0, 30.0, 60.0].into_iter(), |x| y[(x / 30.0) as usize])
+    };
+    // The middle off by d leaves 2/3 d² in the squares.
+    let pooled = ((0.36 * 2.0 / 3.0 + 4.0 * 0.09) / 5.0_f64).sqrt();
+    let want = t_factor(0.95, 5.0) * arcsec(pooled * 2.0_f64.sqrt());
+    assert!((expanded(&setup, &bent(0.6)) / want - 1.0).abs() < 1e-9);
+    // A bow of 5 µm is more than readings of 0.3 µm scatter: the line's own single degree of freedom, with its factor.
+    let alone = t_factor(0.95, 1.0) * arcsec((25.0 * 2.0 / 3.0_f64).sqrt() * 2.0_f64.sqrt());
+    assert!((expanded(&setup, &bent(5.0)) / alone - 1.0).abs() < 1e-9);
+    setup.indicator.check = None;
+    assert!(
+        expanded(&setup, &bent(0.6)) > 3.0 * want,
+        "nothing is known"
+    );
+}
+
+/// JCGM 100:2008, H.3 as a sweep: Student's factor is that of the fit's own n − 2 degrees of freedom.
+#[test]
+fn students_factor_is_that_of_the_fit() {
+    let x = [
+        1.521, 2.012, 2.512, 3.003, 3.507, 3.999, 4.513, 5.002, 5.503, 6.010, 6.511,
+    ];
+    let y = [
+        -0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160,
+    ];
+    let data: Vec<SweepPoint> = x
+        .iter()
+        .zip(y)
+        .map(|(x, y)| SweepPoint {
+            position_mm: *x,
+            reading_mm: y,
+        })
+        .collect();
+    let outcome = plain(&data);
+    let u = Angle::from_rad(outcome.slope_u.unwrap() / (1.0 + outcome.slope.powi(2))).arcsec();
+    let factor = outcome.residual_expanded_arcsec.unwrap() / u;
+    assert!(
+        (factor - 2.262).abs() < 5e-4,
+        "{factor}: table G.2, 9 degrees of freedom"
+    );
+    assert_eq!(outcome.budget[0].degrees_of_freedom, Some(9.0));
+}
+
+/// Noise that hardly changes from reading to reading: 240 of them count as few. White noise counts in full.
+#[test]
+fn correlated_readings_count_as_fewer() {
+    // Linear congruence of Knuth, *Seminumerical Algorithms*; the sum of twelve is normal enough.
+    let mut state = 1_u64;
+    let mut normal = || {
+        (0..12)
+            .map(|_| {
+                state = state
+                    .wrapping_mul(6_364_136_223_846_793_005)
+                    .wrapping_add(1_442_695_040_888_963_407);
+                (state >> 11) as f64 / (1_u64 << 53) as f64
+            })
+            .sum::<f64>()
+            - 6.0
+    };
+    let mut sweep = |neighbours: f64| {
+        let mut error = normal();
+        let mut data = points((0..240).map(|i| f64::from(i) * 0.25), |_| 0.0);
+        for point in &mut data {
+            point.reading_mm = 2e-5 * point.position_mm + 3e-4 * error;
+            error = neighbours * error + (1.0 - neighbours * neighbours).sqrt() * normal();
+        }
+        data
+    };
+    let white = plain(&sweep(0.0));
+    // Chance alone may look a little alike, which is counted and not made a remark of.
+    assert!(white.effective_points.is_none_or(|points| points > 120.0));
+    assert!(white.remarks.is_empty());
+    let data = sweep(0.8);
+    let correlated = plain(&data);
+    // (1 − 0.8)/(1 + 0.8) of 240 are 26.7; the answer is on the careful side.
+    let counts_as = correlated.effective_points.unwrap();
+    assert!((6.0..30.0).contains(&counts_as), "{counts_as}");
+    assert!(correlated.remarks[0].contains("the 240 readings count as"));
+    let wider =
+        correlated.residual_expanded_arcsec.unwrap() / white.residual_expanded_arcsec.unwrap();
+    assert!(wider > 2.0, "{wider}");
+    // The same readings in a table that falls: the same answer. Mixed up in time, neighbours by place still tell it.
+    let mut turned = data.clone();
+    turned.reverse();
+    let told = plain(&turned).effective_points.unwrap();
+    assert!((told / counts_as - 1.0).abs() < 1e-6, "{told} {counts_as}");
+    let mut mixed = data.clone();
+    mixed.sort_by_key(|point| (point.position_mm * 4.0) as usize * 97 % 240);
+    let told = plain(&mixed).effective_points.unwrap();
+    assert!(told < 1.001 * counts_as, "{told} {counts_as}");
 }
 
 #[test]
@@ -229,7 +380,11 @@ fn bad_input_is_told_where_and_what_is_needed() {
         filter: Some("40mm".parse().unwrap()),
         ..none.clone()
     };
-    assert!(told(&data, &long).contains("longer than the profile of 4 mm"));
+    assert_eq!(
+        told(&data, &long),
+        "profile filter: a cut-off of 40 mm needs a profile of at least 80 mm, and this one is 4 mm long: take a shorter \
+         cut-off, or none"
+    );
     let coarse = SweepOptions {
         filter: Some("1mm".parse().unwrap()),
         ..none

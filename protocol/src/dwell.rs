@@ -5,6 +5,7 @@
 //! it is refused, with how far the readings went.
 
 use crate::evidence::{Reading, Time};
+use crate::rest;
 use metrology::Length;
 use metrology::setup::SettleRule;
 use std::fmt;
@@ -49,22 +50,14 @@ pub enum NotSettled {
     NoReading,
 }
 
-/// The smallest band taken when none is stated: half a micrometre, below which shop vibration decides.
-const LEAST_BAND: Length = Length::from_pm(500_000);
-/// Steps of the display that settled readings may spread over when no band is stated.
-const BAND_STEPS: i64 = 4;
-
-/// The band that settled readings keep.
-#[must_use]
-pub fn band(rule: &SettleRule, resolution: Length) -> Length {
-    rule.band
-        .unwrap_or_else(|| Length::from_pm(resolution.pm() * BAND_STEPS).max(LEAST_BAND))
-}
+/// How far back a change is sought, in the longest time that a dwell reaches back.
+const LOOK_BACK: f64 = 1.5;
 
 /// The settled stretch that ends with the last of `readings` (in order of arrival), as seen at `now`.
 ///
-/// Walks back from the last reading while all lie within the band. The stretch must reach back `hold_s` before `now` and
-/// hold `least_readings`; beyond that it goes on to at most `longest_s`, while nothing lies outside what was read since.
+/// It reaches back at most `longest_s`, must reach back `hold_s` before `now` and hold `least_readings`. What agrees is what
+/// lies within the stated band; where none is stated, the noise of `readings` tells it, so they are best all that belong
+/// together.
 ///
 /// # Errors
 /// What moved and by how much, or what is still missing.
@@ -73,15 +66,70 @@ pub fn settle(readings: &[Reading], now: Time, rule: &SettleRule) -> Result<Dwel
     if now.since_s(last.t) > rule.longest_s {
         return Err(NotSettled::NoReading);
     }
-    let band = band(rule, last.resolution);
+    let longest = readings.partition_point(|r| now.since_s(r.t) > rule.longest_s);
+    let (start, moved) = match rule.band {
+        Some(band) => within(band, readings, longest, now, rule),
+        None => at_rest(readings, longest, now, rule),
+    };
+    let held = &readings[start..];
+    let held_s = now.since_s(held[0].t);
+    match moved {
+        Some(moved) => Err(moved),
+        None if held_s >= rule.hold_s && held.len() >= rule.least_readings => Ok(Dwell {
+            first_seq: held[0].seq,
+            last_seq: last.seq,
+        }),
+        None => Err(NotSettled::TooShort {
+            readings: held.len(),
+            needed: rule.least_readings,
+            held_s,
+            hold_s: rule.hold_s,
+        }),
+    }
+}
+
+/// By the indicator's noise: the first reading that agrees with all after it, and what moved before it when that is not long
+/// enough ago.
+fn at_rest(
+    readings: &[Reading],
+    longest: usize,
+    now: Time,
+    rule: &SettleRule,
+) -> (usize, Option<NotSettled>) {
+    // A slow creep shows only over longer; what counts of it does not begin before its time.
+    let back = readings.partition_point(|r| now.since_s(r.t) > LOOK_BACK * rule.longest_s);
+    let rest = rest::look(readings, back);
+    let start = rest.start.max(longest);
+    let held_s = now.since_s(readings[start].t);
+    let moved = rest.moved.and_then(|moved| {
+        if held_s < rule.hold_s {
+            return Some(moved_in_hold(readings, start, now, rule, moved.allowed));
+        }
+        rest.goes_on.then(|| NotSettled::Moved {
+            from: moved.from,
+            to: moved.to,
+            spread: Length::from_pm((moved.to - moved.from).pm().abs()),
+            band: moved.allowed,
+            over_s: now.since_s(readings[moved.since].t),
+        })
+    });
+    (start, moved)
+}
+
+/// By a stated band: the same.
+fn within(
+    band: Length,
+    readings: &[Reading],
+    longest: usize,
+    now: Time,
+    rule: &SettleRule,
+) -> (usize, Option<NotSettled>) {
+    let last = &readings[readings.len() - 1];
     let (mut low, mut high) = (last.value, last.value);
     let mut start = readings.len() - 1;
     let mut broke = false;
-    for (i, reading) in readings.iter().enumerate().rev() {
+    for (i, reading) in readings.iter().enumerate().skip(longest).rev() {
         let age_s = now.since_s(reading.t);
-        if age_s > rule.longest_s {
-            break;
-        }
         let long_enough = age_s > rule.hold_s && readings.len() - i > rule.least_readings;
         if long_enough {
             // What must hold has held. Older readings only add to the mean, and only where they bring nothing new: a
@@ -97,34 +145,33 @@ pub fn settle(readings: &[Reading], now: Time, rule: &SettleRule) -> Result<Dwel
         high = high.max(reading.value);
         start = i;
     }
-    let held = &readings[start..];
-    let held_s = now.since_s(held[0].t);
-    if held_s >= rule.hold_s && held.len() >= rule.least_readings {
-        return Ok(Dwell {
-            first_seq: held[0].seq,
-            last_seq: last.seq,
-        });
+    if !broke || now.since_s(readings[start].t) >= rule.hold_s {
+        return (start, None);
     }
-    if broke && held_s < rule.hold_s {
-        // The reading that broke the band may be the one just before that time.
-        let recent = readings.partition_point(|r| now.since_s(r.t) > rule.hold_s);
-        let window = &readings[recent.min(start - 1)..];
-        let lowest = window.iter().map(|r| r.value).min().unwrap_or(low);
-        let highest = window.iter().map(|r| r.value).max().unwrap_or(high);
-        return Err(NotSettled::Moved {
-            from: window[0].value,
-            to: last.value,
-            spread: highest - lowest,
-            band,
-            over_s: rule.hold_s,
-        });
+    (start, Some(moved_in_hold(readings, start, now, rule, band)))
+}
+
+/// What moved within the time that must hold, where the readings agree only from `start` on.
+fn moved_in_hold(
+    readings: &[Reading],
+    start: usize,
+    now: Time,
+    rule: &SettleRule,
+    band: Length,
+) -> NotSettled {
+    let last = &readings[readings.len() - 1];
+    // The reading that broke the band may be the one just before that time.
+    let recent = readings.partition_point(|r| now.since_s(r.t) > rule.hold_s);
+    let window = &readings[recent.min(start.saturating_sub(1))..];
+    let lowest = window.iter().map(|r| r.value).min().unwrap_or(last.value);
+    let highest = window.iter().map(|r| r.value).max().unwrap_or(last.value);
+    NotSettled::Moved {
+        from: window[0].value,
+        to: last.value,
+        spread: highest - lowest,
+        band,
+        over_s: rule.hold_s,
     }
-    Err(NotSettled::TooShort {
-        readings: held.len(),
-        needed: rule.least_readings,
-        held_s,
-        hold_s: rule.hold_s,
-    })
 }
 
 impl fmt::Display for NotSettled {
@@ -198,13 +245,17 @@ mod tests {
         assert_eq!((dwell.first_seq, dwell.last_seq), (60, 99));
     }
 
-    /// A tap of 2 µm, within the band of 4 µm: what was read before it is not averaged into what is read after it.
+    /// A tap of 2 µm: what was read before it is not averaged into what is read after it, which has to show first that it
+    /// does not go on.
     #[test]
     fn a_small_tap_does_not_leak_into_the_mark_after_it() {
         let mut um = vec![10; 30];
         um.extend([12; 12]);
+        let soon = settle(&readings(&um), NOW, &SettleRule::default());
+        assert!(matches!(soon, Err(NotSettled::Moved { .. })), "{soon:?}");
+        um.extend([12; 8]);
         let dwell = settle(&readings(&um), NOW, &SettleRule::default()).unwrap();
-        assert_eq!((dwell.first_seq, dwell.last_seq), (30, 41));
+        assert_eq!((dwell.first_seq, dwell.last_seq), (30, 49));
     }
 
     #[test]
@@ -221,25 +272,53 @@ mod tests {
         else {
             panic!("moved");
         };
-        assert_eq!(
-            [from, to, spread, band].map(Length::um),
-            [12.0, 24.0, 12.0, 4.0]
-        );
+        assert_eq!([from, to, spread].map(Length::um), [12.0, 24.0, 12.0]);
+        // A display that shows no scatter may still flicker by a step.
+        assert!((1.0..2.0).contains(&band.um()), "{band:?}");
     }
 
     #[test]
-    fn the_band_holds_at_its_limit_and_not_a_picometre_past_it() {
+    fn a_stated_band_holds_at_its_limit_and_not_a_picometre_past_it() {
         let mut um = vec![0; 6];
         um.extend([4; 6]);
         let mut at = readings(&um);
-        assert!(settle(&at, NOW, &SettleRule::default()).is_ok());
+        let rule = SettleRule {
+            band: Some(Length::from_um(4)),
+            ..SettleRule::default()
+        };
+        assert!(settle(&at, NOW, &rule).is_ok());
         for reading in &mut at[6..] {
             reading.value += Length::from_pm(1);
         }
         assert!(matches!(
-            settle(&at, NOW, &SettleRule::default()),
+            settle(&at, NOW, &rule),
             Err(NotSettled::Moved { .. })
         ));
+    }
+
+    /// A cable may send so fast that a hold is many hundreds of readings.
+    #[test]
+    fn a_fast_cable_settles_as_a_slow_one_does() {
+        for per_s in [20_u32, 200, 1_000] {
+            let every_ns = i64::from(1_000_000_000 / per_s);
+            let count = i64::from(4 * per_s);
+            let reading = |i: i64| Reading {
+                seq: i as u64,
+                t: Time(NOW.0 - (count - 1 - i) * every_ns),
+                // A display that flickers between two values.
+                value: Length::from_um(12 + i64::from(i % 7 == 0)),
+                resolution: Length::from_um(1),
+            };
+            let readings: Vec<Reading> = (0..count).map(reading).collect();
+            let rule = SettleRule {
+                hold_s: 2.0,
+                longest_s: 3.0,
+                ..SettleRule::default()
+            };
+            let dwell = settle(&readings, NOW, &rule).unwrap();
+            let used = dwell.last_seq - dwell.first_seq;
+            assert!(used >= u64::from(2 * per_s), "{per_s}: {used}");
+        }
     }
 
     #[test]

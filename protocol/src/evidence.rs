@@ -271,6 +271,10 @@ pub type Readings = BTreeMap<String, Vec<Reading>>;
 pub struct Evidence {
     /// Every mark, taken back or not, in order.
     pub marks: Vec<Mark>,
+    /// The numbers of the marks before which the part was ground, as the user said, rising. The last may be that of a mark
+    /// which is not made yet.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ground_before: Vec<u32>,
     /// The readings stored while the step was open, and those before it that a mark uses.
     pub readings: Readings,
 }
@@ -336,6 +340,58 @@ impl MarkValue {
 }
 
 impl Evidence {
+    /// The marks that count and are of the state that the part was in last.
+    pub fn of_last_state(&self) -> impl Iterator<Item = &Mark> {
+        let last = self.marks.iter().rfind(|mark| !mark.taken_back);
+        let from = last.and_then(|last| {
+            let before = |number: &&u32| **number <= last.number;
+            self.ground_before.iter().rfind(before).copied()
+        });
+        let marks = self.marks.iter().filter(|mark| !mark.taken_back);
+        marks.filter(move |mark| from.is_none_or(|from| mark.number >= from))
+    }
+
+    /// Whether the part was ground, and nothing was marked since.
+    #[must_use]
+    pub fn is_ground_since(&self) -> bool {
+        let last = self.marks.iter().rfind(|mark| !mark.taken_back);
+        match (self.ground_before.last(), last) {
+            (Some(ground), Some(last)) => *ground > last.number,
+            _ => false,
+        }
+    }
+
+    /// The first mark that is of this round in the last state of the part, from 1: the second mark at a place is of its second
+    /// round.
+    #[must_use]
+    pub fn first_of_round(&self, round: u32) -> Option<u32> {
+        let mut places: Vec<(&Place, u32)> = Vec::new();
+        self.of_last_state()
+            .find(|mark| {
+                let index = places.iter().position(|(place, _)| **place == mark.place);
+                let seen = match index {
+                    Some(index) => &mut places[index].1,
+                    None => {
+                        places.push((&mark.place, 0));
+                        let last = places.len() - 1;
+                        &mut places[last].1
+                    }
+                };
+                *seen += 1;
+                *seen == round
+            })
+            .map(|mark| mark.number)
+    }
+
+    /// The finest step of a display among the marks that count: a value with fewer digits is one whose last were nought.
+    #[must_use]
+    pub fn finest(&self) -> Option<Length> {
+        let marks = self.marks.iter().filter(|mark| !mark.taken_back);
+        marks
+            .filter_map(|mark| Some(self.value(mark)?.resolution))
+            .min()
+    }
+
     /// The marks that count, with their values, as screens and records list them. A mark whose readings are missing is
     /// not among them.
     #[must_use]
@@ -360,7 +416,12 @@ impl Evidence {
     #[must_use]
     pub fn coarsest(&self, cable: Option<&str>) -> Option<Length> {
         let counting = || self.marks.iter().filter(|mark| !mark.taken_back);
-        let of_marks = counting().filter_map(|mark| Some(self.value(mark)?.resolution));
+        // A zero that was typed without decimals shows no step, where another mark does.
+        let tells = |mark: &&Mark| !matches!(mark.source, MarkSource::Typed { value, .. } if value == Length::ZERO);
+        let any_tells = counting().any(|mark| tells(&mark));
+        let of_marks = counting()
+            .filter(|mark| !any_tells || tells(mark))
+            .filter_map(|mark| Some(self.value(mark)?.resolution));
         let read = cable.and_then(|cable| self.readings.get(cable));
         let read = read.map_or(&[][..], |read| read);
         let last = counting().next_back().map(|mark| mark.t);

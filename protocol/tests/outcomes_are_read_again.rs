@@ -184,6 +184,7 @@ fn an_outcome_of_little_is_written_and_read_again() {
         let kind = seed % 8;
         let (plan, marks) = recorded(kind, &mut chance);
         let mut evidence = Evidence {
+            ground_before: Vec::new(),
             marks,
             ..Evidence::default()
         };

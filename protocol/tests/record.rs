@@ -54,6 +54,7 @@ fn record() -> Record {
         ..Setup::default()
     };
     let evidence = Evidence {
+        ground_before: Vec::new(),
         marks,
         readings: [("bench".to_owned(), readings)].into(),
     };

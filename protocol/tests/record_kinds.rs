@@ -61,6 +61,7 @@ fn typed(plan: &Plan, values_um: &[i64]) -> Evidence {
         });
     }
     Evidence {
+        ground_before: Vec::new(),
         marks,
         ..Evidence::default()
     }
@@ -126,6 +127,7 @@ fn plans() -> Vec<(Plan, Evidence)> {
                 u_um: 0.5,
                 correction: Vec::new(),
                 repeatability_sd_um: Some(0.2),
+                repeatability_degrees_of_freedom: Some(22.0),
                 checked_utc_ns: Some(1_700_000_000_000_000_000),
             }),
             ..setup().indicator

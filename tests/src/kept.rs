@@ -35,6 +35,8 @@ pub struct StepKept {
     pub plan: Value,
     /// What it came to, when it is closed and that was told.
     pub outcome: Option<Value>,
+    /// The marks before which the part was ground.
+    pub ground: Vec<u32>,
 }
 
 /// Everything that was acknowledged.
@@ -172,6 +174,19 @@ impl Kept {
                 self.clamped = *tight;
                 true
             }
+            Act::Ground => {
+                let before = answer["before_mark"].as_u64().unwrap_or(0) as u32;
+                // Before the first mark nothing was measured, and nothing is kept.
+                let measured = self.counting() > 0;
+                let Some(step) = self.step().and_then(|step| self.steps.get_mut(&step)) else {
+                    return false;
+                };
+                if measured && !step.ground.contains(&before) {
+                    step.ground.push(before);
+                    step.ground.sort_unstable();
+                }
+                before > 0
+            }
             Act::CloseStep => self.end(Some(&answer["outcome"])),
             Act::CloseSession => {
                 if self.step().is_some() && !self.end(None) {
@@ -275,6 +290,16 @@ impl Kept {
                 }),
                 None => Value::Null,
             },
+            Act::Ground => {
+                // Which of them is new; where none is, it was said before.
+                let ground = |kept: &Self| {
+                    let step = kept.step().and_then(|step| kept.steps.get(&step));
+                    step.map_or_else(Vec::new, |step| step.ground.clone())
+                };
+                let (before, after) = (ground(self), ground(found));
+                let new = after.iter().find(|mark| !before.contains(mark));
+                json!({ "before_mark": new.or_else(|| after.last()) })
+            }
             Act::CloseStep => {
                 let step = self.step().and_then(|step| found.steps.get(&step));
                 json!({ "outcome": step.and_then(|step| step.outcome.clone()) })
@@ -307,6 +332,7 @@ impl Kept {
                 outcome: step
                     .closed
                     .map(|_| as_told(serde_json::to_string(&step.outcome))),
+                ground: step.evidence.ground_before.clone(),
             };
             self.steps.insert((session, step.number), kept);
             self.take_marks((session, step.number), &step.evidence);

@@ -255,6 +255,7 @@ impl User {
             0..65 => self.next_mark(kind, chance),
             65..77 if self.kept.counting() > 0 => Act::Undo,
             77..85 => Act::Note(format!("note {}", chance.below(1000))),
+            85..90 if kind == Kind::Size => Act::Ground,
             85..90 => Act::Clamp(!self.kept.clamped),
             90..97 => Act::CloseStep,
             // What a check of the indicator says is told when its step is closed.

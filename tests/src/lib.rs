@@ -12,6 +12,7 @@ pub mod hearing;
 pub mod kept;
 pub mod kills;
 pub mod memory;
+pub mod pages;
 pub mod port_by_count;
 pub mod power;
 pub mod process;

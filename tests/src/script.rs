@@ -80,6 +80,8 @@ pub enum Act {
     Note(String),
     /// Tightens or loosens the clamp.
     Clamp(bool),
+    /// Says that the part was ground.
+    Ground,
     /// Closes the step.
     CloseStep,
     /// Closes the session.
@@ -113,6 +115,7 @@ impl Act {
             Self::Undo => ("/v1/marks/undo", json!({})),
             Self::Note(text) => ("/v1/notes", json!({ "text": text })),
             Self::Clamp(tight) => ("/v1/clamp", json!({ "tight": tight })),
+            Self::Ground => ("/v1/ground", json!({})),
             Self::CloseStep => ("/v1/steps/current/close", json!({})),
             Self::CloseSession => ("/v1/sessions/current/close", json!({})),
         };

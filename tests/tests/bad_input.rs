@@ -56,6 +56,34 @@ fn what_needs_no_daemon() {
     let nan = table("nan.csv", "round,station_mm,reading_mm\n1,0,0\n1,80,NaN\n");
     let one = table("one.csv", "round,station_mm,reading_mm\n1,0,0\n1,0,0.001\n");
     let empty = table("empty.csv", "");
+    let back = table(
+        "back.csv",
+        "round,station_mm,reading_mm,time_s\n1,0,0.001,10\n1,80,0.002,20\n1,0,0.001,15\n",
+    );
+    let digits = table(
+        "digits.csv",
+        "round,station_mm,reading_mm\n1,0,0.0105\n1,80,0.01\n1,0,0\n",
+    );
+    let far = table(
+        "far.csv",
+        "round,station_mm,reading_mm\n1,0,0.001\n1,99999,0.002\n",
+    );
+    let absurd = table(
+        "absurd.csv",
+        "round,station_mm,reading_mm\n1,0,0.001\n1,80,1e5\n",
+    );
+    let infinite = table(
+        "infinite.csv",
+        "position_mm,reading_mm\n0,0.001\n10,inf\n20,0.001\n",
+    );
+    let sweep_digits = table(
+        "sweep_digits.csv",
+        "position_mm,reading_mm\n0,0.0105\n10,0.01\n20,0.0102\n",
+    );
+    let size_digits = table(
+        "size_digits.csv",
+        "plane_mm,diameter_mm\n0,40.0105\n24,38.01\n",
+    );
     let newer = table(
         "newer.json",
         "{\"format\": \"conewright-record\", \"version\": 99}",
@@ -80,7 +108,52 @@ fn what_needs_no_daemon() {
             (format!("analyse zero {column}"), "raeding_mm; reading_mm"),
             (format!("analyse zero {cell}"), "zero; line 3; reading_mm"),
             (format!("analyse zero {nan}"), "NaN; reading_mm"),
-            (format!("analyse zero {one}"), "station"),
+            (
+                format!("analyse zero {one}"),
+                "round 1; line 2; one station; hint: ",
+            ),
+            (
+                format!("analyse zero {back}"),
+                "line 4; time_s; 15 s; 20 s; hint: ",
+            ),
+            (
+                format!("analyse zero {digits}"),
+                "line 3; `0.01`; hint: ; 0.0100; --resolution",
+            ),
+            (
+                format!("analyse sweep {sweep_digits}"),
+                "line 3; `0.01`; hint: ; 0.0100; --resolution",
+            ),
+            (
+                format!("analyse size {size_digits}"),
+                "line 3; `38.01`; hint: ; 38.0100; --resolution",
+            ),
+            (
+                format!("analyse zero {far} --span 100"),
+                "line 3; station_mm; 99999 mm; 200 mm; hint: ; --span",
+            ),
+            (
+                format!("analyse zero {far}"),
+                "line 3; 99999 mm; 20000 mm; hint: ",
+            ),
+            (
+                format!("analyse zero {absurd}"),
+                "line 3; reading_mm; 100000 mm; 1000 mm; hint: ",
+            ),
+            (format!("analyse sweep {infinite}"), "line 3; `inf`"),
+            (
+                format!("analyse zero {one} --taper 89deg --bar 100"),
+                "--taper 89deg; --bar; 60°; hint: ; complement",
+            ),
+            (
+                "stack --angle 89deg --bar 100".into(),
+                "--angle; 89.0; 60°; hint: ; complement",
+            ),
+            ("stack --angle infdeg --bar 100".into(), "infdeg; hint: "),
+            (
+                "stack --angle 1e308deg --bar 100".into(),
+                "1e308deg; hint: ",
+            ),
             (format!("analyse zero {empty}"), "column"),
             ("analyse zero no-such.csv".into(), "no-such.csv"),
             (format!("verify {newer}"), "99; 1"),
@@ -113,6 +186,39 @@ fn what_the_daemon_refuses() {
             ("session open x --taper 0deg".into(), "90"),
             ("session open x --taper 1:12 --length=-3".into(), "-3"),
             ("session open x --span 0".into(), "span"),
+            (
+                "session open x --taper 89deg --bar 100".into(),
+                "--taper 89deg; --bar; 60°; hint: ; complement",
+            ),
+            (
+                "session open x --span 99999".into(),
+                "--span; 99999 mm; 20000 mm; hint: ",
+            ),
+            ("session open x --span inf".into(), "span; `inf`; hint: "),
+            ("session open x --span 1e308".into(), "span; 1e308; hint: "),
+            (
+                "session open x --length nan".into(),
+                "length; `nan`; hint: ",
+            ),
+            (
+                "session open x --length 99999".into(),
+                "--length; 99999 mm; hint: ",
+            ),
+            (
+                "session open x --resolution 99".into(),
+                "--resolution; 99 mm; 10 mm; hint: ",
+            ),
+            (
+                "session open x --repeatability 1000000".into(),
+                "--repeatability; hint: ",
+            ),
+            ("session open x --taper 1e308deg".into(), "1e308deg; hint: "),
+            ("session open x --taper 1:inf".into(), "1:inf; hint: "),
+            (
+                "session open x --taper 1:12 --tolerance infarcsec".into(),
+                "infarcsec; hint: ",
+            ),
+            ("clamp".into(), "session"),
             ("session open x --span eighty".into(), "eighty"),
             ("session open x --kit metric-99".into(), "metric-99"),
             ("session open x --tolerance AT13".into(), "AT1"),
@@ -137,7 +243,21 @@ fn what_the_daemon_refuses() {
             ("mark".into(), "step"),
             ("undo".into(), "step"),
             ("step zeor".into(), "zeor"),
+            (
+                "clamp".into(),
+                "clamp; no step; hint: ; conewright step zero",
+            ),
+            (
+                "clamp --loosen".into(),
+                "clamp; no step; hint: ; conewright step zero",
+            ),
         ],
+    );
+    assert!(
+        room.json(&["status"])
+            .get("clamped")
+            .is_none_or(|tight| tight == false),
+        "the clamp was not noted"
     );
     room.must(&["step", "zero"]);
     check(
@@ -147,6 +267,17 @@ fn what_the_daemon_refuses() {
             ("mark Q".into(), "Q"),
             ("mark A --value twelve".into(), "twelve"),
             ("mark A --value 3.5div".into(), "division"),
+            ("mark A --value inf".into(), "`inf`; hint: "),
+            ("mark A --value NaN".into(), "`NaN`; hint: "),
+            ("mark A --value 1e308".into(), "1e308; hint: "),
+            (
+                "mark A --value 5000".into(),
+                "5000 mm; 1000 mm; hint: ; unit",
+            ),
+            (
+                "mark 99999 --value 0".into(),
+                "99999 mm; 80 mm; 160 mm; hint: ; --span",
+            ),
             ("undo".into(), "mark"),
         ],
     );
@@ -171,7 +302,7 @@ fn a_mark_that_cannot_be_believed() {
             .unwrap()
             > 0.2
     });
-    let moved = room.run(&["mark", "B"]);
+    let moved = room.run(&["mark", "B", "--wait", "0"]);
     let said = String::from_utf8_lossy(&moved.stderr);
     assert_eq!(moved.status.code(), Some(1), "{said}");
     assert!(
@@ -235,4 +366,35 @@ fn two_daemons_on_one_data_directory() {
         "it says which process holds it: {said}"
     );
     assert!(room.run(&["status"]).status.success(), "the first goes on");
+}
+
+/// A typed reading has all the digits of the one before it, unless the display's step is stated. A bare zero is short for any.
+#[test]
+fn a_typed_reading_has_all_its_digits() {
+    let room = Toolroom::new(SetUp::default(), 6);
+    let open = [
+        "session", "open", "seat", "--span", "80", "--cable", "typed",
+    ];
+    room.must(&open);
+    room.must(&["step", "zero"]);
+    room.must(&["mark", "A", "--value", "0"]);
+    room.must(&["mark", "B", "--value", "0.0105"]);
+    check(
+        &room,
+        &[(
+            "mark A --value 0.01".into(),
+            "`0.01`; hint: ; 0.0100; --resolution 0.0001mm",
+        )],
+    );
+    let marks = |room: &Toolroom| room.json(&["status"])["marks"].as_array().unwrap().len();
+    assert_eq!(marks(&room), 2, "nothing was stored");
+    room.must(&["mark", "A", "--value", "0.0100"]);
+    room.must(&["mark", "B", "--value", "0"]);
+    room.must(&["session", "close"]);
+
+    room.must(&[&open[..], &["--resolution", "0.1um"]].concat());
+    room.must(&["step", "zero"]);
+    room.must(&["mark", "A", "--value", "0.0105"]);
+    room.must(&["mark", "B", "--value", "0.01"]);
+    assert_eq!(marks(&room), 2);
 }

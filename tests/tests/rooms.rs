@@ -1,4 +1,4 @@
-//! The rooms and the arrows between them, read from cargo itself.
+//! The rooms, the top folder, and the arrows between the rooms, which are read from cargo itself.
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
@@ -41,6 +41,26 @@ const ARROWS: [(&str, &[&str]); 6] = [
             "conewright",
         ],
     ),
+];
+
+/// What may stand in the top folder. Hidden files belong to tools, and `target` is what cargo builds.
+const TOP: [&str; 16] = [
+    "Cargo.lock",
+    "Cargo.toml",
+    "DEVELOPERS.md",
+    "LICENSE-APACHE",
+    "LICENSE-MIT",
+    "README.md",
+    "cli",
+    "clippy.toml",
+    "config",
+    "daemon",
+    "deny.toml",
+    "docs",
+    "metrology",
+    "protocol",
+    "rustfmt.toml",
+    "tests",
 ];
 
 /// Libraries that no pure room may know, however indirectly: tasks, files, ports, processes.
@@ -121,6 +141,18 @@ fn metadata() -> Metadata {
         resolved,
         names,
     }
+}
+
+#[test]
+fn the_top_folder_holds_the_rooms_and_the_documents_only() {
+    let top = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let found: BTreeSet<String> = std::fs::read_dir(top)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| !name.starts_with('.') && name != "target")
+        .collect();
+    let allowed: BTreeSet<String> = TOP.iter().map(|&name| name.to_owned()).collect();
+    assert_eq!(found, allowed, "found in the top folder, and allowed there");
 }
 
 #[test]

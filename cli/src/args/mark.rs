@@ -18,6 +18,9 @@ pub struct MarkArgs {
     /// Begin a new round although the last is not complete
     #[arg(long)]
     pub new_round: bool,
+    /// While the reading moves, wait for rest for so long; 0 refuses the mark at once
+    #[arg(long, value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(0..=20))]
+    pub wait: Option<u32>,
 }
 
 /// What is said below the help of `mark`.

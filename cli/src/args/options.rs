@@ -180,8 +180,7 @@ pub struct SizeTools {
         long,
         value_name = "HEIGHTS",
         value_delimiter = ',',
-        allow_hyphen_values = true,
-        conflicts_with = "planes"
+        allow_hyphen_values = true
     )]
     pub stacks: Vec<String>,
     /// Diameter of the big ball

@@ -59,6 +59,9 @@ pub struct SetupArgs {
     /// The indicator's largest error over the span used, to either side
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub indicator_error: Option<String>,
+    /// How readings at one place repeat: the standard deviation of a single reading
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub repeatability: Option<String>,
     /// The size of one division, for readings in divisions
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub division: Option<String>,
@@ -93,6 +96,7 @@ impl From<SetupArgs> for SetupOptions {
             cable: args.cable,
             resolution: args.resolution,
             indicator_error: args.indicator_error,
+            repeatability: args.repeatability,
             division: args.division,
             straightness: args.straightness,
             station_error: args.station_error,

@@ -148,11 +148,8 @@ impl StepVerb {
                 size,
             } => {
                 taking.state(&mut options);
-                options.planes = if tools.stacks.is_empty() {
-                    tools.planes
-                } else {
-                    tools.stacks
-                };
+                options.planes = tools.planes;
+                options.stacks = tools.stacks;
                 options.big_ball = tools.big_ball;
                 options.small_ball = tools.small_ball;
                 size.state(&mut options);

@@ -17,8 +17,9 @@ pub use fault::ClientError;
 use crate::{Failure, Paths};
 use hyper::Method;
 use protocol::api::{
-    ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionClosed,
-    SessionFilter, SessionList, SessionOpened, Status, StepClosed, StepOpened, Undone, path,
+    ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
+    OpenStep, SessionClosed, SessionFilter, SessionList, SessionOpened, Status, StepClosed,
+    StepOpened, Undone, path,
 };
 use protocol::record::Record;
 
@@ -162,6 +163,14 @@ impl Client {
     /// [`ClientError`].
     pub async fn clamp(&self, tight: bool) -> Result<Done, ClientError> {
         self.post(path::CLAMP, &ClampRequest { tight }).await
+    }
+
+    /// Says that the part was ground, or takes back what was said last.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn ground(&self, not: bool) -> Result<Ground, ClientError> {
+        self.post(path::GROUND, &GroundRequest { not }).await
     }
 
     /// Writes a note.

@@ -2,7 +2,7 @@
 
 use crate::watch::figures::{Units, arcsec};
 use crate::watch::target::Target;
-use crate::watch::words::{plan as parts, verdict_parts, verdict_word};
+use crate::watch::words::{plan as parts, plate, verdict_parts};
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::zero::{Tap, ZeroOutcome};
@@ -27,7 +27,7 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         })
         .collect();
     let residual = zero.residual_arcsec.map(arcsec).unwrap_or_default();
-    let decided = match zero.verdict.map(verdict_word) {
+    let decided = match zero.verdict.map(plate) {
         // The line begins with the round.
         Some(word) => {
             let numbers = verdict_parts(zero).join(", ");
@@ -49,8 +49,8 @@ pub fn tap(tap: &Tap) -> String {
     if tap.trial {
         text.push_str(", a trial");
     }
-    if let Some(aim) = tap.aim_arcsec {
-        text.push_str(&format!(", aiming off by {} arcsec", arcsec(aim)));
+    if let Some(aim) = tap.aim_words() {
+        text.push_str(&format!(". {aim}"));
     }
     text
 }

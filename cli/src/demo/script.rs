@@ -18,8 +18,6 @@ use metrology::zero::{Tap, ZeroOutcome};
 use protocol::api::{Code, MarkRequest, OpenSession, OpenStep, SetupOptions, Status};
 use protocol::fold::{Outcome, StepKind};
 
-/// The indicator stands within this of the target: one step of its display, µm.
-const STEP_UM: f64 = 1.0;
 /// More rounds than this at one stage mean that the advice leads nowhere.
 const MOST_ROUNDS: u32 = 8;
 /// Times that the clamp is tightened before the demo gives up.
@@ -164,7 +162,9 @@ impl Script<'_> {
             if zero.verdict == Some(Verdict::In) {
                 return Ok(zero);
             }
-            self.tap(&zero).await?;
+            if !zero.at_target {
+                self.tap(&zero).await?;
+            }
         }
         Err(off(format!(
             "{MOST_ROUNDS} rounds do not bring it into tolerance"
@@ -213,15 +213,12 @@ impl Script<'_> {
         self.teller.event("clamp", "loose")?;
         for _ in 0..MOST_ROUNDS {
             let zero = self.round().await?;
-            let tap = zero
-                .tap
-                .as_ref()
-                .ok_or_else(|| off("there is no advice after a round"))?;
-            if tap.aim_arcsec.is_none() {
-                return Err(off("the advice does not aim off"));
-            }
-            if tap.move_um.abs() < STEP_UM {
+            if zero.at_target {
                 return Ok(());
+            }
+            let aims_off = |tap: &Tap| tap.clamp_arcsec().is_some();
+            if !zero.tap.as_ref().is_some_and(aims_off) {
+                return Err(off("the advice does not aim off"));
             }
             self.tap(&zero).await?;
         }

@@ -178,6 +178,7 @@ fn events(page: &mut Page, record: &Record) {
     let word = |kind: EventKind| match kind {
         EventKind::Note => "note",
         EventKind::Clamp => "clamp",
+        EventKind::Ground => "ground",
         EventKind::Cable => "cable",
         EventKind::Clock => "clock",
         EventKind::Gap => "gap",

@@ -1,6 +1,8 @@
 //! The frame of the page: one self-contained file that prints on A4.
 
-use super::plot::escaped;
+use super::plot::{self, escaped};
+use super::utc;
+use protocol::sheet::{Figure, Part};
 use std::fmt::{Display, Write};
 
 /// Styles for screen and A4 paper; grey throughout, so that print loses nothing.
@@ -32,6 +34,20 @@ body{font-size:11px;line-height:1.35}h1{font-size:18px}h2{font-size:14px;margin-
 const LONG: usize = 12;
 /// So many parts have room beside each other.
 const PARTS: usize = 2;
+
+/// With a capital at its beginning; a name that begins with a symbol stays as it is.
+pub fn capital(name: &str) -> String {
+    let mut letters = name.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// A figure in one line, a moment by UTC.
+pub fn figure_text(figure: &Figure) -> String {
+    let text = figure.text(|t| format!("{} UTC", utc(t)));
+    text.replace('\n', "; ")
+}
 
 /// A page under construction. Everything put into it is escaped, except what its own methods write.
 pub struct Page {
@@ -115,36 +131,65 @@ impl Page {
         self.html.push_str("</table>\n");
     }
 
+    /// Figures by name.
+    pub fn figures(&mut self, figures: &[Figure]) {
+        let facts: Vec<(String, Option<String>)> = figures
+            .iter()
+            .map(|figure| (capital(figure.name), Some(figure_text(figure))))
+            .collect();
+        let facts: Vec<(&str, Option<String>)> = facts
+            .iter()
+            .map(|(name, value)| (name.as_str(), value.clone()))
+            .collect();
+        self.facts(&facts);
+    }
+
+    /// A part of a sheet under its heading.
+    pub fn part(&mut self, part: &Part) {
+        self.subheading(&part.heading);
+        if let Some(plot) = &part.plot {
+            plot::draw(self, plot);
+        }
+        if let Some(table) = &part.table {
+            let columns = table.columns.iter();
+            let columns: Vec<(String, bool)> =
+                columns.map(|c| (capital(c.name), c.numeric)).collect();
+            self.rows(&columns, table.rows.iter().cloned());
+        }
+        if !part.note.is_empty() {
+            self.source(&part.note);
+        }
+    }
+
     /// A table; the columns whose heading begins with `#` hold numbers and stand to the right.
     ///
     /// One without rows is left out.
     pub fn table(&mut self, headings: &[&str], rows: impl IntoIterator<Item = Vec<String>>) {
+        let columns: Vec<(String, bool)> = headings
+            .iter()
+            .map(|h| (h.trim_start_matches('#').to_owned(), h.starts_with('#')))
+            .collect();
+        self.rows(&columns, rows);
+    }
+
+    fn rows(&mut self, columns: &[(String, bool)], rows: impl IntoIterator<Item = Vec<String>>) {
         let mut rows = rows.into_iter().peekable();
         if rows.peek().is_none() {
             return;
         }
-        let cell = |html: &mut String, kind: &str, heading: &str, text: &str| {
-            let class = if heading.starts_with('#') {
-                " class=\"n\""
-            } else {
-                ""
-            };
+        let cell = |html: &mut String, kind: &str, numeric: bool, text: &str| {
+            let class = if numeric { " class=\"n\"" } else { "" };
             let _ = write!(html, "<{kind}{class}>{}</{kind}>", escaped(text));
         };
         self.html.push_str("<table><tr>");
-        for heading in headings {
-            cell(
-                &mut self.html,
-                "th",
-                heading,
-                heading.trim_start_matches('#'),
-            );
+        for (name, numeric) in columns {
+            cell(&mut self.html, "th", *numeric, name);
         }
         self.html.push_str("</tr>");
         for row in rows {
             self.html.push_str("<tr>");
-            for (heading, text) in headings.iter().zip(&row) {
-                cell(&mut self.html, "td", heading, text);
+            for ((_, numeric), text) in columns.iter().zip(&row) {
+                cell(&mut self.html, "td", *numeric, text);
             }
             self.html.push_str("</tr>\n");
         }

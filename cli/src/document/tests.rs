@@ -7,6 +7,7 @@ use protocol::evidence::{MarkSource, Place};
 use protocol::fold::{Outcome, StepKind};
 use protocol::plan::{Condition, Work};
 use protocol::record::{Record, StepRecord};
+use protocol::sheet::{Sheet, Value};
 use roxmltree::{Document, Node, ParsingOptions};
 
 /// The session with one step alone.
@@ -175,16 +176,18 @@ fn the_page_of_every_kind_is_well_formed_and_has_its_figures() {
                     "3: 2 of 10.00 µm".into(),
                     "LEFT ON DIAMETER".into(),
                 ],
-                Outcome::Contact(contact) => vec![
-                    format!("at least {:.1}″", contact.at_least_arcsec.unwrap()),
-                    "IT DOES NOT AGREE".into(),
-                    "BY EYE".into(),
-                ],
+                Outcome::Contact(contact) => {
+                    vec![
+                        contact.worth(),
+                        "THE PRINT CONTRADICTS".into(),
+                        "BY EYE".into(),
+                    ]
+                }
                 Outcome::Dial(dial) => vec![
                     two(dial.error_span_um),
                     two(dial.hysteresis_um.unwrap()),
                     two(dial.repeatability_um.unwrap()),
-                    "Correction, of 2026-03-01".into(),
+                    "Checked\n2026-03-01".into(),
                     crate::layout::signed(dial.check.correction[3].add_um, 2),
                 ],
             };
@@ -198,6 +201,34 @@ fn the_page_of_every_kind_is_well_formed_and_has_its_figures() {
                 assert!(text.contains(&line.component), "{kind:?}: {line:?}");
             }
             assert!(!page.contains("NaN") && !page.contains(">inf"), "{kind:?}");
+        }
+    }
+}
+
+#[test]
+fn text_and_page_say_the_same() {
+    let job = job();
+    for step in &job.steps {
+        let outcome = step.outcome.as_ref().unwrap();
+        let page = page_of(&job, step);
+        let page = text_of(&parsed(&page));
+        let text = crate::outcome_text::outcome(outcome, &job.setup);
+        let sheet = Sheet::of(&job.setup, outcome, None);
+        assert!(sheet.figures.len() > 3, "{}", step.number);
+        for figure in &sheet.figures {
+            if matches!(figure.value, Value::Moment(_)) {
+                continue;
+            }
+            let words = figure.text(|_| String::new());
+            for line in words.lines() {
+                assert!(text.contains(line) && page.contains(line), "{line}");
+            }
+            assert!(text.contains(figure.name), "{}", figure.name);
+        }
+        for table in sheet.parts.iter().filter_map(|part| part.table.as_ref()) {
+            for cell in table.rows.iter().flatten() {
+                assert!(text.contains(cell) && page.contains(cell), "{cell}");
+            }
         }
     }
 }
@@ -252,7 +283,16 @@ fn a_sweep_is_drawn_to_its_scale_with_its_outlier_apart() {
     let apart = y.value(zone[1][0][1]) - y.value(zone[0][0][1]);
     assert!((apart - outcome.straightness_mz_um).abs() < 0.02, "{apart}");
     let filtered = places(all(chart, "path", &["heavy"])[0]);
-    assert_eq!(filtered.len(), SWEPT);
+    // Half the cut-off is left out at each end.
+    let left_out = outcome.filtered.as_ref().unwrap().left_out_mm.unwrap();
+    let [first, last] = [filtered[0], filtered[filtered.len() - 1]];
+    let apart = (outcome.to_mm - outcome.from_mm) / (SWEPT - 1) as f64;
+    for (place, want) in [
+        (x.value(first[0]), outcome.from_mm + left_out),
+        (x.value(last[0]), outcome.to_mm - left_out),
+    ] {
+        assert!((place - want).abs() < 1.1 * apart, "{place} {want}");
+    }
     for [px, py] in filtered {
         let share = (px - zone[0][0][0]) / (zone[0][1][0] - zone[0][0][0]);
         let line = |i: usize| zone[i][0][1] + share * (zone[i][1][1] - zone[i][0][1]);

@@ -178,6 +178,7 @@ fn a_size_with_stock_and_one_too_small() {
             size: SizeOptions {
                 pass: Some(mm("10um")),
                 allowance: Some(mm("5um")),
+                diameter_u: Some(mm("0.01um")),
                 ..SizeOptions::default()
             },
             ..SizePlan::default()

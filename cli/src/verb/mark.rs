@@ -12,6 +12,7 @@ pub(super) async fn mark(client: Client, args: MarkArgs) -> Result<Answer, Failu
         value: args.value,
         angle: args.angle,
         new_round: args.new_round,
+        wait_s: args.wait,
     };
     let marked = client.mark(&request).await?;
     let mut text = format!("mark {} at {}", marked.number, marked.place);
@@ -33,12 +34,23 @@ pub(super) async fn mark(client: Client, args: MarkArgs) -> Result<Answer, Failu
             ));
         }
     }
+    if let Some(note) = &marked.note {
+        text.push_str(&format!("\n{note}"));
+    }
     Answer::new(text, &marked)
 }
 
 pub(super) async fn undo(client: Client) -> Result<Answer, Failure> {
-    // A press that is asked about is what the user did last; the daemon refuses whichever of the two it is not.
-    if let Some(double) = client.status().await?.double_press {
+    // A press that is asked about, or waits, is what the user did last; the daemon refuses whichever it is not.
+    let status = client.status().await?;
+    if status.waiting.is_some() {
+        let done = client.leave_press().await?;
+        return Answer::new(
+            "the mark that waited for rest was dropped".to_owned(),
+            &done,
+        );
+    }
+    if let Some(double) = status.double_press {
         let done = client.leave_press().await?;
         let text = format!("the second press of {} is no mark", double.cable);
         return Answer::new(text, &done);

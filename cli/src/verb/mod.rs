@@ -60,6 +60,7 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         Verb::Clamp { loosen } => {
             asking(&paths()?, async |client| step::clamp(client, !loosen).await)
         }
+        Verb::Ground { not } => asking(&paths()?, async |client| step::ground(client, not).await),
         Verb::Status => asking(&paths()?, status::run),
         Verb::Export(args) => asking(&paths()?, async |client| export::run(client, &args).await),
         Verb::Analyse(verb) => analyse::run(&configuration(named_config)?, &(*verb).into()),

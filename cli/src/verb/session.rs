@@ -15,18 +15,22 @@ use metrology::{Length, Unit};
 use protocol::api::{OpenSession, SessionFilter, SessionLine};
 use protocol::evidence::Time;
 use protocol::record::Record;
+use protocol::sheet::words::verdict_word;
 
 pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Failure> {
     match verb {
         SessionVerb::Open { name, setup } => {
             let options = (*setup).into();
             let opened = client.open_session(&OpenSession { name, options }).await?;
-            let text = format!(
+            let mut text = format!(
                 "session {}: {}\n{}",
                 opened.session,
                 opened.name,
                 plan(&opened.setup)
             );
+            if let Some(capability) = &opened.capability {
+                text.push_str(&format!("{}\n", capability.words()));
+            }
             Answer::new(text, &opened)
         }
         SessionVerb::List(wanted) => {
@@ -180,7 +184,7 @@ fn moment(what: &str, text: &str, alone: TimeOfDay, zone: &TimeZone) -> Result<i
 fn decision(text: &str) -> Result<Verdict, Failure> {
     [Verdict::In, Verdict::Out, Verdict::Undecided]
         .into_iter()
-        .find(|verdict| word(*verdict).eq_ignore_ascii_case(text.trim()))
+        .find(|verdict| verdict_word(*verdict).eq_ignore_ascii_case(text.trim()))
         .ok_or_else(|| {
             Failure::bad_value(format!("verdict: `{text}` is none of in, out, undecided"))
                 .hint("write one of these words")
@@ -229,18 +233,11 @@ fn lines(sessions: &[SessionLine]) -> String {
             s.steps.to_string(),
             local(s.opened_utc_ns),
             s.closed_utc_ns.map_or("open".to_owned(), local),
-            s.verdict.map_or(String::new(), |v| word(v).to_owned()),
+            s.verdict
+                .map_or(String::new(), |v| verdict_word(v).to_owned()),
         ]);
     }
     table.text()
-}
-
-const fn word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::In => "in",
-        Verdict::Out => "out",
-        Verdict::Undecided => "undecided",
-    }
 }
 
 fn summary(record: &Record) -> String {

@@ -123,6 +123,9 @@ fn refused(error: StackError) -> Failure {
         | StackError::BelowWear { .. }
         | StackError::NoBlocks { .. }
         | StackError::NotBoth { .. } => Failure::new("no_stack", error.to_string()),
+        StackError::Setting(why) => {
+            Failure::bad_value(format!("--angle with --bar: {why}")).hint(why.hint())
+        }
         _ => Failure::bad_value(error.to_string()),
     }
 }

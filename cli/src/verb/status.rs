@@ -68,6 +68,12 @@ fn text(status: &Status) -> String {
             double.cable
         ));
     }
+    if let Some(waiting) = &status.waiting {
+        text.push_str(&format!(
+            "a mark waits for rest, {:.0} s more; `conewright undo` drops it\n",
+            waiting.left_s.ceil()
+        ));
+    }
     if let Some(notice) = &status.notice {
         text.push_str(&format!("notice: {notice}\n"));
     }

@@ -2,7 +2,7 @@
 
 use crate::args::StepVerb;
 use crate::client::Client;
-use crate::outcome_text;
+use crate::outcome_text::{self, ground_words};
 use crate::{Answer, Failure};
 use config::shipped::{cautions_for, occasions};
 use protocol::api::OpenStep;
@@ -88,6 +88,14 @@ pub(super) async fn clamp(client: Client, tight: bool) -> Result<Answer, Failure
         "clamp loosened"
     };
     Answer::new(text, &json!({ "clamped": tight }))
+}
+
+pub(super) async fn ground(client: Client, not: bool) -> Result<Answer, Failure> {
+    let ground = client.ground(not).await?;
+    Answer::new(
+        ground_words(ground, not),
+        &json!({ "not": not, "ground": ground }),
+    )
 }
 
 pub(super) async fn note(client: Client, words: &[String]) -> Result<Answer, Failure> {

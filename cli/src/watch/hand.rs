@@ -8,7 +8,8 @@ use super::keys::{Action, Setting, action};
 use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
 use super::target::Target;
 use super::words;
-use protocol::api::{Code, MarkRequest, Marked, Refusal, StepOpened, Undone};
+use crate::outcome_text::ground_words;
+use protocol::api::{Code, Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
 use protocol::fold::StepKind;
 use ratatui::crossterm::event::KeyEvent;
 
@@ -23,6 +24,8 @@ pub enum Request {
     LeavePress,
     /// The clamp is tight, or loose, now.
     Clamp(bool),
+    /// The part was ground.
+    Ground,
     /// Keep a note.
     Note(String),
     /// Close the open step, if one is, and open this one.
@@ -47,6 +50,8 @@ pub enum Answer {
     PressLeft,
     /// The clamp is tight, or loose.
     Clamped(bool),
+    /// It is noted that the part was ground.
+    Ground(Ground),
     /// The note is kept.
     Noted,
     /// A step is open.
@@ -80,6 +85,7 @@ impl Watch {
             Action::Mark
                 | Action::Undo
                 | Action::Clamp
+                | Action::Ground
                 | Action::NewRound
                 | Action::NextStep
                 | Action::Open(_)
@@ -94,15 +100,22 @@ impl Watch {
         match action {
             Action::Quit => return Some(Request::Quit),
             Action::Help => self.mode = Mode::Help,
+            // What waits is no mark yet: dropping it takes nothing away.
+            Action::No if self.mode == Mode::Plain && self.rest_until_s.is_some() => {
+                return self.ask(Request::LeavePress);
+            }
             Action::No => self.leave(),
             Action::Mark => return self.mark_or_prompt(),
             // A press that is asked about is no mark yet: leaving it takes nothing away.
-            Action::Undo if self.press_is_asked() => return self.ask(Request::LeavePress),
+            Action::Undo if self.press_is_asked() || self.rest_until_s.is_some() => {
+                return self.ask(Request::LeavePress);
+            }
             Action::Undo => self.offer_undo(),
             Action::Clamp => {
                 let tight = !self.status.as_ref().is_some_and(|status| status.clamped);
                 return self.ask(Request::Clamp(tight));
             }
+            Action::Ground => return self.ask(Request::Ground),
             Action::NewRound => self.new_round = !self.new_round,
             Action::Go => self.go(),
             Action::NextStep => self.offer_steps(),
@@ -129,7 +142,9 @@ impl Watch {
     }
 
     fn ask(&mut self, request: Request) -> Option<Request> {
-        if self.waiting {
+        // While a mark waits for rest, anything else overtakes it; the same key again only keeps it waiting.
+        let same = matches!(&request, Request::Mark(mark) if mark.value.is_none());
+        if self.waiting && (same || self.rest_until_s.is_none()) {
             return None;
         }
         if self.link != Link::Up {
@@ -280,8 +295,11 @@ impl Watch {
                 self.done(
                     format!("DONE: {}", words::marked(&marked, self.look.units)),
                     marked
-                        .value
-                        .map(|value| words::dwell(&value, self.look.units))
+                        .note
+                        .or_else(|| {
+                            let value = marked.value?;
+                            Some(words::dwell(&value, self.look.units))
+                        })
                         .as_deref(),
                 );
             }
@@ -294,12 +312,16 @@ impl Watch {
                     Some("the next mark takes its place"),
                 );
             }
-            Answer::PressLeft => self.done("the second press is no mark".to_owned(), None),
+            Answer::PressLeft => self.done("that press is no mark".to_owned(), None),
             Answer::Clamped(true) => self.done(
                 "clamp TIGHT".to_owned(),
                 Some("the next round measures what tightening did"),
             ),
             Answer::Clamped(false) => self.done("clamp LOOSE".to_owned(), None),
+            Answer::Ground(ground) => self.done(
+                ground_words(ground, false),
+                Some("said by mistake: `conewright ground --not`"),
+            ),
             Answer::Noted => self.done("note kept".to_owned(), None),
             Answer::Stepped(step) => {
                 self.done(
@@ -307,6 +329,8 @@ impl Watch {
                     None,
                 );
             }
+            // The user did something else, and is told of that.
+            Answer::Refused(refusal) if refusal.code == Code::Cancelled => {}
             Answer::Refused(refusal) => {
                 // A place that cannot be read would be refused with every further mark.
                 if matches!(refusal.code, Code::BadValue | Code::UnknownName) {

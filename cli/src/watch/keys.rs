@@ -27,6 +27,8 @@ pub enum Action {
     Undo,
     /// The clamp was tightened, or loosened.
     Clamp,
+    /// The part was ground.
+    Ground,
     /// The next mark begins a new round.
     NewRound,
     /// The indicator was moved to the station of the tap.
@@ -75,6 +77,7 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
         (Setting::Plain, Char(' ') | Enter) => Some(Action::Mark),
         (Setting::Plain, Char('u')) => Some(Action::Undo),
         (Setting::Plain, Char('c')) => Some(Action::Clamp),
+        (Setting::Plain, Char('o')) => Some(Action::Ground),
         (Setting::Plain, Char('r')) => Some(Action::NewRound),
         (Setting::Plain, Char('g')) => Some(Action::Go),
         (Setting::Plain, Char('s')) => Some(Action::NextStep),
@@ -155,6 +158,7 @@ mod tests {
             (Plain, Enter, Some(A::Mark)),
             (Plain, Char('u'), Some(A::Undo)),
             (Plain, Char('c'), Some(A::Clamp)),
+            (Plain, Char('o'), Some(A::Ground)),
             (Plain, Char('r'), Some(A::NewRound)),
             (Plain, Char('g'), Some(A::Go)),
             (Plain, Char('s'), Some(A::NextStep)),

@@ -135,7 +135,9 @@ async fn turn(
                     Event::Key(key) => match view.on_key(key, now_s()) {
                         None => {}
                         Some(Request::Quit) => {
+                            // A mark that waits for rest is dropped by leaving.
                             if view.waiting
+                                && view.rest_until_s.is_none()
                                 && let Ok(Some(last)) = timeout(LAST_ANSWER, answers.recv()).await
                             {
                                 view.on_answer(last);
@@ -241,6 +243,7 @@ async fn ask(client: &Client, request: Request) -> Answer {
         Request::Undo => client.undo().await.map(Answer::Undone),
         Request::LeavePress => client.leave_press().await.map(|_| Answer::PressLeft),
         Request::Clamp(tight) => client.clamp(tight).await.map(|_| Answer::Clamped(tight)),
+        Request::Ground => client.ground(false).await.map(Answer::Ground),
         Request::Note(text) => client.note(&text).await.map(|_| Answer::Noted),
         Request::NextStep { close, kind } => {
             let closed = if close {

@@ -158,6 +158,8 @@ pub struct Watch {
     pub so_far: Option<SoFar>,
     /// A request is under way.
     pub waiting: bool,
+    /// Until when a mark waits for rest, local clock.
+    pub rest_until_s: Option<f64>,
     /// Set when another hand steers, as in the demo: keys only look and leave.
     pub steering: Option<Steering>,
     /// How things look.
@@ -182,6 +184,7 @@ impl Watch {
             place: None,
             so_far: None,
             waiting: false,
+            rest_until_s: None,
             steering: None,
             look,
             held: Held::default(),
@@ -266,12 +269,15 @@ impl Watch {
             true => status.so_far.or(self.so_far),
             false => None,
         };
+        let waiting = status.waiting.as_ref();
+        self.rest_until_s = waiting.map(|waiting| now_s + waiting.left_s);
         self.status = Some(status);
     }
 
     /// The connection is gone, or still is.
     pub fn on_lost(&mut self, why: &str, now_s: f64) {
         self.waiting = false;
+        self.rest_until_s = None;
         match &mut self.link {
             Link::Lost { why: known, .. } => why.clone_into(known),
             link => {

@@ -2,7 +2,7 @@
 //! what the indicator shows now.
 
 use super::clock;
-use super::figures::{Units, arcsec};
+use super::figures::Units;
 use super::state::Watch;
 use metrology::Length;
 use metrology::zero::Tap;
@@ -55,8 +55,8 @@ pub struct Target {
     pub move_um: f64,
     /// Nothing is known yet of where the set-up turns.
     pub trial: bool,
-    /// The residual aimed at, arc-seconds, when it is not zero.
-    pub aim_arcsec: Option<f64>,
+    /// Why it aims at a residual that is not zero.
+    pub aim: Option<String>,
 }
 
 impl Target {
@@ -69,7 +69,7 @@ impl Target {
             target_mm: tap.target_mm,
             move_um: tap.move_um,
             trial: tap.trial,
-            aim_arcsec: tap.aim_arcsec,
+            aim: tap.aim_words(),
         }
     }
 
@@ -85,7 +85,7 @@ impl Target {
                 target_mm: truing.target_mm,
                 move_um: -truing.move_um.abs(),
                 trial: false,
-                aim_arcsec: None,
+                aim: None,
             }),
             Outcome::Size(_) | Outcome::Contact(_) | Outcome::Dial(_) => None,
         }
@@ -167,11 +167,8 @@ impl Target {
         if self.trial {
             text.push_str(". A trial: it shows where the set-up turns");
         }
-        if let Some(aim) = self.aim_arcsec {
-            text.push_str(&format!(
-                ". Aims off by {} arcsec, which the clamp takes back",
-                arcsec(aim)
-            ));
+        if let Some(aim) = &self.aim {
+            text.push_str(&format!(". {aim}"));
         }
         (format!("{text}."), count)
     }

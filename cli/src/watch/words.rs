@@ -9,6 +9,7 @@ use metrology::zero::{Sloping, ZeroOutcome};
 use metrology::{Angle, Length, Unit};
 use protocol::api::{CableState, CableStatus, DoublePress, MarkLine, Marked, Status};
 use protocol::evidence::{MarkValue, Place};
+use protocol::sheet::words::decision;
 
 /// The press that is asked about: what happened, and what is asked.
 #[must_use]
@@ -140,17 +141,22 @@ pub fn reading_state(indicator: &Indicator<'_>, units: Units) -> String {
     }
 }
 
-/// What stands under a large residual.
+/// What stands under a large residual. `display_arcsec` is what the display alone allows, where nothing tells how the marks repeat.
 #[must_use]
-pub fn residual_state(cone: Option<Sloping>, expanded_arcsec: Option<f64>) -> String {
+pub fn residual_state(
+    cone: Option<Sloping>,
+    expanded_arcsec: Option<f64>,
+    display_arcsec: Option<f64>,
+) -> String {
     let way = match cone {
         Some(Sloping::Steeper) => ", steeper",
         Some(Sloping::Shallower) => ", shallower",
         None => "",
     };
-    match expanded_arcsec {
-        Some(expanded) => format!("arcsec{way}, ± {expanded:.1} (95 %)"),
-        None => format!("arcsec{way}"),
+    match (expanded_arcsec, display_arcsec) {
+        (Some(expanded), _) => format!("arcsec{way}, ± {expanded:.1} (95 %)"),
+        (None, Some(display)) => format!("arcsec{way}, display ± {display:.1}"),
+        (None, None) => format!("arcsec{way}"),
     }
 }
 
@@ -197,14 +203,10 @@ fn worth_expanded_um(zero: &ZeroOutcome, setup: Option<&Setup>) -> Option<f64> {
     Some(2.0 * length(setup)?.um() * expanded.rad() / half.cos().powi(2))
 }
 
-/// A verdict in a few words.
+/// A verdict as it stands on its plate.
 #[must_use]
-pub const fn verdict_word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::In => "IN TOLERANCE",
-        Verdict::Out => "OUT OF TOLERANCE",
-        Verdict::Undecided => "UNDECIDED",
-    }
+pub fn plate(verdict: Verdict) -> String {
+    decision(verdict).to_uppercase()
 }
 
 /// The residual as the error of the half angle that it makes, positive for a steeper cone: its own sign is that of the slope.

@@ -223,6 +223,8 @@ fn a_size_in_each_way() {
             "10um",
             "--allowance",
             "5um",
+            "--diameter-u",
+            "1um",
         ],
     );
     near(&size["half_angle_deg"], half.to_degrees(), 1e-9);
@@ -263,15 +265,24 @@ fn a_size_in_each_way() {
 
     // Too small is said in as many words.
     let home = tempfile::tempdir().unwrap();
+    let known = ["--taper", "seat", "--repeatability", "1um"];
     let out = analyse(
         home.path(),
         "size",
         "plane_mm,diameter_mm\n0,39.99\n",
-        &seat,
+        &known,
     );
     assert!(String::from_utf8_lossy(&out.stdout).contains("UNDER SIZE"));
-    let (small, _) = json("size", "plane_mm,diameter_mm\n0,39.99\n", &seat);
+    let (small, _) = json("size", "plane_mm,diameter_mm\n0,39.99\n", &known);
     assert_eq!(small["finish"], "undersize");
+    // Not from one value of which nothing is known; measured again it is known.
+    let (once, _) = json("size", "plane_mm,diameter_mm\n0,39.990\n", &seat);
+    assert!(once["finish"].is_null() && once["stock_expanded_um"].is_null());
+    let again = "plane_mm,diameter_mm\n0,39.990\n0,39.989\n";
+    let (again, _) = json("size", again, &seat);
+    assert_eq!(again["finish"], "undersize");
+    let (stand_off, _) = json("size", "stand_off_mm\n0.72\n0.71\n", &seat);
+    near(&stand_off["stock_on_diameter_um"], 2.0 * 715.0 * tan, 1e-6);
 }
 
 #[test]

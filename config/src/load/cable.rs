@@ -12,7 +12,7 @@ use protocol::frame::Frame;
 use std::f64::consts::FRAC_PI_2;
 use toml::de::DeValue;
 
-const KEYS: [&str; 20] = [
+const KEYS: [&str; 21] = [
     "port",
     "usb",
     "interface",
@@ -32,6 +32,7 @@ const KEYS: [&str; 20] = [
     "invert",
     "scale",
     "error_limit",
+    "repeatability",
     "lever_angle",
 ];
 
@@ -102,6 +103,7 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
     let invert = section.optional("invert", boolean);
     let scale = section.optional("scale", factor);
     let error_limit = section.optional("error_limit", positive);
+    let repeatability = section.optional("repeatability", positive);
     let lever_angle = section.optional("lever_angle", lever_angle);
     let (frame, described) = frame?;
     Some(Cable {
@@ -121,6 +123,7 @@ pub(super) fn read(name: String, section: &Section<'_>) -> Option<Cable> {
         invert: invert.unwrap_or(false),
         scale: scale.unwrap_or(1.0),
         error_limit,
+        repeatability,
         lever_angle,
     })
 }

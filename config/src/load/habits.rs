@@ -54,11 +54,12 @@ pub(super) fn tolerance(section: &Section<'_>) -> Option<Tolerance> {
 }
 
 pub(super) fn indicator(section: &Section<'_>) -> Indicator {
-    section.only(&["resolution", "error_limit", "division"]);
+    section.only(&["resolution", "error_limit", "repeatability", "division"]);
     Indicator {
         cable: None,
         resolution: section.optional("resolution", positive),
         error_limit: section.optional("error_limit", positive),
+        repeatability: section.optional("repeatability", positive),
         division: section.optional("division", positive),
         lever_angle: None,
         check: None,

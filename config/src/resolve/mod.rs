@@ -96,7 +96,7 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         },
         None => config.settle,
     };
-    Ok(Setup {
+    let setup = Setup {
         tolerance: tolerance(
             config,
             options.tolerance.as_deref(),
@@ -118,7 +118,48 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         straightness: not_negative("straightness", options.straightness.as_deref(), "1um")?,
         station_error: not_negative("station error", options.station_error.as_deref(), "0.1")?,
         settle,
-    })
+    };
+    check_reach(&setup)?;
+    Ok(setup)
+}
+
+/// No machine's travel, part or bar is longer.
+const LONGEST: Length = Length::from_um(20_000_000);
+/// No error and no step of an instrument in use here is larger.
+const LARGEST_ERROR: Length = Length::from_um(10_000);
+
+/// Refuses lengths that no machine or instrument has; they are slips of the unit.
+fn check_reach(setup: &Setup) -> Result<(), Refusal> {
+    let indicator = &setup.indicator;
+    let bar = setup.bar.as_ref();
+    let stations = setup.stations.iter();
+    let long = stations
+        .map(|station| ("--span or --station", Some(station.position)))
+        .chain([
+            ("--length", setup.length),
+            ("--bar", bar.and_then(|bar| bar.centre_distance)),
+            ("--bar-constant", bar.map(|bar| bar.constant)),
+        ])
+        .map(|(flag, length)| (flag, length, LONGEST));
+    let small = [
+        ("--resolution", indicator.resolution),
+        ("--indicator-error", indicator.error_limit),
+        ("--repeatability", indicator.repeatability),
+        ("--division", indicator.division),
+        ("--straightness", setup.straightness),
+        ("--station-error", setup.station_error),
+        ("--settle-band", setup.settle.band),
+    ]
+    .map(|(flag, length)| (flag, length, LARGEST_ERROR));
+    for (flag, length, limit) in long.chain(small) {
+        if let Some(length) = length.filter(|length| !(-limit..=limit).contains(length)) {
+            return Err(bad(
+                format!("{flag}: {length} is out of its domain: within {limit}"),
+                "check the unit: a bare number is in mm",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// A refusal of a value, with what to write instead.
@@ -276,10 +317,8 @@ fn plan(
         return Ok(None);
     };
     bar.stack_height_mm(taper.half_angle).map_err(|e| {
-        bad(
-            format!("bar: {e}"),
-            "check the kind, the numbers and the constant of the bar",
-        )
+        let taper = &taper.name;
+        bad(format!("--bar with --taper {taper}: {e}"), e.hint())
     })?;
     kit.map(|kit| stack_for_angle(kit, bar, taper.half_angle, &StackRules::default()))
         .transpose()
@@ -353,6 +392,7 @@ fn indicator(config: &Config, options: &SetupOptions) -> Result<Indicator, Refus
     Ok(Indicator {
         resolution: stated("resolution", &options.resolution)?.or(known.resolution),
         error_limit: stated("indicator error", &options.indicator_error)?.or(known.error_limit),
+        repeatability: stated("repeatability", &options.repeatability)?.or(known.repeatability),
         division,
         ..known
     })
@@ -369,6 +409,9 @@ fn indicator_of(config: &Config, cable: Option<&Cable>) -> Indicator {
         error_limit: cable
             .and_then(|cable| cable.error_limit)
             .or(habit.error_limit),
+        repeatability: cable
+            .and_then(|cable| cable.repeatability)
+            .or(habit.repeatability),
         division: habit.division,
         lever_angle: cable
             .and_then(|cable| cable.lever_angle)

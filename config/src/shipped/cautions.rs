@@ -1,39 +1,15 @@
 //! The usual cautions, and where each belongs.
 
 use super::rows;
-use protocol::plan::StepKind;
+pub use protocol::step::Occasion;
+use protocol::step::StepKind;
 use serde::Deserialize;
 use std::sync::OnceLock;
-
-/// The work that a caution belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Occasion {
-    /// Any work at the machine.
-    Always,
-    /// Zeroing: the set-up is tapped.
-    Zero,
-    /// Grinding, and choosing a wheel's speed.
-    Grind,
-    /// Measuring a size.
-    Measure,
-    /// Checking contact with marking dye.
-    Contact,
-    /// Turning the part against an indicator.
-    RunOut,
-}
 
 /// The work that a step of some kind is.
 #[must_use]
 pub const fn occasions(kind: StepKind) -> &'static [Occasion] {
-    match kind {
-        StepKind::Zero => &[Occasion::Zero, Occasion::Measure],
-        StepKind::Sweep | StepKind::Dial => &[Occasion::Measure],
-        // What is left is ground off, and measured again.
-        StepKind::Size => &[Occasion::Grind, Occasion::Measure],
-        StepKind::Runout => &[Occasion::RunOut, Occasion::Measure],
-        StepKind::Contact => &[Occasion::Contact],
-    }
+    kind.occasions()
 }
 
 /// One caution: a short sentence.

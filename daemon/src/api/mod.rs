@@ -76,6 +76,7 @@ impl Api {
             .route(path::UNDO, post(undo))
             .route(path::LEAVE_PRESS, post(leave_press))
             .route(path::CLAMP, post(clamp))
+            .route(path::GROUND, post(ground))
             .route(path::NOTES, post(note))
             .route(path::STOP, post(stop))
             .fallback(no_path)
@@ -111,10 +112,21 @@ async fn close_step(State(api): State<Api>) -> Response {
 }
 
 async fn mark(State(api): State<Api>, request: Request) -> Response {
-    reply(match body(request).await {
-        Ok(request) => api.engine.mark(request).await,
-        Err(refusal) => Err(refusal),
-    })
+    let request = match body(request).await {
+        Ok(request) => request,
+        Err(refusal) => return reply::<Done>(Err(refusal)),
+    };
+    let mut phase = api.phase.clone();
+    let marking = api.engine.mark(request);
+    tokio::pin!(marking);
+    tokio::select! {
+        marked = &mut marking => return reply(marked),
+        // A server that is gone drains as well.
+        _ = phase.wait_for(|phase| *phase >= Phase::Draining) => {}
+    }
+    // What is being stored is answered as it turns out; what waits for rest would only hold the daemon's end up.
+    api.engine.stop_waiting().await;
+    reply(marking.await)
 }
 
 async fn undo(State(api): State<Api>) -> Response {
@@ -128,6 +140,13 @@ async fn leave_press(State(api): State<Api>) -> Response {
 async fn clamp(State(api): State<Api>, request: Request) -> Response {
     reply(match body(request).await {
         Ok(request) => api.engine.clamp(request).await,
+        Err(refusal) => Err(refusal),
+    })
+}
+
+async fn ground(State(api): State<Api>, request: Request) -> Response {
+    reply(match body(request).await {
+        Ok(request) => api.engine.ground(request).await,
         Err(refusal) => Err(refusal),
     })
 }

@@ -107,6 +107,7 @@ fn status(code: Code) -> StatusCode {
         | Code::NoPress
         | Code::PressAsked
         | Code::NotSettled
+        | Code::Cancelled
         | Code::CableNotLive
         | Code::NoCable => StatusCode::CONFLICT,
         Code::StoreFull => StatusCode::INSUFFICIENT_STORAGE,

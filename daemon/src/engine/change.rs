@@ -6,8 +6,8 @@ use crate::store::{Learned, Row, Write};
 use axum::body::Bytes;
 use metrology::dial::IndicatorCheck;
 use protocol::api::{
-    ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, Refusal,
-    SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+    ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
+    OpenStep, Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
 };
 use tokio::sync::{broadcast, oneshot};
 
@@ -26,6 +26,7 @@ pub(crate) enum Change {
     /// The press that is asked about is no mark.
     LeavePress(Answer<Done>),
     Clamp(ClampRequest, Answer<Done>),
+    Ground(GroundRequest, Answer<Ground>),
     Note(NoteRequest, Answer<Done>),
     /// Nothing changes; what waits to be stored goes now.
     Flush(Answer<Done>),
@@ -35,6 +36,8 @@ pub(crate) enum Change {
 pub(crate) enum Query {
     Status(oneshot::Sender<Box<Status>>),
     Subscribe(oneshot::Sender<Subscription>),
+    /// Nothing is to wait any longer: the daemon stops.
+    StopWaiting,
 }
 
 /// A snapshot as an event, and all events after it.

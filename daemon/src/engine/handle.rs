@@ -3,8 +3,8 @@
 use super::change::{Answer, Change, Query, Subscription};
 use crate::clock::Clock;
 use protocol::api::{
-    ClampRequest, Code, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, Refusal,
-    SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+    ClampRequest, Code, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
+    OpenStep, Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
 };
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
@@ -61,11 +61,17 @@ impl Handle {
         self.change(Change::CloseStep).await
     }
 
-    /// Marks the moment of this call.
+    /// Marks the moment of this call, or the first at which the reading rests.
     pub async fn mark(&self, request: MarkRequest) -> Result<Marked, Refusal> {
         let steady_ns = self.clock.steady_ns();
         self.change(|answer| Change::Mark(request, steady_ns, answer))
             .await
+    }
+
+    /// What waits is refused: the daemon stops.
+    pub async fn stop_waiting(&self) {
+        // An engine that has ended has nothing waiting.
+        let _ = self.queries.send(Query::StopWaiting).await;
     }
 
     pub async fn undo(&self) -> Result<Undone, Refusal> {
@@ -78,6 +84,10 @@ impl Handle {
 
     pub async fn clamp(&self, request: ClampRequest) -> Result<Done, Refusal> {
         self.change(|answer| Change::Clamp(request, answer)).await
+    }
+
+    pub async fn ground(&self, request: GroundRequest) -> Result<Ground, Refusal> {
+        self.change(|answer| Change::Ground(request, answer)).await
     }
 
     pub async fn note(&self, request: NoteRequest) -> Result<Done, Refusal> {

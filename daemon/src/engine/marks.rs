@@ -10,8 +10,8 @@ use metrology::setup::Setup;
 use metrology::{Shown, Unit};
 use protocol::api::{CableState, Code, MarkRequest, Marked, Refusal};
 use protocol::evidence::{Mark, MarkSource, MarkValue, Place, Reading, Time};
-use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
-use protocol::{dwell, pass, place};
+use protocol::plan::Plan;
+use protocol::{dwell, fold, pass, typed};
 use std::sync::Arc;
 
 /// What a mark is made of, and the readings that have to be stored with it.
@@ -44,6 +44,28 @@ impl Source {
     }
 }
 
+/// Why a mark is not made.
+pub(crate) enum Unmade {
+    /// Nothing that comes by itself would change that.
+    Refused(Refusal),
+    /// The readings have not settled, and may do so.
+    NotAtRest(Refusal),
+}
+
+impl From<Refusal> for Unmade {
+    fn from(refusal: Refusal) -> Self {
+        Self::Refused(refusal)
+    }
+}
+
+impl From<Unmade> for Refusal {
+    fn from(unmade: Unmade) -> Self {
+        match unmade {
+            Unmade::Refused(refusal) | Unmade::NotAtRest(refusal) => refusal,
+        }
+    }
+}
+
 /// Works a mark out that the user asked for at `at`. `roster` has the cables, `recording` what is recorded so far.
 pub(crate) fn mark(
     session: &Session,
@@ -51,7 +73,7 @@ pub(crate) fn mark(
     recording: &mut Option<Recording>,
     request: &MarkRequest,
     at: Time,
-) -> Worked<Marked> {
+) -> Result<(Draft, Marked), Unmade> {
     let step = session.step.as_ref().ok_or_else(no_step)?;
     let (place, round) = place(session, step, request)?;
     let source = if step.plan.records() {
@@ -60,7 +82,7 @@ pub(crate) fn mark(
         judged(request)?
     } else {
         match &request.value {
-            Some(text) => typed(&step.plan, &session.setup, text)?,
+            Some(text) => read(step, &session.setup, text)?,
             None => settled(&step.plan, &session.setup, roster, at)?,
         }
     };
@@ -79,8 +101,8 @@ pub(crate) fn press(
     request: &MarkRequest,
 ) -> Worked<Marked> {
     let step = session.step.as_ref().ok_or_else(no_step)?;
-    if step.plan.kind() == StepKind::Contact {
-        return Err(place::wanted(&step.plan));
+    if step.plan.kind().by_eye() {
+        return Err(step.plan.work.place_wanted());
     }
     let (place, round) = place(session, step, request)?;
     let source = Source::dwell(indicator, &[*reading]).ok_or_else(no_reading)?;
@@ -102,8 +124,6 @@ fn place(session: &Session, step: &Step, request: &MarkRequest) -> Result<(Place
     } else {
         pass::next(plan, setup, marks, session.setting)
     };
-    let by_angle =
-        matches!(&plan.work, Work::Runout(options) if options.angles == AnglesFrom::Clock);
     let text = match (&request.station, &request.angle) {
         (Some(_), Some(_)) => {
             return Err(Refusal::new(
@@ -112,31 +132,28 @@ fn place(session: &Session, step: &Step, request: &MarkRequest) -> Result<(Place
             )
             .hint("leave one out"));
         }
-        (None, Some(_)) if !by_angle => {
-            let marked = match plan.kind() {
-                StepKind::Zero | StepKind::Sweep => "at stations",
-                StepKind::Runout => "by its turns",
-                StepKind::Size => "at what is measured",
-                StepKind::Contact => "by what a print shows",
-                StepKind::Dial => "at known steps",
-            };
+        (None, Some(_)) if !plan.work.takes_angles() => {
             let message = format!(
-                "this {} step is marked {marked}, not at angles",
-                plan.kind().word()
+                "this {} step is marked {}, not at angles",
+                plan.kind().word(),
+                plan.kind().marked()
             );
             return Err(Refusal::new(Code::BadValue, message).hint("leave the angle out"));
         }
         (station, angle) => station.as_ref().or(angle.as_ref()),
     };
     let place = match text {
-        Some(text) => place::named(plan, setup, marks, &next, text)?,
-        None => next.place.ok_or_else(|| place::wanted(plan))?,
+        Some(text) => plan.work.named(setup, marks, next.place.as_ref(), text)?,
+        None => next.place.ok_or_else(|| plan.work.place_wanted())?,
     };
     Ok((place, next.round))
 }
 
-fn typed(plan: &Plan, setup: &Setup, text: &str) -> Result<Source, Refusal> {
-    let division = plan.setup(setup).indicator.division;
+/// A typed reading: all that the instrument shows, where its step is not stated.
+fn read(step: &Step, setup: &Setup, text: &str) -> Result<Source, Refusal> {
+    let plan = &step.plan;
+    let indicator = &plan.setup(setup).indicator;
+    let (division, stated) = (indicator.division, indicator.resolution.is_some());
     let shown = Shown::parse(text, Unit::Mm, division).map_err(|error| {
         let refusal = Refusal::new(Code::BadValue, error.to_string());
         match error {
@@ -148,6 +165,17 @@ fn typed(plan: &Plan, setup: &Setup, text: &str) -> Result<Source, Refusal> {
             }
         }
     })?;
+    typed::within_reach(plan.kind(), text, shown.value)?;
+    if !stated {
+        let marks = step.evidence.marks.iter();
+        let finest = marks.filter(|mark| !mark.taken_back).filter_map(|mark| {
+            let MarkSource::Typed { resolution, .. } = mark.source else {
+                return None;
+            };
+            Some(resolution)
+        });
+        typed::all_digits(text, shown, finest.min())?;
+    }
     Ok(Source {
         source: MarkSource::Typed {
             value: shown.value,
@@ -209,8 +237,8 @@ fn moment(
     if !matches!(place, Place::End { .. }) {
         for name in &cables {
             let served = roster.find(name).ok_or_else(|| no_cable(Some(name)))?;
-            let positions =
-                matches!(&step.plan.work, Work::Sweep(sweep) if sweep.position_cable.is_some());
+            let recorded = step.plan.work.recorded();
+            let positions = recorded.is_some_and(|recorded| recorded.position_cable().is_some());
             if served.presses() && (*name != *indicator || !positions) {
                 return Err(Refusal::new(
                     Code::CableNotLive,
@@ -242,7 +270,7 @@ fn no_cable(name: Option<&str>) -> Refusal {
     Refusal::new(Code::NoCable, what).hint("open the step with `--cable NAME`")
 }
 
-fn settled(plan: &Plan, setup: &Setup, roster: &Roster, at: Time) -> Result<Source, Refusal> {
+fn settled(plan: &Plan, setup: &Setup, roster: &Roster, at: Time) -> Result<Source, Unmade> {
     let name = plan.cable(setup);
     let Some(served) = name.and_then(|name| roster.find(name)) else {
         let what = match name {
@@ -250,7 +278,8 @@ fn settled(plan: &Plan, setup: &Setup, roster: &Roster, at: Time) -> Result<Sour
             None => "the session has no cable".to_owned(),
         };
         return Err(Refusal::new(Code::NoCable, what)
-            .hint("type the reading: `conewright mark --value 0.012`"));
+            .hint("type the reading: `conewright mark --value 0.012`")
+            .into());
     };
     let name = &served.config.name;
     if served.presses() {
@@ -258,22 +287,23 @@ fn settled(plan: &Plan, setup: &Setup, roster: &Roster, at: Time) -> Result<Sour
             Code::CableNotLive,
             format!("`{name}` sends when the instrument's key is pressed"),
         )
-        .hint("press it: each press is a mark"));
+        .hint("press it: each press is a mark")
+        .into());
     }
     if served.state != CableState::Live {
-        return Err(not_live(served));
+        return Err(not_live(served).into());
     }
     let readings = served.ring.unbroken();
     let until = readings.partition_point(|reading| reading.t <= at);
     let dwell = dwell::settle(&readings[..until], at, &setup.settle).map_err(|why| {
         if why == dwell::NotSettled::NoReading {
-            return no_reading();
+            return no_reading().into();
         }
-        Refusal::new(Code::NotSettled, why.to_string())
-            .hint("hold still, and mark again when the reading rests")
+        let refusal = Refusal::new(Code::NotSettled, why.to_string());
+        Unmade::NotAtRest(refusal.hint("hold still, and mark again when the reading rests"))
     })?;
     let used = served.ring.range(dwell.first_seq, dwell.last_seq);
-    Source::dwell(served, used).ok_or_else(no_reading)
+    Ok(Source::dwell(served, used).ok_or_else(no_reading)?)
 }
 
 fn no_reading() -> Refusal {
@@ -316,7 +346,7 @@ fn made(
     at: Time,
 ) -> (Draft, Marked) {
     let with_readings = matches!(source.source, MarkSource::Moment { .. });
-    let mark = Mark {
+    let mut mark = Mark {
         number: step.next_number(),
         t: at,
         place,
@@ -326,15 +356,22 @@ fn made(
         source: source.source,
         taken_back: false,
     };
+    let mut step = step.clone();
+    step.keep(mark.clone(), &source.used);
+    // A mark that shows that the set-up was moved opens the next round.
+    let moved = fold::moved(&step.plan, &session.setup, &step.evidence);
+    if let Some(moved) = &moved {
+        mark.round = moved.round;
+        step.put_last_into(moved.round);
+    }
     let marked = Marked {
         number: mark.number,
         station: mark.station().map(|station| station.name.clone()),
         place: mark.place.to_string(),
-        round,
+        round: mark.round,
         value: source.value,
+        note: moved.map(|moved| moved.to_string()),
     };
-    let mut step = step.clone();
-    step.keep(mark.clone(), &source.used);
     let learned = step.compute(&session.setup, recording.as_mut());
     let mut rows = vec![Row::Mark {
         step: step.id,

@@ -20,6 +20,7 @@ mod roster;
 mod session;
 mod status;
 mod step;
+mod waiting;
 
 pub(crate) use change::Subscription;
 pub(crate) use handle::Handle;
@@ -40,9 +41,8 @@ use metrology::dial::IndicatorCheck;
 use pedal::PedalPost;
 use presses::DoublePress;
 use protocol::api::{Live, LiveReading};
+use protocol::dwell;
 use protocol::evidence::{Reading, Time};
-use protocol::plan::StepKind;
-use protocol::{dwell, place};
 use recording::Recording;
 use roster::Roster;
 use session::Session;
@@ -106,6 +106,8 @@ pub(crate) struct Engine {
     last_press: Option<(Arc<str>, Reading)>,
     /// The press that the user is asked about.
     double_press: Option<DoublePress>,
+    /// The mark that waits until the reading rests.
+    waiting: Option<waiting::Waiting>,
     passing: Option<Passing>,
     /// Something changed that is shown with the next snapshot, or at the next look.
     unshown: bool,
@@ -168,6 +170,7 @@ impl Engine {
             presses: VecDeque::new(),
             last_press: None,
             double_press: None,
+            waiting: None,
             passing: None,
             unshown: false,
             store_refuses: false,
@@ -212,16 +215,19 @@ impl Engine {
                 () = tokio::time::sleep_until(group.unwrap_or_else(Instant::now)), if group.is_some() => {
                     self.ledger.send_group(None);
                 }
+                () = tokio::time::sleep(waiting::LOOK_AGAIN), if self.waiting.is_some() => {}
                 _ = look.tick() => self.look(),
                 _ = stop.wait_for(|stop| *stop) => break,
             }
             self.mark_presses();
+            self.work_waiting();
             self.work_pedal();
         }
         self.close().await
     }
 
     async fn close(mut self) -> Result<(), StoreError> {
+        self.drop_waiting("the daemon was stopped");
         let mut tasks = self.roster.stop();
         tasks.extend(self.pedal.stop());
         let stopped = async {
@@ -334,8 +340,8 @@ impl Engine {
         });
         let is_mark = presses && !step.plan.records() && self.indicator_name() == Some(&*name);
         // Where a print is judged by eye a press is no mark, nor one of two presses of which one has to be answered first.
-        let no_print = (is_mark && step.plan.kind() == StepKind::Contact)
-            .then(|| place::wanted(&step.plan).message);
+        let no_print =
+            (is_mark && step.plan.kind().by_eye()).then(|| step.plan.work.place_wanted().message);
         self.forget_given_up();
         match no_print {
             Some(words) => self.tell(&words),
@@ -390,10 +396,14 @@ impl Engine {
             };
         }
         self.settle_double_press(after.as_ref());
+        let dropped = self.settle_waiting(after.as_ref());
         self.session = after;
         self.settle_recording();
         self.passing = None;
-        self.show();
+        match dropped {
+            Some(words) => self.tell(&words),
+            None => self.show(),
+        }
     }
 
     /// What is recorded follows from the marks in force.

@@ -10,7 +10,7 @@ use crate::clock::Clock;
 use crate::pedal::PedalEvent;
 use config::keys::name_of;
 use config::{Pedal, PedalAction};
-use protocol::api::{CableState, ClampRequest, MarkRequest, PedalStatus};
+use protocol::api::{CableState, ClampRequest, Code, MarkRequest, Marked, PedalStatus, Refusal};
 use protocol::record::EventKind;
 use std::collections::VecDeque;
 use std::pin::Pin;
@@ -45,6 +45,8 @@ pub(crate) struct PedalPost {
     started: usize,
     served: Option<Served>,
     waiting: VecDeque<(PedalAction, i64)>,
+    /// What becomes of the last mark asked for, which may wait for rest.
+    mark: Option<oneshot::Receiver<Result<Marked, Refusal>>>,
 }
 
 struct Served {
@@ -69,6 +71,7 @@ impl PedalPost {
             started: 0,
             served: None,
             waiting: VecDeque::new(),
+            mark: None,
         }
     }
 
@@ -203,16 +206,10 @@ impl Engine {
         while self.ledger.is_idle()
             && let Some((action, steady_ns)) = self.pedal.waiting.pop_front()
         {
-            let mark = |new_round: bool| {
-                let request = MarkRequest {
-                    new_round,
-                    ..MarkRequest::default()
-                };
-                move |answer| Change::Mark(request, steady_ns, answer)
-            };
             match action {
-                PedalAction::Mark => self.by_pedal(mark(false)),
-                PedalAction::NewRound => self.by_pedal(mark(true)),
+                PedalAction::Mark => self.mark_by_pedal(false, steady_ns),
+                PedalAction::NewRound => self.mark_by_pedal(true, steady_ns),
+                PedalAction::Undo if self.waiting.is_some() => self.by_pedal(Change::LeavePress),
                 PedalAction::Undo => self.by_pedal(Change::Undo),
                 PedalAction::Clamp => {
                     let tight = !self.session.as_ref().is_some_and(|session| session.clamped);
@@ -220,6 +217,31 @@ impl Engine {
                 }
             }
         }
+        self.told_of_mark();
+    }
+
+    fn mark_by_pedal(&mut self, new_round: bool, steady_ns: i64) {
+        let request = MarkRequest {
+            new_round,
+            ..MarkRequest::default()
+        };
+        let (answer, answered) = oneshot::channel();
+        self.pedal.mark = Some(answered);
+        self.on_change(Change::Mark(request, steady_ns, answer));
+    }
+
+    /// A mark that waited may be refused long after its press.
+    fn told_of_mark(&mut self) {
+        let Some(answered) = &mut self.pedal.mark else {
+            return;
+        };
+        match answered.try_recv() {
+            Err(oneshot::error::TryRecvError::Empty) => return,
+            // The user knows what was done instead.
+            Ok(Err(refusal)) if refusal.code != Code::Cancelled => self.pedal_refused(&refusal),
+            _ => {}
+        }
+        self.pedal.mark = None;
     }
 
     fn by_pedal<T: Send + 'static>(&mut self, change: impl FnOnce(Answer<T>) -> Change) {
@@ -227,14 +249,18 @@ impl Engine {
         self.on_change(change(answer));
         // What is refused is refused at once, or told when the store has refused it.
         if let Ok(Err(refusal)) = answered.try_recv() {
-            let hint = refusal
-                .hint
-                .as_deref()
-                .map_or(String::new(), |hint| format!("; {hint}"));
-            self.tell(&format!(
-                "the pedal's press did nothing: {}{hint}",
-                refusal.message
-            ));
+            self.pedal_refused(&refusal);
         }
+    }
+
+    fn pedal_refused(&mut self, refusal: &Refusal) {
+        let hint = refusal
+            .hint
+            .as_deref()
+            .map_or(String::new(), |hint| format!("; {hint}"));
+        self.tell(&format!(
+            "the pedal's press did nothing: {}{hint}",
+            refusal.message
+        ));
     }
 }

@@ -119,6 +119,10 @@ impl Engine {
 
     /// The user says that the press is no mark.
     pub(super) fn leave_asked_press(&mut self) -> Result<Done, Refusal> {
+        if self.drop_waiting("the user said so") {
+            self.show();
+            return Ok(Done {});
+        }
         if self.double_press.is_none() {
             return Err(Refusal::new(Code::NoPress, "no press is being asked about")
                 .hint("nothing has to be done; undo takes the last mark back"));

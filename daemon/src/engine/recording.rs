@@ -10,7 +10,8 @@ use metrology::setup::Setup;
 use metrology::sweep::SweepSums;
 use protocol::api::SoFar;
 use protocol::evidence::{Mark, Reading, Readings, Time};
-use protocol::plan::{Plan, Work};
+use protocol::plan::Plan;
+use protocol::step::Recorded;
 use protocol::stretch::{self, Stretch};
 use std::collections::BTreeMap;
 
@@ -57,16 +58,19 @@ enum What {
 
 impl Sums {
     fn new(plan: &Plan, setup: &Setup) -> Self {
-        let what = match &plan.work {
-            Work::Sweep(sweep) => match &sweep.position_cable {
-                Some(cable) => What::SweepByCable {
-                    cable: cable.clone(),
-                    last: None,
-                    sums: SweepSums::default(),
-                },
-                None => What::SweepByFeed,
+        let what = match plan.work.recorded() {
+            Some(Recorded::Travel {
+                position_cable: Some(cable),
+            }) => What::SweepByCable {
+                cable: cable.to_owned(),
+                last: None,
+                sums: SweepSums::default(),
             },
-            _ => What::Runout {
+            Some(Recorded::Travel {
+                position_cable: None,
+            }) => What::SweepByFeed,
+            // Nothing else is summed where nothing is recorded.
+            Some(Recorded::Turn) | None => What::Runout {
                 sums: RunoutSums::default(),
                 turns: 0,
             },

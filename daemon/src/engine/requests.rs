@@ -2,10 +2,9 @@
 
 use super::change::{Answer, Change, Pending, Query, Subscription};
 use super::session::{self, Session, Worked, no_session};
-use super::{Engine, feed, marks, presses};
+use super::{Engine, feed, presses, waiting};
 use crate::store::Write;
 use protocol::api::{Code, Live, OpenSession, OpenStep, Refusal, SessionOpened, StepOpened};
-use protocol::evidence::Time;
 
 impl Engine {
     pub(super) fn on_change(&mut self, change: Change) {
@@ -37,24 +36,13 @@ impl Engine {
             }
             Change::Mark(request, steady_ns, answer) => {
                 let at = self.timeline.at(steady_ns);
-                let (roster, recording) = (&self.roster, &mut self.recording);
-                let worked = session.and_then(|session| match &self.double_press {
-                    // The user's word on the press that is asked about.
-                    Some(double) if request.value.is_none() => match roster.find(&double.cable) {
-                        Some(served) => marks::press(session, served, &double.last, &request),
-                        None => marks::mark(session, roster, recording, &request, at),
-                    },
-                    _ => marks::mark(session, roster, recording, &request, at),
-                });
-                if worked.is_ok() {
-                    self.marked_at = self.marked_at.max(Time(at.0 + 1));
-                }
-                self.begin(worked, answer, "the mark was not stored");
+                self.on_mark(request, at, answer);
             }
             Change::Undo(answer) => {
-                let worked = match &self.double_press {
-                    Some(_) => Err(presses::is_asked()),
-                    None => session.and_then(|s| s.undo(self.recording.as_mut())),
+                let worked = match (&self.double_press, &self.waiting) {
+                    (Some(_), _) => Err(presses::is_asked()),
+                    (None, Some(_)) => Err(waiting::is_waiting()),
+                    (None, None) => session.and_then(|s| s.undo(self.recording.as_mut())),
                 };
                 self.begin(worked, answer, "the mark was not taken back");
             }
@@ -66,6 +54,11 @@ impl Engine {
             Change::Clamp(request, answer) => {
                 let worked = session.and_then(|s| s.clamp(request, now));
                 self.begin(worked, answer, "the clamp was not noted");
+            }
+            Change::Ground(request, answer) => {
+                let recording = self.recording.as_mut();
+                let worked = session.and_then(|s| s.ground(request, recording, now));
+                self.begin(worked, answer, "the grinding was not noted");
             }
             Change::Note(request, answer) => {
                 let worked = session.and_then(|s| s.note(&request, now));
@@ -111,7 +104,7 @@ impl Engine {
     }
 
     /// Sends a change to the store; what is refused is answered at once.
-    fn begin<T: Send + 'static>(
+    pub(super) fn begin<T: Send + 'static>(
         &mut self,
         worked: Worked<T>,
         answer: Answer<T>,
@@ -139,6 +132,9 @@ impl Engine {
         let now = self.timeline.now(&*self.clock).t;
         // A client that has gone does not need its answer.
         match query {
+            Query::StopWaiting => {
+                self.drop_waiting("the daemon is stopping");
+            }
             Query::Status(answer) => drop(answer.send(Box::new(self.status(now)))),
             Query::Subscribe(answer) => {
                 let subscription = Subscription {

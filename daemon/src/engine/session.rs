@@ -7,14 +7,15 @@ use crate::store::{Found, Learned, OpenSession as Stored, Row, SessionRow, StepR
 use crate::timeline::Moment;
 use metrology::dial::IndicatorCheck;
 use metrology::setup::{IndicatorSide, Setup};
+use metrology::zero;
 use protocol::api::{
-    ClampRequest, Code, Done, NoteRequest, Refusal, SessionClosed, SessionLabel, SessionOpened,
-    StepClosed, StepOpened, Undone,
+    ClampRequest, Code, Done, Ground, GroundRequest, NoteRequest, Refusal, SessionClosed,
+    SessionLabel, SessionOpened, StepClosed, StepOpened, Undone,
 };
 use protocol::evidence::Time;
-use protocol::fold::Outcome;
-use protocol::plan::{About, Plan, StepKind, Work};
+use protocol::plan::Plan;
 use protocol::record::{CableSettings, Event, EventKind};
+use protocol::step::Subject;
 use std::collections::BTreeMap;
 
 /// Characters of a part's name.
@@ -95,6 +96,7 @@ impl Session {
         let opened = SessionOpened {
             session: id,
             name,
+            capability: zero::of_setup(&setup),
             setup,
         };
         Ok((Draft::of(vec![row], Some(session)), Box::new(opened)))
@@ -143,14 +145,10 @@ impl Session {
     /// Completes a plan with what earlier steps found: the last check of its indicator, where the set-up states none, and
     /// for a print what the half angle was found to be.
     pub fn complete(&self, plan: &mut Plan, checked: &BTreeMap<String, IndicatorCheck>) {
-        if let Work::Contact(options) = &mut plan.work
-            && options.found_arcsec.is_none()
-        {
-            options.found_arcsec = self.found.half_angle_arcsec;
-        }
+        plan.work.learn_half_angle(self.found.half_angle_arcsec);
         let indicator = plan.indicator.as_ref().unwrap_or(&self.setup.indicator);
         // An indicator is not checked by what an earlier check of it said.
-        if plan.kind() == StepKind::Dial || indicator.check.is_some() {
+        if plan.kind().subject() == Subject::Indicator || indicator.check.is_some() {
             return;
         }
         let check = match &indicator.cable {
@@ -204,16 +202,15 @@ impl Session {
         now: Moment,
         rows: &mut Vec<Row>,
     ) -> Option<(String, IndicatorCheck)> {
-        let outcome = step.outcome.as_ref()?;
+        step.outcome.as_ref()?;
         self.found.verdict = step.verdict().or(self.found.verdict);
-        let is_level =
-            matches!(&step.plan.work, Work::Zero(options) if options.about == About::Level);
-        if let Some(found) = outcome.half_angle_found().filter(|_| !is_level) {
+        let taught = &step.taught;
+        if let Some(found) = taught.half_angle_arcsec {
             self.found.half_angle_arcsec = Some(found);
         }
         let mut checked = None;
-        if let Outcome::Dial(dial) = outcome {
-            let mut check = dial.check.clone();
+        if let Some(check) = &taught.check {
+            let mut check = check.clone();
             check.checked_utc_ns = Some(now.utc.0);
             match step.plan.cable(&self.setup) {
                 Some(cable) => {
@@ -277,6 +274,13 @@ impl Session {
 
     /// Notes the clamp. Marks before and after a change of it are not of one round.
     pub fn clamp(&self, request: ClampRequest, now: Moment) -> Worked<Done> {
+        if self.step.is_none() {
+            return Err(Refusal::new(
+                Code::NoStep,
+                "the clamp is noted in a step, and no step is open",
+            )
+            .hint("open one: `conewright step zero`"));
+        }
         let mut after = self.clone();
         if request.tight == self.clamped {
             return Ok((Draft::of(Vec::new(), Some(after)), Done {}));
@@ -297,6 +301,71 @@ impl Session {
             self.event(EventKind::Clamp, text.to_owned(), now),
         ];
         Ok((Draft::of(rows, Some(after)), Done {}))
+    }
+
+    /// Notes that the part was ground: before the round that disagrees with those before it, where that is asked, else before
+    /// the next mark. Marks before and after it are not of one state of the part.
+    pub fn ground(
+        &self,
+        request: GroundRequest,
+        recording: Option<&mut Recording>,
+        now: Moment,
+    ) -> Worked<Ground> {
+        let mut after = self.clone();
+        let step = after.step.as_mut().ok_or_else(no_step)?;
+        step.may_be_ground()?;
+        let next = step.next_number();
+        let (before_mark, text) = if request.not {
+            let last = step.evidence.ground_before.pop().ok_or_else(|| {
+                Refusal::new(
+                    Code::BadValue,
+                    format!(
+                        "step {} knows of no grinding that could be taken back",
+                        step.number
+                    ),
+                )
+                .hint("nothing has to be done")
+            })?;
+            (
+                last,
+                format!("the part was not ground before mark {last}: that was taken back"),
+            )
+        } else {
+            let before = step.disagrees_from().unwrap_or(next);
+            let known = &mut step.evidence.ground_before;
+            // Said twice it is said once; and before the first mark nothing was measured.
+            if known.contains(&before) || step.evidence.marks.iter().all(|mark| mark.taken_back) {
+                let reply = Ground {
+                    before_mark: before,
+                    next: before == next,
+                };
+                return Ok((Draft::of(Vec::new(), Some(self.clone())), reply));
+            }
+            known.push(before);
+            known.sort_unstable();
+            (before, format!("the part was ground before mark {before}"))
+        };
+        let reply = Ground {
+            before_mark,
+            next: before_mark == next,
+        };
+        let row = Row::Ground {
+            step: step.id,
+            before: step.evidence.ground_before.clone(),
+        };
+        let learned = step.compute(&self.setup, recording);
+        let verdict = self.verdict_row(after.step.as_ref());
+        let mut rows = vec![row, verdict, self.event(EventKind::Ground, text, now)];
+        if reply.next {
+            // What is marked next begins a round.
+            after.setting += 1;
+            rows.push(Row::Clamp {
+                session: self.id,
+                clamped: after.clamped,
+                setting: after.setting,
+            });
+        }
+        Ok((Draft::of(rows, Some(after)).learning(learned), reply))
     }
 
     pub fn note(&self, request: &NoteRequest, now: Moment) -> Worked<Done> {

@@ -48,7 +48,9 @@ impl Engine {
             so_far: self.recording.as_ref().and_then(Recording::so_far),
             next_round: next.map(|next| next.round),
             double_press: self.double_press.as_ref().map(|double| double.shown()),
+            waiting: self.waiting.as_ref().map(|waiting| waiting.shown(now)),
             clamped: session.is_some_and(|session| session.clamped),
+            ground: step.is_some_and(|step| step.evidence.is_ground_since()),
             notice: self.notice(),
         }
     }

@@ -3,12 +3,13 @@
 use super::change::LearnedChange;
 use super::recording::Recording;
 use crate::store::{Learned, OpenStep, Row};
-use metrology::setup::{IndicatorSide, LearnedPivot, Setup};
+use metrology::setup::{IndicatorSide, Setup};
 use metrology::uncertainty::Verdict;
-use protocol::api::StepLabel;
-use protocol::evidence::{Evidence, Mark, Reading, Time};
+use protocol::api::{Code, Refusal, StepLabel};
+use protocol::evidence::{Evidence, Mark, Place, Reading, Time};
 use protocol::fold::{self, Outcome};
-use protocol::plan::{About, Plan, Work};
+use protocol::plan::Plan;
+use protocol::step::{Subject, Taught};
 use std::sync::Arc;
 
 /// A step.
@@ -23,6 +24,8 @@ pub(crate) struct Step {
     pub outcome: Option<Outcome>,
     /// Why there is no outcome.
     pub no_outcome: Option<String>,
+    /// What the outcome teaches.
+    pub taught: Taught,
     learned: Option<Learned>,
 }
 
@@ -35,6 +38,7 @@ impl Step {
             evidence: Evidence::default(),
             outcome: None,
             no_outcome: None,
+            taught: Taught::default(),
             learned: None,
         };
         step.compute(setup, None);
@@ -70,23 +74,20 @@ impl Step {
         recording: Option<&mut Recording>,
     ) -> Option<LearnedChange> {
         match self.outcome_now(setup, recording) {
-            Ok(outcome) => {
+            Ok((outcome, taught)) => {
                 self.outcome = Some(outcome);
                 self.no_outcome = None;
+                self.taught = taught;
             }
             Err(why) => {
                 self.outcome = None;
                 self.no_outcome = Some(why);
+                self.taught = Taught::default();
             }
         }
         // A pivot that was stated without a fixture belongs to this set-up alone; its fixture has no name.
         let fixture = setup.fixture.as_ref().filter(|f| !f.name.is_empty())?;
-        let is_level =
-            matches!(&self.plan.work, Work::Zero(options) if options.about == About::Level);
-        // Made level it turns otherwise, about another place, than it does in the plane of the table.
-        let now = (self.outcome.as_ref())
-            .filter(|_| !is_level)
-            .and_then(|outcome| learned_from(outcome, setup.sense.map(|sense| sense.indicator)));
+        let now = of_fixture(&self.taught, setup.sense.map(|sense| sense.indicator));
         if now == self.learned {
             return None;
         }
@@ -102,28 +103,69 @@ impl Step {
         &mut self,
         setup: &Setup,
         recording: Option<&mut Recording>,
-    ) -> Result<Outcome, String> {
+    ) -> Result<(Outcome, Taught), String> {
         let Some(recording) = recording else {
-            return fold::outcome(&self.plan, setup, &self.evidence);
+            return fold::taught(&self.plan, setup, &self.evidence).map_err(|why| why.to_string());
         };
         recording.is_whole(&self.evidence.marks)?;
         recording.exchange(&mut self.evidence.readings);
-        let outcome = fold::outcome(&self.plan, setup, &self.evidence);
+        let outcome = fold::taught(&self.plan, setup, &self.evidence);
         recording.exchange(&mut self.evidence.readings);
-        outcome
+        outcome.map_err(|why| why.to_string())
     }
 
     /// The decision about the part or its set-up. That about an indicator is none about them.
     pub fn verdict(&self) -> Option<Verdict> {
-        match self.outcome.as_ref()? {
-            Outcome::Dial(_) => None,
-            outcome => outcome.verdict(),
+        let outcome = self.outcome.as_ref()?;
+        match outcome.kind().subject() {
+            Subject::Indicator => None,
+            Subject::Part | Subject::Setup => outcome.verdict(),
         }
     }
 
     /// The number of the next mark: none is used twice, taken back or not.
     pub fn next_number(&self) -> u32 {
         self.evidence.marks.last().map_or(1, |mark| mark.number + 1)
+    }
+
+    /// The mark from which the rounds disagree with those before it, where that is asked.
+    pub fn disagrees_from(&self) -> Option<u32> {
+        let round = self.outcome.as_ref()?.said().disagrees_from_round?;
+        self.evidence.first_of_round(round)
+    }
+
+    /// That grinding says something here and now.
+    ///
+    /// # Errors
+    /// The step is not about the part, or something is being recorded.
+    pub fn may_be_ground(&self) -> Result<(), Refusal> {
+        let subject = self.plan.kind().subject();
+        if subject != Subject::Part {
+            return Err(Refusal::new(
+                Code::BadValue,
+                format!(
+                    "a {} step is about {}, and grinding the part does not change that",
+                    self.plan.kind().word(),
+                    subject.word()
+                ),
+            )
+            .hint("nothing has to be said"));
+        }
+        let last = self.evidence.marks.iter().rfind(|mark| !mark.taken_back);
+        if matches!(last.map(|mark| &mark.place), Some(Place::Begin { .. })) {
+            return Err(
+                Refusal::new(Code::BadValue, "what is being recorded has no end yet")
+                    .hint("mark its end first, then say that the part was ground"),
+            );
+        }
+        Ok(())
+    }
+
+    /// The last mark belongs to another round than the pass says.
+    pub fn put_last_into(&mut self, round: u32) {
+        if let Some(last) = self.evidence.marks.last_mut() {
+            last.round = round;
+        }
     }
 
     /// Keeps a mark, and the readings that it uses.
@@ -138,37 +180,14 @@ impl Step {
     }
 }
 
-/// What an outcome teaches about the fixture, with the indicator on this side.
-fn learned_from(outcome: &Outcome, side: Option<IndicatorSide>) -> Option<Learned> {
-    match outcome {
-        Outcome::Sweep(_)
-        | Outcome::Runout(_)
-        | Outcome::Size(_)
-        | Outcome::Contact(_)
-        | Outcome::Dial(_) => None,
-        Outcome::Zero(zero) => {
-            let pivot = zero
-                .pivot
-                .as_ref()
-                .filter(|pivot| !pivot.from_rounds.is_empty())
-                .and_then(|pivot| {
-                    Some(LearnedPivot {
-                        position_mm: pivot.position_mm,
-                        u_mm: pivot.u_mm?,
-                    })
-                });
-            let clamp_shifts = zero
-                .clamp_shift
-                .as_ref()
-                .map(|shift| shift.seen.clone())
-                .unwrap_or_default();
-            (pivot.is_some() || !clamp_shifts.is_empty()).then_some(Learned {
-                pivot,
-                clamp_shifts,
-                side,
-            })
-        }
-    }
+/// What is taught about the fixture, with the indicator on this side.
+fn of_fixture(taught: &Taught, side: Option<IndicatorSide>) -> Option<Learned> {
+    let (pivot, clamp_shifts) = (taught.pivot, taught.clamp_shifts.clone());
+    (pivot.is_some() || !clamp_shifts.is_empty()).then_some(Learned {
+        pivot,
+        clamp_shifts,
+        side,
+    })
 }
 
 /// What closes a step in the store.

@@ -203,7 +203,7 @@ fn record(c: &Connection, which: Which, program: &str) -> rusqlite::Result<Optio
 
 fn steps(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Vec<StepRecord>> {
     let mut statement = c.prepare(
-        "SELECT id, number, plan, opened_t_ns, closed_t_ns FROM step
+        "SELECT id, number, plan, opened_t_ns, closed_t_ns, ground FROM step
          WHERE session = ?1 ORDER BY number",
     )?;
     let mut rows = statement.query([session])?;
@@ -212,6 +212,7 @@ fn steps(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Vec<St
         let id = row.get(0)?;
         let evidence = Evidence {
             marks: decode::marks(c, id)?,
+            ground_before: decode::optional_json(row, 5)?.unwrap_or_default(),
             readings: decode::readings(c, id)?,
         };
         steps.push(StepRecord::computed(

@@ -271,7 +271,7 @@ fn open_session(c: &Connection) -> rusqlite::Result<Option<OpenSession>> {
 fn open_step(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Option<OpenStep>> {
     let found = c
         .query_row(
-            "SELECT id, number, plan, opened_t_ns FROM step
+            "SELECT id, number, plan, opened_t_ns, ground FROM step
              WHERE session = ?1 AND closed_t_ns IS NULL ORDER BY number DESC LIMIT 1",
             [session],
             |row| {
@@ -280,7 +280,10 @@ fn open_step(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Op
                     number: row.get(1)?,
                     plan: decode::json(row, 2)?,
                     opened: decode::time(row, 3)?,
-                    evidence: Evidence::default(),
+                    evidence: Evidence {
+                        ground_before: decode::optional_json(row, 4)?.unwrap_or_default(),
+                        ..Evidence::default()
+                    },
                     last_seq: BTreeMap::new(),
                 })
             },
@@ -303,7 +306,8 @@ fn open_step(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Op
     } else {
         decode::readings_of_marks(c, step.id, &marks)?
     };
-    step.evidence = Evidence { readings, marks };
+    step.evidence.readings = readings;
+    step.evidence.marks = marks;
     for (cable, name) in decode::cables(c)? {
         if let Some(reading) = decode::last_reading(c, step.id, cable)? {
             step.last_seq.insert(name, reading.seq);

@@ -125,6 +125,13 @@ pub enum Row {
         /// How often clamp or part were changed.
         setting: u32,
     },
+    /// The part was ground, or that was taken back.
+    Ground {
+        /// The step's key.
+        step: i64,
+        /// Every mark before which it was.
+        before: Vec<u32>,
+    },
     /// A step is opened.
     Step(Box<StepRow>),
     /// A step is closed.

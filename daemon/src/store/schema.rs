@@ -3,10 +3,15 @@
 //! A migration that was released is never edited: a change is a further one at the end of the list.
 
 /// Each brings the file from the version of its index to the next; the file knows its own as `user_version`.
-pub(super) const MIGRATIONS: &[&str] = &[V1, V2];
+pub(super) const MIGRATIONS: &[&str] = &[V1, V2, V3];
 
 /// Marks the file as this program's ("cone" in ASCII), so that no other database is taken for one.
 pub(super) const APPLICATION_ID: i32 = 0x636f_6e65;
+
+// A step knows the marks before which the part was ground.
+const V3: &str = "
+ALTER TABLE step ADD COLUMN ground TEXT;
+";
 
 // Steps have plans of several kinds; a session knows what its steps found of the half angle, and an indicator's check
 // is kept under its cable's name.

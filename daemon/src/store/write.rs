@@ -177,6 +177,10 @@ fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
             "UPDATE session SET clamped = ?2, setting = ?3 WHERE id = ?1",
             params![session, clamped, setting],
         ),
+        Row::Ground { step, before } => connection.execute(
+            "UPDATE step SET ground = ?2 WHERE id = ?1",
+            params![step, json(before)?],
+        ),
         Row::Step(s) => connection.execute(
             "INSERT INTO step (id, session, number, kind, opened_t_ns, plan)
              VALUES (?1, ?2, ?3, ?4, ?5, ?6)",

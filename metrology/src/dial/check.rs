@@ -26,6 +26,9 @@ pub struct IndicatorCheck {
     /// Standard deviation of a single reading at one place, where it was read more than once.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub repeatability_sd_um: Option<f64>,
+    /// Degrees of freedom of that standard deviation; absent in checks made before they were kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeatability_degrees_of_freedom: Option<f64>,
     /// When it was checked, ns of UTC.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub checked_utc_ns: Option<i64>,
@@ -150,6 +153,7 @@ mod tests {
             u_um: 0.3,
             correction: vec![row(0.0, 0.0), row(1.0, 2.0), row(2.0, -2.0)],
             repeatability_sd_um: None,
+            repeatability_degrees_of_freedom: None,
             checked_utc_ns: None,
         };
         for (reading, um) in [

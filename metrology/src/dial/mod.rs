@@ -16,7 +16,9 @@ use crate::Length;
 use crate::blocks::{Kit, StackRules, choose};
 use crate::domain::{LARGEST_MM, Unusable};
 use crate::setup::Setup;
-use crate::uncertainty::{Budget, COVERAGE, Verdict, rounding_left, t_factor};
+use crate::uncertainty::{
+    Budget, COVERAGE, Undecided, Verdict, rectangular, rounding_left, t_factor,
+};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -99,7 +101,7 @@ impl Nominal {
 /// let outcome = dial::outcome(&Setup::default(), DialOptions::default(), &points)?;
 /// assert!((outcome.error_span_um - 5.0).abs() < 1e-9);
 /// assert!((outcome.hysteresis_um.unwrap() - 2.0).abs() < 1e-9);
-/// assert!(outcome.repeatability_um.is_none(), "nothing was repeated");
+/// assert!(outcome.repeatability_um.is_none() && outcome.expanded_um.is_none(), "nothing was repeated");
 /// assert!(dial::outcome(&Setup::default(), DialOptions::default(), &points[..1]).is_err());
 /// # Ok::<(), dial::DialError>(())
 /// ```
@@ -137,18 +139,30 @@ pub fn outcome(
         .sum();
     let dof = groups().map(|group| group.len() as f64 - 1.0).sum::<f64>();
     let sd_um = (dof > 0.0).then(|| (squares / dof).sqrt());
+    // What repeats here counts first, and the statement where nothing does.
+    let stated = setup.indicator.repeatability.map(|sd| sd.um() * lever);
+    let repeats = sd_um
+        .map(|sd| (sd, Some(dof)))
+        .or(stated.map(|sd| (sd, None)));
     let offset = nominals.iter().map(Nominal::middle).sum::<f64>() / nominals.len() as f64;
     let swing = Swing::over(
         &nominals,
         offset,
         options.correct,
-        real_share(&nominals, sd_um),
+        real_share(&nominals, repeats.map(|(sd, _)| sd)),
     );
     // What the means at the nominals themselves are good to.
     let reads = points.len() as f64 / nominals.len() as f64;
-    let of_mean = sd_um.unwrap_or(0.0) / reads.sqrt();
+    let (sd, sd_dof) = repeats.unwrap_or((0.0, None));
+    let of_mean = sd / reads.sqrt();
     let blocks =
         (nominals.iter().map(|n| n.u_um * n.u_um).sum::<f64>() / nominals.len() as f64).sqrt();
+    let step_um = setup.indicator.resolution.map_or(0.0, Length::um) * lever;
+    // Readings that repeat show their rounding as scatter, as far as it is any; a stated scatter has none of it.
+    let rounding = match sd_um {
+        Some(sd) => rounding_left(step_um, sd),
+        None => rectangular(step_um / 2.0),
+    };
 
     let mut budget = Budget::new("um");
     let name = if options.correct {
@@ -157,40 +171,44 @@ pub fn outcome(
         "error of indication over the range"
     };
     budget.add(name, swing.rms(), None);
-    budget.add("gauge blocks", blocks, None);
+    // All that a later reading scatters by about these errors, but for its rounding.
+    let mut scattered = Budget::new("um");
+    scattered.add("gauge blocks", blocks, None);
     if options.correct {
-        budget.add("between the nominals", between(&nominals, of_mean), None);
-        budget.add("the correction's own scatter", of_mean, Some(dof));
+        scattered.add("between the nominals", between(&nominals, of_mean), None);
+        scattered.add("the correction's own scatter", of_mean, sd_dof);
     }
-    let u_um = budget.combined();
-    budget.add(
-        "repeatability of a single reading",
-        sd_um.unwrap_or(0.0),
-        Some(dof),
-    );
-    let scattered = (budget.combined().powi(2) - swing.rms().powi(2))
-        .max(0.0)
-        .sqrt();
-    let student = t_factor(COVERAGE, budget.effective_degrees_of_freedom())
-        / t_factor(COVERAGE, f64::INFINITY);
-    // Where nothing tells how well it repeats, nothing is known of the means either.
-    let judged = sd_um.zip(setup.indicator.error_limit);
-    let verdict = judged.map(|(sd, limit)| {
-        let worst = nominals
-            .iter()
-            .flat_map(|n| [mean(&n.up), mean(&n.down)])
-            .flatten()
+    let u_um = budget.combined().hypot(scattered.combined());
+    scattered.add("repeatability of a single reading", sd, sd_dof);
+    budget.extend(&scattered);
+    budget.add("resolution", rounding * 2_f64.sqrt(), None);
+    let expanded_um = repeats.map(|_| {
+        let student = t_factor(COVERAGE, scattered.effective_degrees_of_freedom())
+            / t_factor(COVERAGE, f64::INFINITY);
+        swing.expanded(scattered.combined() * student, rounding * 3_f64.sqrt())
+    });
+    let verdict = setup.indicator.error_limit.map(|limit| {
+        if repeats.is_none() {
+            return Verdict::Undecided;
+        }
+        let ways = || nominals.iter().flat_map(|n| [&n.up, &n.down]);
+        let worst = ways()
+            .filter_map(|way| mean(way))
             .map(|error| (error - offset).abs())
             .fold(0.0, f64::max);
-        let step_um = setup.indicator.resolution.map_or(0.0, Length::um);
-        let rounding = rounding_left(step_um, sd) * lever;
+        let fewest = ways().map(Vec::len).filter(|reads| *reads > 0).min();
         let mut means = Budget::new("um");
-        means.add("scatter", of_mean, Some(dof));
+        means.add("scatter", sd / (fewest.unwrap_or(1) as f64).sqrt(), sd_dof);
         means.add("gauge blocks", blocks, None);
         means.add("resolution", rounding, None);
         let known_to = means.expanded(COVERAGE);
         Verdict::on(worst, known_to, [-limit.um(), limit.um()])
     });
+    let undecided_because = if repeats.is_none() {
+        verdict.map(|_| Undecided::RepeatabilityUnknown)
+    } else {
+        Undecided::usual(verdict)
+    };
     let correction = if options.correct {
         let row = |n: &Nominal| {
             let error_um = n.middle() - offset;
@@ -204,11 +222,7 @@ pub fn outcome(
         Vec::new()
     };
     let mut remarks = Vec::new();
-    if sd_um.is_none() {
-        remarks.push(
-            "no nominal was read twice the same way: how well it repeats is not known".into(),
-        );
-    }
+    remarks.extend(unrepeated(sd_um, stated, step_um));
     if setup.kit.is_none() {
         remarks.push("no kit is stated: the blocks' own errors are not counted".into());
     }
@@ -234,12 +248,37 @@ pub fn outcome(
             u_um,
             correction,
             repeatability_sd_um: sd_um,
+            repeatability_degrees_of_freedom: sd_um.map(|_| dof),
             checked_utc_ns: None,
         },
-        expanded_um: swing.expanded(scattered * student),
+        expanded_um,
         verdict,
+        undecided_because,
         budget: budget.components(),
         remarks,
+    })
+}
+
+/// What is to be said where nothing was read twice.
+fn unrepeated(sd_um: Option<f64>, stated: Option<f64>, step_um: f64) -> Option<String> {
+    if sd_um.is_some() {
+        return None;
+    }
+    Some(match stated {
+        Some(sd) => format!(
+            "no nominal was read twice the same way: the stated repeatability of {sd:.2} µm counts"
+        ),
+        None => {
+            let display = if step_um > 0.0 {
+                format!("; the display alone allows ± {:.2} µm", step_um / 2.0)
+            } else {
+                String::new()
+            };
+            format!(
+                "no nominal was read twice the same way, so nothing tells how well it repeats, and no 95 % is claimed{display}; \
+                 go through the steps once more, or state `--repeatability`"
+            )
+        }
     })
 }
 
@@ -383,22 +422,40 @@ impl Swing {
             .sqrt()
     }
 
-    /// The half width that holds 95 % of single readings with normal scatter about these errors. The errors are bounded, so
-    /// a factor times the standard uncertainty would be far too wide: the distribution is taken as it is, which JCGM 101
-    /// asks for.
-    fn expanded(&self, sd: f64) -> f64 {
+    /// The half width that holds 95 % of single readings with normal scatter about these errors and two roundings within
+    /// ± `half_step`: its own, and that of the errors as found, which is one and the same at nominals a whole number of the
+    /// display's steps apart. The errors are bounded, so a factor times the standard uncertainty would be far too wide: the
+    /// distribution is taken as it is, which JCGM 101 asks for.
+    fn expanded(&self, sd: f64, half_step: f64) -> f64 {
+        /// Places within a display's step that stand for all of them.
+        const PLACES: u32 = 20;
+        let shifts: Vec<f64> = if half_step > 0.0 {
+            (0..PLACES)
+                .map(|i| (f64::from(i) + 0.5) / f64::from(PLACES))
+                .map(|share| {
+                    // The quantiles of a sum of two equal rectangles.
+                    let from_edge = (2.0 * share.min(1.0 - share)).sqrt();
+                    2.0 * half_step * (1.0 - from_edge) * (share - 0.5).signum()
+                })
+                .collect()
+        } else {
+            vec![0.0]
+        };
         let largest = self.0.iter().map(|(e, _)| e.abs()).fold(0.0, f64::max);
         let within = |half_width: f64| -> f64 {
             let held = |error: f64| match Normal::new(error, sd) {
                 Ok(normal) => normal.cdf(half_width) - normal.cdf(-half_width),
                 Err(_) => f64::from(u8::from(error.abs() <= half_width)),
             };
+            let rounded = |error: f64| {
+                shifts.iter().map(|shift| held(error + shift)).sum::<f64>() / shifts.len() as f64
+            };
             self.0
                 .iter()
-                .map(|(error, share)| held(*error) * share)
+                .map(|(error, share)| rounded(*error) * share)
                 .sum()
         };
-        let (mut low, mut high) = (0.0, largest + 10.0 * sd);
+        let (mut low, mut high) = (0.0, largest + 2.0 * half_step + 10.0 * sd);
         for _ in 0..60 {
             let middle = f64::midpoint(low, high);
             // The shares sum to one but for rounding.

@@ -1,7 +1,7 @@
 //! What a dial step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
 use super::IndicatorCheck;
-use crate::uncertainty::{Component, Verdict};
+use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
 /// What was found at one nominal.
@@ -39,11 +39,15 @@ pub struct DialOutcome {
     /// What later steps use of it.
     pub check: IndicatorCheck,
     /// Expanded uncertainty, 95 %, of a single later reading anywhere in the checked range, come to either way, its
-    /// correction made if one is wanted.
-    pub expanded_um: f64,
+    /// correction made if one is wanted. Absent where nothing tells how readings repeat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expanded_um: Option<f64>,
     /// The decision on the stated limit of the indicator's error, when there is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
+    /// Why the decision is undecided, when it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub undecided_because: Option<Undecided>,
     /// The budget of such a reading, largest first.
     pub budget: Vec<Component>,
     /// What the user should know, in sentences.

@@ -15,8 +15,44 @@ pub struct Line {
     pub slope_sd: f64,
     /// Residual standard deviation with n − 2 degrees of freedom; not a number for two points.
     pub residual_sd: f64,
+    /// Mean of x, where the line is known best.
+    pub mean_x: f64,
+    /// Correlation coefficient of the estimated intercept and slope, −1 … 1.
+    pub correlation: f64,
     /// How many points.
     pub points: usize,
+}
+
+/// A line's value at a place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Predicted {
+    /// The line's y there.
+    pub y: f64,
+    /// Its standard uncertainty by the scatter about the line; not a number for two points.
+    pub u: f64,
+}
+
+impl Line {
+    /// The line's value at `x` with its standard uncertainty: that of the line itself, without the scatter of one more
+    /// reading. Both in the unit of y.
+    ///
+    /// Source: JCGM 100:2008, H.3.4, here about the mean of x, where level and slope do not depend on each other.
+    ///
+    /// ```
+    /// use conewright_metrology::fit::line;
+    /// let fit = line(&[0.0, 40.0, 80.0], &[0.001, 0.004, 0.005])?;
+    /// let (middle, far) = (fit.predict(40.0), fit.predict(400.0));
+    /// assert!((middle.y - 0.01 / 3.0).abs() < 1e-15 && middle.u < far.u);
+    /// # Ok::<(), conewright_metrology::fit::FitError>(())
+    /// ```
+    #[must_use]
+    pub fn predict(&self, x: f64) -> Predicted {
+        let level_u = self.residual_sd / (self.points as f64).sqrt();
+        Predicted {
+            y: self.intercept + self.slope * x,
+            u: level_u.hypot((x - self.mean_x) * self.slope_sd),
+        }
+    }
 }
 
 /// Running sums kept side by side, so that one addition need not wait for the last.
@@ -85,6 +121,8 @@ pub fn line(x: &[f64], y: &[f64]) -> Result<Line, FitError> {
         intercept_sd: residual_sd * (1.0 / n + mean_x * mean_x / sxx).sqrt(),
         slope_sd: residual_sd / sxx.sqrt(),
         residual_sd,
+        mean_x,
+        correlation: -mean_x / mean_x.hypot((sxx / n).sqrt()),
         points,
     })
 }

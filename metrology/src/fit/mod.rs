@@ -10,5 +10,5 @@ pub mod minimum_zone;
 pub use circle::{Circle, circle};
 pub use directions::directions;
 pub use limacon::{Limacon, LimaconSums, limacon, limacon_of_directions};
-pub use line::{Line, line};
+pub use line::{Line, Predicted, line};
 pub use linear::{FitError, LinearFit, linear};

@@ -67,9 +67,10 @@ pub(super) fn interval(found: f64, u: f64, dof: f64, coverage: f64) -> [f64; 2] 
     let ratio = found / u;
     let near = 1.0 / (1.0 + (ratio / (5.0 * student)).powi(4));
     let lower = student + (fisher - student) * near;
+    // A length far below its uncertainty is rarer than one in forty whatever the truth is; it is held all the same.
     [
-        limit(ratio / lower, 1.0 - tail) * u * lower,
-        limit(ratio / student, tail) * u * student,
+        (limit(ratio / lower, 1.0 - tail) * u * lower).min(found),
+        (limit(ratio / student, tail) * u * student).max(found),
     ]
 }
 

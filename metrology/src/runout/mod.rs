@@ -9,6 +9,7 @@ mod axis;
 mod error;
 mod live;
 mod outcome;
+mod own;
 mod period;
 mod profile;
 mod reversal;
@@ -19,12 +20,13 @@ mod turns;
 
 pub use error::RunoutError;
 pub use live::{RunoutSoFar, RunoutSums};
-pub use outcome::{Axis, Elsewhere, RunoutOutcome, Section, Truing};
+pub use outcome::{Axis, Elsewhere, OwnAmount, RunoutOutcome, Section, Truing};
 pub use period::Period;
 pub use profile::{Profile, profiles};
 pub use reversal::{Parted, ReversalOutcome, reversal};
 
 use crate::domain::{LARGEST_MM, LARGEST_S, Unusable};
+use crate::harmonics::USUAL_ORDER;
 use crate::setup::Setup;
 use crate::{Angle, Length};
 use angles::Angled;
@@ -169,9 +171,13 @@ pub fn outcome(
     let truing = truing(&first);
     if options.filter_upr.is_some() {
         // The limits are of the whole profile's roundness, and say nothing of what a filter leaves of it.
-        first.roundness_interval_um = None;
-        for found in &mut planes {
-            found.section.roundness_interval_um = None;
+        for section in planes
+            .iter_mut()
+            .map(|found| &mut found.section)
+            .chain([&mut first])
+        {
+            section.roundness_interval_um = None;
+            section.part_roundness = None;
         }
     }
     Ok(RunoutOutcome {
@@ -317,7 +323,7 @@ fn truing(section: &Section) -> Option<Truing> {
     })
 }
 
-/// What the largest harmonic usually comes from, and what is doubtful.
+/// What is doubtful, and what the largest harmonic that stands out usually comes from.
 fn told(section: &Section) -> Vec<String> {
     let mut told = Vec::new();
     if let Some(period) = section
@@ -332,16 +338,17 @@ fn told(section: &Section) -> Vec<String> {
             period.turn_s
         ));
     }
-    let largest = section
-        .harmonics_um
-        .iter()
-        .enumerate()
-        .max_by(|a, b| a.1.total_cmp(b.1))
-        .map(|(index, amplitude)| (index + 2, *amplitude));
-    let [low, _] = section.roundness_interval_um.unwrap_or([0.0; 2]);
-    // Only a form that is proved is worth a word on where it comes from.
-    if let Some((order, amplitude)) = largest.filter(|(_, amplitude)| low > 0.0 && *amplitude > 0.0)
-    {
+    if section.part_runout.is_none() {
+        told.push(
+            "nothing tells how well the readings repeat: go round again, read more places, or state the indicator's repeatability"
+                .into(),
+        );
+    }
+    // Only what stands out is worth a word on where it comes from.
+    let largest = (section.proved_orders.iter())
+        .filter_map(|order| Some((*order, *section.harmonics_um.get(order - 2)?)))
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((order, amplitude)) = largest {
         let usual = match order {
             2 => "ovality, as two jaws, a bent spindle or soft centres leave (common practice)",
             3 => {
@@ -355,6 +362,13 @@ fn told(section: &Section) -> Vec<String> {
         };
         told.push(format!(
             "the largest harmonic is {order} a turn with {amplitude:.2} µm: {usual}"
+        ));
+    }
+    if let Some(lobes) = section.lobes_shown {
+        told.push(format!(
+            "these places show lobes up to {lobes} a turn; of more lobes the limits take it that they are as those shown: read {} \
+             places or more to see {USUAL_ORDER} a turn",
+            2 * USUAL_ORDER + 2
         ));
     }
     told

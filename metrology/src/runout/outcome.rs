@@ -1,8 +1,17 @@
 //! What a run-out step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
 use super::Period;
-use crate::uncertainty::{Component, Verdict};
+use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
+
+/// An amount of the part itself, told apart from the readings' scatter.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct OwnAmount {
+    /// The amount, µm.
+    pub um: f64,
+    /// Its limits, 95 %, µm.
+    pub interval_um: [f64; 2],
+}
 
 /// One plane across the axis, read round a turn or several.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -22,10 +31,13 @@ pub struct Section {
     pub period: Option<Period>,
     /// Total indicator reading: largest minus smallest. ISO 1101: circular run-out.
     pub tir_um: f64,
-    /// The limits, 95 %, between which the run-out without the readings' scatter lies; absent when nothing tells the
-    /// scatter.
+    /// The limits of `part_runout`, widened where needed to hold `tir_um` too; absent when nothing tells the scatter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tir_interval_um: Option<[f64; 2]>,
+    /// The part's own run-out all round, without the readings' scatter, which makes `tir_um` too large, and with the places
+    /// between them; absent when nothing tells the scatter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part_runout: Option<OwnAmount>,
     /// Distance of the least squares circle's centre from the axis; the run-out from it alone is twice that.
     pub eccentricity_um: f64,
     /// The limits, 95 %, of the eccentricity; absent when nothing tells the scatter.
@@ -45,10 +57,12 @@ pub struct Section {
     /// Roundness by the minimum zone circles. ISO 12181-1: RONt, MZCI. Absent for three readings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub roundness_mz_um: Option<f64>,
-    /// The limits, 95 %, between which the minimum zone roundness without the readings' scatter lies; absent behind a
-    /// filter.
+    /// The limits of `part_roundness`, widened where needed to hold `roundness_mz_um` too; absent behind a filter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub roundness_interval_um: Option<[f64; 2]>,
+    /// The part's own minimum zone roundness, as `part_runout`; absent behind a filter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part_roundness: Option<OwnAmount>,
     /// Centre of the minimum zone circles from the axis, along 0° and along 90°.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zone_centre_um: Option<[f64; 2]>,
@@ -57,6 +71,12 @@ pub struct Section {
     pub zone_mm: Option<[f64; 2]>,
     /// Amplitudes of the orders 2, 3, … as far as the angles tell them.
     pub harmonics_um: Vec<f64>,
+    /// The orders among them that neither the readings' scatter nor the indicator explains.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub proved_orders: Vec<usize>,
+    /// The most lobes a turn that the places show; absent where they show all that are computed with.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lobes_shown: Option<usize>,
     /// The part that repeats turn by turn, less the eccentricity, peak to valley. ISO 230-7: synchronous error motion.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub synchronous_um: Option<f64>,
@@ -77,6 +97,9 @@ pub struct Section {
     /// The decision on the run-out, when a limit was stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
+    /// Why the decision is undecided, when it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub undecided_because: Option<Undecided>,
     /// The budget of the eccentricity, largest first.
     pub budget: Vec<Component>,
 }

@@ -23,6 +23,9 @@ pub struct Parted {
     pub error_mz_um: f64,
     /// Amplitudes of the orders 2, 3, …
     pub harmonics_um: Vec<f64>,
+    /// The orders among them that neither scatter nor the indicator explains.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub proved_orders: Vec<usize>,
     /// The profile at the outcome's angles, its mean taken off.
     pub profile_um: Vec<f64>,
 }
@@ -157,6 +160,7 @@ pub fn reversal(
             error_ls_um: section.roundness_ls_um.unwrap_or(0.0),
             error_mz_um: section.roundness_mz_um.unwrap_or(0.0),
             harmonics_um: section.harmonics_um,
+            proved_orders: section.proved_orders,
             profile_um: profile.iter().map(|y| (y - mean) * 1e3).collect(),
         })
     };

@@ -1,43 +1,32 @@
-//! How well the readings round a turn repeat, and what that leaves of run-out and roundness.
+//! How well the readings round a turn repeat, and what that leaves of the eccentricity.
 //!
-//! One turn does not show which of its unevenness is the part and which is scatter. The part is taken to be smooth: a
-//! profile of the few harmonics that stand out, and what all of them leave is the scatter. Over five turns or more the
-//! eccentricities of the turns themselves tell how far the eccentricity can be trusted, whatever the scatter is like.
+//! One turn does not show which of its unevenness is the part and which is scatter. What a profile of few harmonics leaves
+//! is taken for scatter: it is never too small, for lobes above them count in it. Over five turns or more the eccentricities
+//! of the turns themselves tell how far the eccentricity can be trusted, whatever the scatter is like.
 
+use super::Scale;
 use super::angles::Angled;
-use super::{Scale, amount};
-use crate::fit::{Limacon, directions, limacon, minimum_zone};
+use super::own::Repeatability;
+use crate::fit::{Limacon, limacon};
 use crate::harmonics::{Harmonics, USUAL_ORDER, highest_order};
 use crate::setup::Setup;
-use crate::uncertainty::{Budget, COVERAGE, f_limit, rounding_left};
+use crate::uncertainty::{Budget, COVERAGE, rounding_left};
 use std::f64::consts::TAU;
 
 /// From this many turns on their own spread is the better witness.
 const TURNS_TELL: usize = 5;
 
-/// An order belongs to the part when it brings this many times what chance brings once in twenty; from once to this it is
-/// left out and its scatter counted. Found by simulation of 20 000 turns a case, so that the limits hold the truth as often as they say: taken in
-/// too easily, orders that are chance raise the run-out; too late, small lobes are missed.
-const CERTAIN: f64 = 3.0;
-
-/// Places at which a fitted profile is looked at for its extremes.
-const PLACES: usize = 720;
-
 /// What readings round a turn tell of their scatter.
 pub(super) struct Scatter {
-    /// The part as far as it is smooth.
-    profile: Harmonics,
-    /// Which orders, from 1, belong to the part.
-    kept: Vec<bool>,
-    /// Which may belong to it: their scatter counts.
-    counted: Vec<bool>,
-    /// Standard deviation of a single reading about it, mm.
-    sd: f64,
-    dof: f64,
+    /// Standard deviation of a single reading, mm.
+    pub sd: f64,
+    pub dof: f64,
     /// Standard uncertainty of each component of the centre, with its degrees of freedom.
     centre: (f64, f64),
     /// What uneven angles let leak into the centre, mm.
     leak: f64,
+    /// What lobes that the places do not show may make of the centre, mm.
+    hidden: f64,
     places: usize,
 }
 
@@ -79,6 +68,7 @@ impl Indicator {
             let (u, dof) = scatter.centre;
             budget.add("scatter of the readings", u * 1e3, Some(dof));
             budget.add("uneven angles", scatter.leak * 1e3, None);
+            budget.add("lobes between the places", scatter.hidden * 1e3, None);
         }
         let sd = scatter.map_or(0.0, |s| s.sd);
         let places = scatter.map_or(angled.y.len(), |s| s.places);
@@ -95,6 +85,33 @@ impl Indicator {
         budget
     }
 
+    /// What the indicator adds to an amount between two places or more, mm, 95 %: `parts` are the places' shares, and
+    /// `averaged` is the variance of the amount over that of a single reading.
+    pub(super) fn adds(&self, scatter: &Scatter, averaged: f64, parts: &[f64]) -> f64 {
+        let mut budget = Budget::new("mm");
+        let averaged = if self.few_steps {
+            2.0
+        } else {
+            averaged.min(2.0)
+        };
+        budget.add(
+            "resolution of the indicator",
+            self.rounding(scatter.sd) * averaged.sqrt(),
+            None,
+        );
+        if let Some((component, u)) = self.error {
+            let parts: Vec<f64> = parts.iter().map(|part| part * u).collect();
+            budget.add_rectangular(component, &parts);
+        }
+        budget.expanded(COVERAGE)
+    }
+
+    /// The least amplitude, mm, that the indicator itself may not have made: half a step of its display, and its error.
+    pub(super) fn least_amplitude(&self) -> f64 {
+        let error = self.error.map_or(0.0, |(_, u)| u);
+        (self.step_mm / 2.0).hypot(error)
+    }
+
     /// The budget of the eccentricity, µm: half a difference of two opposite places, each with its own error.
     pub(super) fn budget(&self, angled: &Angled, scatter: Option<&Scatter>) -> Budget {
         let mut budget = self.sideways(angled, scatter);
@@ -106,7 +123,7 @@ impl Indicator {
 }
 
 /// How many different places there are round the turn.
-fn distinct(angles: &[f64]) -> usize {
+pub(super) fn distinct(angles: &[f64]) -> usize {
     let mut places: Vec<i64> = angles
         .iter()
         .map(|a| (a.rem_euclid(TAU) * 1e6).round() as i64)
@@ -117,160 +134,56 @@ fn distinct(angles: &[f64]) -> usize {
 }
 
 impl Scatter {
-    /// `None` when there are no more readings than unknowns.
-    pub(super) fn of(angled: &Angled, whole: &Limacon) -> Option<Self> {
+    /// `None` when there are no more readings than unknowns, and nothing is known beside.
+    pub(super) fn of(
+        angled: &Angled,
+        whole: &Limacon,
+        known: Option<Repeatability>,
+    ) -> Option<Self> {
         let places = distinct(&angled.angles);
-        let most = (places / 4)
-            .min(USUAL_ORDER)
-            .min(highest_order(&angled.angles))
-            .max(1);
-        let fullest = (1..=most)
+        let all = highest_order(&angled.angles).min(USUAL_ORDER);
+        // Where turns repeat, what differs at one place is scatter and no lobe.
+        let most = if angled.y.len() >= 2 * (2 * all + 1) {
+            all
+        } else {
+            all.min(places / 4)
+        };
+        let fullest = (1..=most.max(1))
             .rev()
             .filter_map(|order| Harmonics::fit(&angled.angles, &angled.y, order).ok())
-            .find(|fit| fit.degrees_of_freedom() > 0)?;
-        let (left, left_dof) = (
-            fullest.residual_squares,
-            fullest.degrees_of_freedom() as f64,
-        );
-        // What stands out of the scatter belongs to the part; what may be either counts as doubt.
-        let mut profile = fullest;
-        let chance = f_limit(2.0, left_dof) * left / left_dof;
-        let (mut kept, mut counted) = (vec![true; profile.order()], vec![true; profile.order()]);
-        for order in 2..=profile.order() {
-            let mut gradient = vec![0.0; 2 * profile.order() + 1];
-            gradient[2 * order - 1] = 1.0;
-            let of_cosine = profile.variance_of(&gradient);
-            gradient.swap(2 * order - 1, 2 * order);
-            let of_sine = profile.variance_of(&gradient);
-            let by_chance = chance * (of_cosine + of_sine);
-            let found = profile.amplitude(order).powi(2);
-            kept[order - 1] = found > CERTAIN * by_chance;
-            counted[order - 1] = found > by_chance;
-            if !kept[order - 1] {
-                profile.terms[order - 1] = [0.0; 2];
-            }
-        }
-        // Judged by what the most harmonics leave: what the fewest leave was chosen for being small.
-        let (sd, dof) = ((left / left_dof).sqrt(), left_dof);
-        let of_limacon = sd * ((whole.cofactors[1][1] + whole.cofactors[2][2]) / 2.0).sqrt();
-        let leak = profile.terms.first().map_or(0.0, |[a, b]| {
-            ((a - whole.a).powi(2) + (b - whole.b).powi(2)).sqrt() / 2.0_f64.sqrt()
+            .find(|fit| fit.degrees_of_freedom() > 0);
+        let (squares, own) = fullest.as_ref().map_or((0.0, 0.0), |fit| {
+            (fit.residual_squares, fit.degrees_of_freedom() as f64)
         });
+        let beside = known.map_or(0.0, |known| known.dof);
+        let dof = own + beside;
+        if dof <= 0.0 {
+            return None;
+        }
+        let sd = ((squares + known.map_or(0.0, |k| k.sd * k.sd * beside)) / dof).sqrt();
+        let of_limacon = sd * ((whole.cofactors[1][1] + whole.cofactors[2][2]) / 2.0).sqrt();
+        let leak = fullest
+            .and_then(|fit| fit.terms.first().copied())
+            .map_or(0.0, |[a, b]| {
+                ((a - whole.a).powi(2) + (b - whole.b).powi(2)).sqrt() / 2.0_f64.sqrt()
+            });
         Some(Self {
             centre: turn_by_turn(angled).unwrap_or((of_limacon, dof)),
             // What differs by less than the scatter is scatter.
             leak: if leak > of_limacon * 1e-6 { leak } else { 0.0 },
-            profile,
-            kept,
-            counted,
+            hidden: 0.0,
             sd,
             dof,
             places,
         })
     }
 
-    /// The limits of the run-out that the readings' scatter leaves, mm.
-    pub(super) fn run_out(&self, indicator: &Indicator) -> [f64; 2] {
-        if let ([[a, b], ..], false) = (&self.profile.terms[..], self.kept[1..].contains(&true)) {
-            // A circle off centre and nothing else: twice the eccentricity, with the limits of such an amount.
-            let factor = self.factor(&[(0.0, 1.0), (std::f64::consts::PI, -1.0)], 1);
-            let budget = self.difference(factor, indicator, &[1.0, 1.0]);
-            let dof = budget.effective_degrees_of_freedom();
-            return amount::interval(2.0 * a.hypot(*b), budget.combined(), dof, COVERAGE);
+    /// Counts lobes that these places show as eccentricity: with 12 of them, those of 11 and 13.
+    pub(super) fn with_hidden(&mut self, centre_squares: f64) {
+        if self.places <= USUAL_ORDER + 1 {
+            let beyond = centre_squares - self.centre.0.powi(2);
+            self.hidden = beyond.max(0.0).sqrt();
         }
-        let places: Vec<f64> = (0..PLACES)
-            .map(|i| TAU * i as f64 / PLACES as f64)
-            .collect();
-        let (cos, sin) = directions(&places);
-        let at = |i: &usize| self.profile.at(cos[*i], sin[*i]);
-        let high = (0..PLACES)
-            .max_by(|i, j| at(i).total_cmp(&at(j)))
-            .unwrap_or(0);
-        let low = (0..PLACES)
-            .min_by(|i, j| at(i).total_cmp(&at(j)))
-            .unwrap_or(0);
-        let found = at(&high) - at(&low);
-        let bias = self.bias(places[high]) + self.bias(places[low]);
-        let factor = self.factor(&[(places[high], 1.0), (places[low], -1.0)], 1);
-        self.limits(found - bias, factor, indicator, &[1.0, 1.0])
-    }
-
-    /// The limits of the minimum zone roundness that the readings' scatter leaves, mm; `None` when they tell too few
-    /// harmonics for one.
-    pub(super) fn roundness(&self, indicator: &Indicator) -> Option<[f64; 2]> {
-        if !self.kept[1..].contains(&true) {
-            return None;
-        }
-        let places: Vec<f64> = (0..PLACES)
-            .map(|i| TAU * i as f64 / PLACES as f64)
-            .collect();
-        let (cos, sin) = directions(&places);
-        let y: Vec<f64> = (0..PLACES)
-            .map(|i| self.profile.at(cos[i], sin[i]))
-            .collect();
-        let ring = minimum_zone::limacon_of_directions(&cos, &sin, &y).ok()?;
-        let mut weights = Vec::with_capacity(4);
-        let mut bias = 0.0;
-        for (i, contact) in ring.contacts.iter().enumerate() {
-            let sign = if ring.on_outer[i] { 1.0 } else { -1.0 };
-            weights.push((places[*contact], sign * ring.weights[i]));
-            bias += ring.weights[i] * self.bias(places[*contact]);
-        }
-        let factor = self.factor(&weights, 2);
-        Some(self.limits(ring.width - bias, factor, indicator, &ring.weights))
-    }
-
-    /// Variance, over that of a single reading, of a weighted sum of the profile's places whose weights sum to nothing,
-    /// by the orders from `from` on that belong to it.
-    fn factor(&self, weights: &[(f64, f64)], from: usize) -> f64 {
-        let mut gradient = vec![0.0; 2 * self.profile.order() + 1];
-        for k in (from..=self.profile.order()).filter(|k| self.counted[k - 1]) {
-            for (angle, weight) in weights {
-                let (s, c) = (k as f64 * angle).sin_cos();
-                gradient[2 * k - 1] += weight * c;
-                gradient[2 * k] += weight * s;
-            }
-        }
-        self.profile.variance_of(&gradient)
-    }
-
-    /// By how much an extreme of the fitted profile is on the average too high: the scatter moves the place of the
-    /// extreme to where it is higher. To second order `σ² var(f′) / (2 |f″|)`, and no more than the scatter itself.
-    fn bias(&self, angle: f64) -> f64 {
-        let order = self.profile.order();
-        let mut slope = vec![0.0; 2 * order + 1];
-        let mut bend = 0.0;
-        for k in (1..=order).filter(|k| self.kept[k - 1]) {
-            let (s, c) = (k as f64 * angle).sin_cos();
-            let [a, b] = self.profile.terms[k - 1];
-            slope[2 * k - 1] = -(k as f64) * s;
-            slope[2 * k] = k as f64 * c;
-            bend -= (k * k) as f64 * (a * c + b * s);
-        }
-        let spread = self.sd * self.sd * self.profile.variance_of(&slope);
-        (spread / (2.0 * bend.abs()).max(f64::MIN_POSITIVE)).min(self.sd)
-    }
-
-    /// The budget, mm, of a weighted difference of places of the profile.
-    fn difference(&self, factor: f64, indicator: &Indicator, parts: &[f64]) -> Budget {
-        let mut budget = Budget::new("mm");
-        budget.add("scatter", self.sd * factor.sqrt(), Some(self.dof));
-        let averaged = if indicator.few_steps { 2.0 } else { factor };
-        budget.add(
-            "resolution",
-            indicator.rounding(self.sd) * averaged.sqrt(),
-            None,
-        );
-        if let Some((component, u)) = indicator.error {
-            let parts: Vec<f64> = parts.iter().map(|part| part * u).collect();
-            budget.add_rectangular(component, &parts);
-        }
-        budget
-    }
-
-    fn limits(&self, found: f64, factor: f64, indicator: &Indicator, parts: &[f64]) -> [f64; 2] {
-        let expanded = self.difference(factor, indicator, parts).expanded(COVERAGE);
-        [(found - expanded).max(0.0), (found + expanded).max(0.0)]
     }
 }
 

@@ -1,7 +1,8 @@
 //! One plane round the axis: eccentricity, roundness, harmonics, and how far they can be trusted.
 
 use super::angles::Angled;
-use super::outcome::Section;
+use super::outcome::{OwnAmount, Section};
+use super::own::{Limits, Own, Repeatability};
 use super::scatter::{Indicator, Scatter};
 use super::{Period, RunoutError, RunoutOptions, Scale, amount, turns};
 use crate::domain::Unusable;
@@ -11,7 +12,7 @@ use crate::fit::{FitError, Limacon, circle, directions, limacon_of_directions};
 use crate::harmonics::{Harmonics, USUAL_ORDER, highest_order};
 use crate::outliers::flagged;
 use crate::setup::Setup;
-use crate::uncertainty::{Budget, COVERAGE, Verdict, t_factor};
+use crate::uncertainty::{Budget, COVERAGE, Undecided, Verdict, t_factor};
 use std::f64::consts::TAU;
 
 /// A section with the vector of its eccentricity, for the axis.
@@ -221,7 +222,13 @@ pub(super) fn analyse(
     } else {
         None
     };
-    let scatter = Scatter::of(&kept, limacon);
+    let known = Repeatability::of(setup, scale).and_then(|known| known.needed(&kept.angles));
+    let own = Own::of(&kept.angles, &kept.y, [limacon.a, limacon.b], known);
+    let mut scatter = Scatter::of(&kept, limacon, known);
+    if let (Some(scatter), Some(own)) = (&mut scatter, &own) {
+        scatter.with_hidden(own.centre_squares);
+    }
+    let scatter = scatter;
     let e = (round.centre[0].powi(2) + round.centre[1].powi(2)).sqrt();
     let indicator = Indicator::of(setup, scale, height);
     let budget = indicator.budget(&kept, scatter.as_ref());
@@ -237,8 +244,24 @@ pub(super) fn analyse(
         .rem_euclid(TAU)
         .to_degrees();
     let tir_um = range(kept.y.iter().copied()) * 1e3;
-    let tir_interval = scatter.as_ref().map(|s| s.run_out(&indicator));
+    let amount = |drawn: Limits, parts: &[f64]| {
+        (scatter.as_ref()).map(|scatter| own_amount(drawn, &indicator, scatter, parts))
+    };
+    let part_runout = (own.as_ref()).and_then(|own| amount(own.run_out, &[1.0, 1.0]));
+    let part_roundness = own.as_ref().zip(zone).and_then(|(own, ring)| {
+        let own = match radius_mm {
+            None => own.roundness,
+            // About the circle itself, not the limaçon.
+            Some(_) => Own::of(&kept.angles, &round.rest, [0.0; 2], known)?.roundness,
+        };
+        amount(own, &ring.weights)
+    });
+    let tir_interval_um = part_runout.map(|own| holding(own.interval_um, tir_um));
     let synchronous = turns::split(&kept);
+    let (verdict, undecided_because) = match options.limit {
+        Some(limit) => verdict(limit.um(), tir_interval_um, part_runout, &budget),
+        None => (None, None),
+    };
     let section = Section {
         plane_mm,
         points: kept.y.len(),
@@ -246,7 +269,8 @@ pub(super) fn analyse(
         turn_s: kept.period.as_ref().map(|period| period.turn_s),
         period: kept.period.clone(),
         tir_um,
-        tir_interval_um: tir_interval.map(|limits| limits.map(|v| v * 1e3)),
+        tir_interval_um,
+        part_runout,
         eccentricity_um: e * 1e3,
         eccentricity_interval_um: interval.map(|limits| limits.map(|v| v * 1e3)),
         // The high spot of a direction that is nothing is nothing: 360° is 0°.
@@ -258,35 +282,30 @@ pub(super) fn analyse(
         mean_mm: setup.indicator.shown_mm(round.mean / scale.factor),
         roundness_ls_um: (kept.y.len() > 3).then(|| range(rest.iter().copied()) * 1e3),
         roundness_mz_um: zone.map(|ring| ring.width * 1e3),
-        roundness_interval_um: scatter
-            .as_ref()
-            .and_then(|s| s.roundness(&indicator))
-            .map(|limits| limits.map(|v| v * 1e3)),
+        roundness_interval_um: part_roundness
+            .zip(zone)
+            .map(|(own, ring)| holding(own.interval_um, ring.width * 1e3)),
+        part_roundness,
         zone_centre_um: zone.map(|ring| ring.centre.map(|v| v * 1e3)),
         zone_mm: zone.map(|ring| [ring.inner, ring.outer]),
+        proved_orders: harmonics
+            .as_ref()
+            .zip(scatter.as_ref())
+            .map_or_else(Vec::new, |(harmonics, scatter)| {
+                proved(harmonics, scatter, &indicator)
+            }),
         harmonics_um: harmonics
             .map(|h| (2..=h.order()).map(|k| h.amplitude(k) * 1e3).collect())
             .unwrap_or_default(),
+        lobes_shown: Some(highest_order(&kept.angles)).filter(|shown| *shown < USUAL_ORDER),
         synchronous_um: synchronous.map(|(synchronous, _)| synchronous * 1e3),
         asynchronous_um: synchronous.map(|(_, asynchronous)| asynchronous * 1e3),
         outliers: outliers.len(),
         outlier_rows,
         rejected: n - kept.y.len(),
         unplaced: kept.unplaced,
-        verdict: options.limit.and_then(|limit| {
-            let [low, high] = tir_interval?;
-            // What the indicator shows is proof enough that it runs out by more than it is allowed to.
-            let high = high.max(tir_um * 1e-3);
-            // An amount far below its own uncertainty has a short interval, which proves nothing of the part.
-            let told = 2.0 * budget.expanded(COVERAGE) * 1e-3 <= limit.mm();
-            Some(if high <= limit.mm() && told {
-                Verdict::In
-            } else if low > limit.mm() {
-                Verdict::Out
-            } else {
-                Verdict::Undecided
-            })
-        }),
+        verdict,
+        undecided_because,
         budget: budget.components(),
     };
     Ok(Found {
@@ -294,6 +313,77 @@ pub(super) fn analyse(
         centre: round.centre,
         u,
     })
+}
+
+/// What the drawn parts do, with what the indicator adds, µm.
+fn own_amount(
+    Limits { middle, low, high }: Limits,
+    indicator: &Indicator,
+    scatter: &Scatter,
+    parts: &[f64],
+) -> OwnAmount {
+    // The width of the limits tells how far the readings average.
+    let normal = 2.0 * t_factor(COVERAGE, f64::INFINITY);
+    let averaged = ((high - low) / normal / scatter.sd.max(f64::MIN_POSITIVE)).powi(2);
+    let adds = indicator.adds(scatter, averaged, parts);
+    let interval = [
+        (middle - (middle - low).hypot(adds)).max(0.0),
+        middle + (high - middle).hypot(adds),
+    ];
+    OwnAmount {
+        um: middle * 1e3,
+        interval_um: interval.map(|mm| mm * 1e3),
+    }
+}
+
+/// Limits widened to hold a value.
+fn holding([low, high]: [f64; 2], value: f64) -> [f64; 2] {
+    [low.min(value), high.max(value)]
+}
+
+/// The decision on the run-out, with the reason where there is none.
+fn verdict(
+    limit_um: f64,
+    tir_interval_um: Option<[f64; 2]>,
+    part: Option<OwnAmount>,
+    budget: &Budget,
+) -> (Option<Verdict>, Option<Undecided>) {
+    let (Some([_, highest]), Some(part)) = (tir_interval_um, part) else {
+        return (
+            Some(Verdict::Undecided),
+            Some(Undecided::RepeatabilityUnknown),
+        );
+    };
+    // An amount far below its own uncertainty has a short interval, which proves nothing of the part.
+    let told = 2.0 * budget.expanded(COVERAGE) <= limit_um;
+    // What the indicator showed must be within the limit too.
+    let verdict = if highest <= limit_um && told {
+        Verdict::In
+    } else if part.interval_um[0] > limit_um {
+        Verdict::Out
+    } else {
+        Verdict::Undecided
+    };
+    (Some(verdict), Undecided::usual(Some(verdict)))
+}
+
+/// The orders from 2 whose amplitude is larger than chance makes the largest of them once in twenty, and larger than the
+/// indicator's display and its error may make.
+fn proved(harmonics: &Harmonics, scatter: &Scatter, indicator: &Indicator) -> Vec<usize> {
+    let orders = harmonics.order().max(2) - 1;
+    // Fisher's F of 2 and ν degrees of freedom has the quantile ν/2 (p^(−2/ν) − 1), shared among the orders.
+    let p: f64 = (1.0 - COVERAGE) / orders as f64;
+    let by_chance = scatter.dof / 2.0 * (p.powf(-2.0 / scatter.dof) - 1.0) * scatter.sd.powi(2);
+    let stands_out = |order: &usize| {
+        let mut gradient = vec![0.0; 2 * harmonics.order() + 1];
+        gradient[2 * order - 1] = 1.0;
+        let of_cosine = harmonics.variance_of(&gradient);
+        gradient.swap(2 * order - 1, 2 * order);
+        let variance = of_cosine + harmonics.variance_of(&gradient);
+        let found = harmonics.amplitude(*order);
+        found.powi(2) > by_chance * variance && found > indicator.least_amplitude()
+    };
+    (2..=harmonics.order()).filter(stands_out).collect()
 }
 
 /// Expanded uncertainty of the high spot, degrees; 180 where the eccentricity is within its own uncertainty and

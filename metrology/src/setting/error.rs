@@ -26,6 +26,13 @@ pub enum SettingError {
         /// The stack that it would need, mm, as a text.
         height_mm: String,
     },
+    /// A sine bar so steep that an error of its centre distance swamps the angle.
+    SineTooSteep {
+        /// The half angle wanted.
+        half_angle: Angle,
+        /// What a micrometre of the centre distance is worth there.
+        per_um: Angle,
+    },
     /// The discs of a tangent bar would touch before the angle is reached.
     TooSteep {
         /// The half angle wanted.
@@ -58,6 +65,13 @@ impl fmt::Display for SettingError {
                 "a half angle of {half_angle} would need a stack of {height_mm} mm in this {kind}; \
                  check the angle and the bar's constant"
             ),
+            Self::SineTooSteep { half_angle, per_um } => write!(
+                f,
+                "a half angle of {half_angle} is too steep for a sine bar, which is refused above {}°: there one micrometre of \
+                 its centre distance is worth {:.1}″",
+                super::REFUSE_ABOVE_DEG,
+                per_um.arcsec()
+            ),
             Self::TooSteep {
                 half_angle,
                 steepest,
@@ -74,6 +88,22 @@ impl fmt::Display for SettingError {
                 f,
                 "a stack of {height} sets no half angle in this {kind}: {domain}"
             ),
+        }
+    }
+}
+
+impl SettingError {
+    /// What helps.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::SineTooSteep { half_angle, .. } => format!(
+                "set the complement, {}, against a square face; or use a hinged or tangent bar (--bar-kind)",
+                Angle::from_deg(90.0) - *half_angle
+            ),
+            _ => {
+                "check the angle, and the kind, the numbers and the constant of the bar".to_owned()
+            }
         }
     }
 }

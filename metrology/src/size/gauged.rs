@@ -1,12 +1,13 @@
 //! What was measured, brought to diameters at planes and a half angle, each with its uncertainty.
 
-use super::{Measured, Over, SizeError, SizeOptions, Temperature};
+use super::repeats::{LengthError, Place};
+use super::{Measured, SizeError, SizeOptions, Temperature};
 use crate::domain::{LARGEST_MM, Unusable};
 use crate::fit::line;
 use crate::gauging::{BallInBore, OverRollers, two_balls};
 use crate::setup::Setup;
 use crate::thermal::growth_um;
-use crate::uncertainty::{Budget, f_limit, rectangular};
+use crate::uncertainty::{Budget, f_limit};
 use crate::{Angle, DomainError, Length};
 
 /// A diameter at a plane with its budget, µm.
@@ -28,6 +29,10 @@ pub(super) struct Gauged {
     pub sections: Vec<Section>,
     /// Stock on diameter, mm, when it was not found from a diameter, with its budget, µm.
     pub stock: Option<(f64, Budget)>,
+    /// Arc-seconds of half angle per µm at each place, where there is a half angle.
+    pub arcsec_per_um: Option<Vec<f64>>,
+    /// Whether anything tells how well a length repeats: without it a budget holds only what else is known.
+    pub repeats: bool,
 }
 
 fn domain(row: usize) -> impl Fn(DomainError) -> SizeError {
@@ -39,57 +44,6 @@ fn domain(row: usize) -> impl Fn(DomainError) -> SizeError {
 
 fn whole(error: DomainError) -> SizeError {
     SizeError::Domain { row: None, error }
-}
-
-/// What is known of the error of one measured length, µm: normal ones and rectangular ones.
-struct LengthError {
-    normal: Option<(&'static str, f64)>,
-    rectangular: Vec<(&'static str, f64)>,
-}
-
-impl LengthError {
-    fn of(setup: &Setup, options: &SizeOptions) -> Self {
-        if let Some(u) = options.diameter_u {
-            let normal = Some(("the diameters, as stated", u.um()));
-            return Self {
-                normal,
-                rectangular: Vec::new(),
-            };
-        }
-        let step = setup
-            .indicator
-            .resolution
-            .map(|step| rectangular(step.um() / 2.0));
-        let error = setup.indicator.error().map(|e| (e.component, e.u_mm * 1e3));
-        let step = step.map(|u| ("resolution of the instrument", u));
-        let repeats = setup
-            .indicator
-            .check
-            .as_ref()
-            .and_then(|check| check.repeatability_sd_um);
-        Self {
-            normal: repeats.map(|sd| ("repeatability of the instrument", sd)),
-            rectangular: step.into_iter().chain(error).collect(),
-        }
-    }
-
-    /// Standard uncertainty of one length, µm; 0 when nothing is known.
-    fn u_um(&self) -> f64 {
-        let known = self.rectangular.iter().map(|(_, u)| u * u).sum::<f64>();
-        (self.normal.map_or(0.0, |(_, u)| u * u) + known).sqrt()
-    }
-
-    /// Adds the contributions of several such lengths, each with its own error and its own sensitivity.
-    fn add(&self, budget: &mut Budget, sensitivities: &[f64]) {
-        if let Some((component, u)) = self.normal {
-            let all = sensitivities.iter().map(|s| s * s).sum::<f64>().sqrt();
-            budget.add(component, u * all, None);
-        }
-        for (component, u) in &self.rectangular {
-            let parts: Vec<f64> = sensitivities.iter().map(|s| s * u).collect();
-            budget.add_rectangular(*component, &parts);
-        }
-    }
 }
 
 /// The factor that brings a diameter to 20 °C.
@@ -107,17 +61,25 @@ pub(super) fn to_20_degrees(temperature: Option<&Temperature>) -> Result<f64, Si
     Ok((1.0 + instrument * 1e-6) / (1.0 + part * 1e-6))
 }
 
-/// Brings a measurement to diameters and half angle.
-pub(super) fn gauge(
-    setup: &Setup,
-    options: &SizeOptions,
-    measured: &Measured,
-) -> Result<Gauged, SizeError> {
-    let error = LengthError::of(setup, options);
+/// The places that were measured, each with everything measured there, in the order first measured.
+pub(super) fn places(options: &SizeOptions, measured: &Measured) -> Result<Vec<Place>, SizeError> {
     let factor = to_20_degrees(options.temperature.as_ref())?;
+    let mut places: Vec<Place> = Vec::new();
+    let mut take = |at_mm: f64, value_mm: f64, row: usize| {
+        let known = places
+            .iter_mut()
+            .find(|place| (place.at_mm - at_mm).abs() < ONE_PLANE);
+        match known {
+            Some(place) => place.values_mm.push(value_mm),
+            None => places.push(Place {
+                at_mm,
+                values_mm: vec![value_mm],
+                row,
+            }),
+        }
+    };
     match measured {
         Measured::Sections(readings) => {
-            let mut sections = Vec::with_capacity(readings.len());
             for (index, reading) in readings.iter().enumerate() {
                 let row = index + 1;
                 for (value, column) in [
@@ -138,31 +100,88 @@ pub(super) fn gauge(
                         "above 0 mm",
                     )));
                 }
-                sections.push([reading.plane_mm, reading.diameter_mm * factor]);
+                take(reading.plane_mm, reading.diameter_mm * factor, row);
             }
-            by_sections(setup, options, &error, &sections)
         }
         Measured::StandOff { short } => {
-            let half = setup.taper.as_ref().ok_or(SizeError::NoTaper)?.half_angle;
-            let stock = crate::stock::Stock::from_stand_off(*short, half).map_err(whole)?;
-            let mut budget = Budget::new("um");
-            if let Some(u) = options.plane_u {
-                budget.add("the stand-off, as stated", 2.0 * half.tan() * u.um(), None);
-            } else {
-                error.add(&mut budget, &[2.0 * half.tan()]);
+            for (index, short) in short.iter().enumerate() {
+                take(0.0, short.mm(), index + 1);
             }
-            let stock = Some((stock.on_diameter_mm, budget));
+        }
+        // Rollers on higher stacks lie further apart, as sections nearer to the big end do: the same line.
+        Measured::Rollers { over, .. } => {
+            for (index, o) in over.iter().enumerate() {
+                take(-o.stacks.mm(), o.over.mm() * factor, index + 1);
+            }
+        }
+        Measured::Balls { big, small } => {
+            if big.tops_below_face.is_empty() || small.tops_below_face.is_empty() {
+                return Err(SizeError::Nothing);
+            }
+            for (at_mm, tops) in [(0.0, &big.tops_below_face), (1.0, &small.tops_below_face)] {
+                for (index, top) in tops.iter().enumerate() {
+                    take(at_mm, top.mm(), index + 1);
+                }
+            }
+        }
+    }
+    if places.is_empty() {
+        return Err(SizeError::Nothing);
+    }
+    Ok(places)
+}
+
+/// What the user states of the length that is measured itself.
+pub(super) fn stated(options: &SizeOptions, measured: &Measured) -> Option<(&'static str, f64)> {
+    let u = options
+        .plane_u
+        .filter(|_| matches!(measured, Measured::StandOff { .. }))?;
+    Some(("the stand-off, as stated", u.um()))
+}
+
+/// Brings what was measured at the places to diameters and half angle.
+pub(super) fn gauge(
+    setup: &Setup,
+    options: &SizeOptions,
+    measured: &Measured,
+    error: &LengthError,
+    places: &[Place],
+) -> Result<Gauged, SizeError> {
+    match measured {
+        Measured::Sections(_) => by_sections(setup, options, error, places),
+        Measured::StandOff { .. } => {
+            let half = setup.taper.as_ref().ok_or(SizeError::NoTaper)?.half_angle;
+            let place = places.first().ok_or(SizeError::Nothing)?;
+            let short = exact(place.mean_mm())?;
+            let stock = crate::stock::Stock::from_stand_off(short, half).map_err(whole)?;
+            let mut budget = Budget::new("um");
+            error.add(&mut budget, &[(2.0 * half.tan(), place.values_mm.len())]);
             Ok(Gauged {
                 half_angle: None,
                 sections: Vec::new(),
-                stock,
+                stock: Some((stock.on_diameter_mm, budget)),
+                arcsec_per_um: None,
+                repeats: error.is_known(),
             })
         }
-        Measured::Rollers { radius, over } => {
-            by_rollers(setup, options, &error, *radius, over, factor)
+        Measured::Rollers { radius, .. } => by_rollers(setup, options, error, *radius, places),
+        Measured::Balls { big, small } => {
+            let factor = to_20_degrees(options.temperature.as_ref())?;
+            by_balls(error, [big.radius, small.radius], places, factor)
         }
-        Measured::Balls { big, small } => by_balls(&error, *big, *small, factor),
     }
+}
+
+/// A mean as an exact length, to the picometre.
+fn exact(mm: f64) -> Result<Length, SizeError> {
+    Length::from_mm(mm).ok_or_else(|| {
+        let shown = format_args!("{mm} mm").to_string();
+        whole(DomainError::new(
+            "length",
+            shown,
+            "a length that can be measured",
+        ))
+    })
 }
 
 /// Places of the planes add to a diameter what the cone does over their error.
@@ -176,13 +195,15 @@ fn add_planes(budget: &mut Budget, options: &SizeOptions, tan: f64, sensitivitie
 /// Planes nearer to each other than this, mm, are one: a picometre.
 const ONE_PLANE: f64 = 1e-9;
 
-/// A cone through diameters at planes, each `[plane, diameter]` in mm.
+/// A cone through the mean diameters at planes.
 struct Cone {
     half: Angle,
     /// Diameter at plane 0, mm, and its change per mm.
     line: [f64; 2],
     /// Radians of half angle per mm of each diameter.
     sensitivities: Vec<f64>,
+    /// How much was measured at each plane.
+    counts: Vec<usize>,
     /// Scatter about the cone, µm, with its degrees of freedom, where it is more than is known of the diameters.
     scatter: Option<(f64, f64)>,
 }
@@ -191,17 +212,16 @@ impl Cone {
     fn through(
         options: &SizeOptions,
         error: &LengthError,
-        points: &[[f64; 2]],
+        places: &[Place],
     ) -> Result<Self, SizeError> {
-        let (x, y): (Vec<f64>, Vec<f64>) = points.iter().map(|[x, y]| (*x, *y)).unzip();
-        let n = points.len() as f64;
+        let x: Vec<f64> = places.iter().map(|place| place.at_mm).collect();
+        let y: Vec<f64> = places.iter().map(Place::mean_mm).collect();
+        let counts: Vec<usize> = places.iter().map(|place| place.values_mm.len()).collect();
+        let n = places.len() as f64;
         let one_plane = SizeError::OnePlane {
             plane_mm: x[0],
-            rows: points.len(),
+            rows: places.len(),
         };
-        if x.iter().all(|place| (place - x[0]).abs() < ONE_PLANE) {
-            return Err(one_plane);
-        }
         let fit = line(&x, &y).map_err(|_| one_plane)?;
         // Planes count toward the small end: the diameter falls by 2 tan α.
         let tan = -fit.slope / 2.0;
@@ -212,14 +232,22 @@ impl Cone {
         let dof = n - 2.0;
         let scatter_um = fit.residual_sd * 1e3;
         let planes_um = options.plane_u.map_or(0.0, |u| 2.0 * tan.abs() * u.um());
-        let expected = error.u_um().hypot(planes_um);
-        let more = expected == 0.0 || (scatter_um / expected).powi(2) > f_limit(dof.max(1.0), 1e6);
+        let of_lengths = counts.iter().map(|n| error.u_um(*n).powi(2)).sum::<f64>() / n;
+        let expected = of_lengths.sqrt().hypot(planes_um);
+        let limit = f_limit(dof.max(1.0), error.degrees_of_freedom().unwrap_or(1e6));
+        let more = !error.is_known() || (scatter_um / expected).powi(2) > limit;
         Ok(Self {
             half,
             line: [fit.intercept, fit.slope],
             sensitivities: x.iter().map(|x| (x - mean) / squares * per_tan).collect(),
+            counts,
             scatter: (dof > 0.0 && more).then_some((scatter_um, dof)),
         })
+    }
+
+    /// Whether anything tells how well the diameters repeat.
+    const fn repeats(&self, error: &LengthError) -> bool {
+        error.is_known() || self.scatter.is_some()
     }
 
     /// The cone's diameter at a plane, mm.
@@ -228,13 +256,12 @@ impl Cone {
     }
 
     /// How the cone's diameter at a plane depends on each measured one.
-    fn shares(&self, points: &[[f64; 2]], plane_mm: f64) -> Vec<f64> {
-        let n = points.len() as f64;
-        let mean = points.iter().map(|[x, _]| x).sum::<f64>() / n;
-        let squares: f64 = points.iter().map(|[x, _]| (x - mean).powi(2)).sum();
-        points
-            .iter()
-            .map(|[x, _]| 1.0 / n + (plane_mm - mean) * (x - mean) / squares)
+    fn shares(places: &[Place], plane_mm: f64) -> Vec<f64> {
+        let n = places.len() as f64;
+        let x = || places.iter().map(|place| place.at_mm);
+        let mean = x().sum::<f64>() / n;
+        let squares: f64 = x().map(|x| (x - mean).powi(2)).sum();
+        x().map(|x| 1.0 / n + (plane_mm - mean) * (x - mean) / squares)
             .collect()
     }
 
@@ -246,23 +273,38 @@ impl Cone {
         error: &LengthError,
         sensitivities: &[f64],
     ) {
-        if let Some((scatter_um, dof)) = self.scatter {
-            let all = sensitivities.iter().map(|s| s * s).sum::<f64>().sqrt();
-            budget.add("scatter about the cone", scatter_um * all, Some(dof));
-        } else {
-            error.add(budget, sensitivities);
+        let counted: Vec<(f64, usize)> = sensitivities
+            .iter()
+            .copied()
+            .zip(self.counts.iter().copied())
+            .collect();
+        let Some((scatter_um, dof)) = self.scatter else {
+            error.add(budget, &counted);
             add_planes(budget, options, self.half.tan(), sensitivities);
+            return;
+        };
+        let all = sensitivities.iter().map(|s| s * s).sum::<f64>().sqrt();
+        let (sd_um, rounding_um) = error.seen_between(scatter_um);
+        budget.add("scatter about the cone", sd_um * all, Some(dof));
+        let rounding: Vec<f64> = sensitivities.iter().map(|s| s * rounding_um).collect();
+        budget.add_rectangular("resolution of the instrument", &rounding);
+        if !error.is_known() {
+            // An error that is the same everywhere does not scatter.
+            error.add_instrument(budget, &counted);
         }
+    }
+
+    /// Arc-seconds of half angle per µm of each diameter.
+    fn arcsec_per_um(&self) -> Vec<f64> {
+        self.sensitivities
+            .iter()
+            .map(|s| Angle::from_rad(s * 1e-3).arcsec())
+            .collect()
     }
 
     fn half_angle(&self, options: &SizeOptions, error: &LengthError) -> (Angle, Budget) {
         let mut budget = Budget::new("arcsec");
-        let arcsec: Vec<f64> = self
-            .sensitivities
-            .iter()
-            .map(|s| Angle::from_rad(s * 1e-3).arcsec())
-            .collect();
-        self.add(&mut budget, options, error, &arcsec);
+        self.add(&mut budget, options, error, &self.arcsec_per_um());
         (self.half, budget)
     }
 }
@@ -271,31 +313,31 @@ fn by_sections(
     setup: &Setup,
     options: &SizeOptions,
     error: &LengthError,
-    points: &[[f64; 2]],
+    places: &[Place],
 ) -> Result<Gauged, SizeError> {
-    let cone = match points {
-        [] => return Err(SizeError::Nothing),
+    let cone = match places {
         [_] => None,
-        points => Some(Cone::through(options, error, points)?),
+        places => Some(Cone::through(options, error, places)?),
     };
-    let sections = points.iter().map(|[plane_mm, diameter_mm]| {
+    let sections = places.iter().map(|place| {
+        let (plane_mm, diameter_mm) = (place.at_mm, place.mean_mm());
         let mut budget = Budget::new("um");
-        let mut of_cone_mm = *diameter_mm;
+        let mut of_cone_mm = diameter_mm;
         if let Some(cone) = &cone {
             // More than two diameters bear out each other.
-            of_cone_mm = cone.at(*plane_mm);
-            cone.add(&mut budget, options, error, &cone.shares(points, *plane_mm));
+            of_cone_mm = cone.at(plane_mm);
+            cone.add(&mut budget, options, error, &Cone::shares(places, plane_mm));
         } else {
             let tan = setup
                 .taper
                 .as_ref()
                 .map_or(0.0, |taper| taper.half_angle.tan());
-            error.add(&mut budget, &[1.0]);
+            error.add(&mut budget, &[(1.0, place.values_mm.len())]);
             add_planes(&mut budget, options, tan, &[1.0]);
         }
         Section {
-            plane_mm: *plane_mm,
-            diameter_mm: *diameter_mm,
+            plane_mm,
+            diameter_mm,
             of_cone_mm,
             budget,
         }
@@ -304,61 +346,60 @@ fn by_sections(
         sections: sections.collect(),
         half_angle: cone.as_ref().map(|cone| cone.half_angle(options, error)),
         stock: None,
+        arcsec_per_um: cone.as_ref().map(Cone::arcsec_per_um),
+        repeats: cone
+            .as_ref()
+            .map_or(error.is_known(), |cone| cone.repeats(error)),
     })
 }
 
-/// The small end on the plate from measurements over rollers; with two heights or more the half angle too.
 /// How far the small end, on which the part stands between rollers, is from the gauge plane.
 pub(super) fn small_end(setup: &Setup) -> Option<Length> {
     let own = setup.taper.as_ref().and_then(|taper| taper.length);
     own.or(setup.length)
 }
 
+/// The small end on the plate from measurements over rollers; with two heights or more the half angle too.
 fn by_rollers(
     setup: &Setup,
     options: &SizeOptions,
     error: &LengthError,
     radius: Length,
-    over: &[Over],
-    factor: f64,
+    places: &[Place],
 ) -> Result<Gauged, SizeError> {
     let taper = setup.taper.as_ref().ok_or(SizeError::NoTaper)?;
     let length = small_end(setup);
     let rollers = OverRollers {
         roller_radius: radius,
     };
-    let first = over.first().ok_or(SizeError::Nothing)?;
-    // Rollers on higher stacks lie further apart, as sections nearer to the big end do: the same line.
-    let points: Vec<[f64; 2]> = over
-        .iter()
-        .map(|o| [-o.stacks.mm(), o.over.mm() * factor])
-        .collect();
-    let cone = match points.as_slice() {
+    let factor = to_20_degrees(options.temperature.as_ref())?;
+    let cone = match places {
         [_] => None,
-        points => Some(Cone::through(options, error, points)?),
+        places => Some(Cone::through(options, error, places)?),
     };
     let half = cone.as_ref().map_or(taper.half_angle, |cone| cone.half);
-    for (index, o) in over.iter().enumerate() {
-        let row = index + 1;
-        let height_mm = (o.stacks + radius).mm() - radius.mm() * half.sin();
+    let mut first = None;
+    for place in places {
+        let stacks = exact(-place.at_mm)?;
+        let height_mm = (stacks + radius).mm() - radius.mm() * half.sin();
         if let Some(length) = length.filter(|length| height_mm > length.mm()) {
             return Err(SizeError::RollersBeyond {
-                row,
+                row: place.row,
                 height_mm,
                 length_mm: length.mm(),
             });
         }
-        rollers
-            .small_end_mm(o.stacks, o.over, half)
-            .map_err(domain(row))?;
+        // The rollers are as warm as the part: the correction is of the whole.
+        let over = exact(place.mean_mm() / factor)?;
+        let small_mm = rollers
+            .small_end_mm(stacks, over, half)
+            .map_err(domain(place.row))?;
+        first = first.or(Some((stacks, small_mm * factor)));
     }
-    let small_mm = rollers
-        .small_end_mm(first.stacks, first.over, half)
-        .map_err(domain(1))?
-        * factor;
+    let (stacks, small_mm) = first.ok_or(SizeError::Nothing)?;
     let length_mm = length.map_or(0.0, Length::mm);
     // mm of the small end per radian: what height and rollers add to both sides.
-    let (h, rho) = ((first.stacks + radius).mm(), radius.mm());
+    let (h, rho) = ((stacks + radius).mm(), radius.mm());
     let per_angle = -2.0 * (h / half.cos().powi(2) + rho * half.tan() / half.cos());
     let mut planes = vec![(length_mm, per_angle)];
     if length.is_some() {
@@ -373,7 +414,7 @@ fn by_rollers(
                 sensitivities[0] += 1.0;
                 cone.add(&mut budget, options, error, &sensitivities);
             }
-            None => error.add(&mut budget, &[1.0]),
+            None => error.add(&mut budget, &[(1.0, places[0].values_mm.len())]),
         }
         let diameter_mm = small_mm + 2.0 * (length_mm - plane_mm) * half.tan();
         Section {
@@ -385,17 +426,32 @@ fn by_rollers(
     });
     Ok(Gauged {
         sections: sections.collect(),
-        half_angle: cone.map(|cone| cone.half_angle(options, error)),
+        half_angle: cone.as_ref().map(|cone| cone.half_angle(options, error)),
         stock: None,
+        arcsec_per_um: cone.as_ref().map(Cone::arcsec_per_um),
+        repeats: cone
+            .as_ref()
+            .map_or(error.is_known(), |cone| cone.repeats(error)),
     })
 }
 
 fn by_balls(
     error: &LengthError,
-    big: BallInBore,
-    small: BallInBore,
+    [big_radius, small_radius]: [Length; 2],
+    places: &[Place],
     factor: f64,
 ) -> Result<Gauged, SizeError> {
+    let [of_big, of_small] = places else {
+        return Err(SizeError::Nothing);
+    };
+    let ball = |radius, place: &Place| -> Result<BallInBore, SizeError> {
+        Ok(BallInBore {
+            radius,
+            top_below_face: exact(place.mean_mm())?,
+        })
+    };
+    let (big, small) = (ball(big_radius, of_big)?, ball(small_radius, of_small)?);
+    let (of_big, of_small) = (of_big.values_mm.len(), of_small.values_mm.len());
     let found = two_balls(big, small, Length::ZERO, Length::ZERO).map_err(whole)?;
     let half = found.half_angle.half_angle;
     let apart = (small.top_below_face + small.radius - big.top_below_face - big.radius).mm();
@@ -403,15 +459,15 @@ fn by_balls(
     let per_depth = half.tan() / apart;
     let arcsec = Angle::from_rad(per_depth * 1e-3).arcsec();
     let mut of_angle = Budget::new("arcsec");
-    error.add(&mut of_angle, &[arcsec, arcsec]);
+    error.add(&mut of_angle, &[(arcsec, of_big), (arcsec, of_small)]);
     let centre = (big.top_below_face + big.radius).mm();
     let per_angle = 2.0 * (big.radius.mm() * half.sin() + centre) / half.cos().powi(2);
     let mut budget = Budget::new("um");
     error.add(
         &mut budget,
         &[
-            2.0 * half.tan() + per_angle * per_depth,
-            per_angle * per_depth,
+            (2.0 * half.tan() + per_angle * per_depth, of_big),
+            (per_angle * per_depth, of_small),
         ],
     );
     let diameter_mm = found.diameter_at_face_mm * factor;
@@ -424,5 +480,8 @@ fn by_balls(
             budget,
         }],
         stock: None,
+        // The big ball's depth raises the angle, the small one's lowers it.
+        arcsec_per_um: Some(vec![arcsec, -arcsec]),
+        repeats: error.is_known(),
     })
 }

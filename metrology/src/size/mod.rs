@@ -1,21 +1,25 @@
 //! Size: what is left to grind, from diameters at planes, a stand-off, rollers or balls.
 //!
-//! Planes count from the gauge plane, positive toward the small end. Nothing is called finished that is too small already.
+//! Planes count from the gauge plane, positive toward the small end. Nothing is called finished that may be too small already.
+//! What was measured again at a place is pooled, and whether it is of one state of the part is judged.
 
 mod error;
 mod gauged;
 mod outcome;
+mod repeats;
+mod told;
 
 pub use error::SizeError;
-pub use outcome::{Finish, Passes, Plane, SizeOutcome};
+pub use outcome::{Finish, Passes, Plane, RoundsDisagree, SizeOutcome};
 
 use crate::gauging::BallInBore;
 use crate::setup::Setup;
 use crate::stock::{Stock, passes};
 use crate::thermal::STEEL_UM_PER_M_K;
-use crate::uncertainty::{Budget, COVERAGE, Verdict, rectangular};
+use crate::uncertainty::{Budget, COVERAGE, Undecided, Verdict, rectangular};
 use crate::{Angle, DomainError, Length};
 use gauged::Gauged;
+use repeats::{LengthError, Place};
 use serde::{Deserialize, Serialize};
 
 /// A diameter at a plane.
@@ -38,15 +42,33 @@ pub struct Over {
     pub over: Length,
 }
 
-/// What was measured.
+/// A ball in a bore, and the depths at which its top was found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ball {
+    /// Its radius.
+    pub radius: Length,
+    /// Depths of its top below the bore's face, in the order measured.
+    pub tops_below_face: Vec<Length>,
+}
+
+impl From<BallInBore> for Ball {
+    fn from(ball: BallInBore) -> Self {
+        Self {
+            radius: ball.radius,
+            tops_below_face: vec![ball.top_below_face],
+        }
+    }
+}
+
+/// What was measured in one state of the part, in the order measured. The second value at a place is of the second round.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Measured {
     /// Diameters at planes.
     Sections(Vec<SectionReading>),
     /// The gauge or the mating part stops short of where it should seat; negative when it goes too far on.
     StandOff {
-        /// By so much.
-        short: Length,
+        /// By so much, each time that it was measured.
+        short: Vec<Length>,
     },
     /// Over rollers, the small end down on the plate.
     Rollers {
@@ -58,9 +80,9 @@ pub enum Measured {
     /// A big and a small ball in a bore, big end up.
     Balls {
         /// The big one.
-        big: BallInBore,
+        big: Ball,
         /// The small one.
-        small: BallInBore,
+        small: Ball,
     },
 }
 
@@ -121,7 +143,8 @@ pub struct SizeOptions {
     pub surface: Surface,
     /// Which infeed `infeed_um` is.
     pub infeed: Infeed,
-    /// Standard uncertainty of a measured length, where it is known better than by the set-up's indicator.
+    /// Standard uncertainty of a measured length, where it is known better than by the set-up's indicator. The display's step
+    /// counts beside it.
     #[serde(rename = "diameter_u_mm", skip_serializing_if = "Option::is_none")]
     pub diameter_u: Option<Length>,
     /// Standard uncertainty of a plane's place, or of a stand-off.
@@ -157,8 +180,10 @@ pub struct SizeOptions {
 /// assert!((outcome.infeed_um.unwrap() - 30.0).abs() < 1e-6);
 /// assert!(outcome.half_angle_error_arcsec.unwrap().abs() < 1e-6);
 /// let small = Measured::Sections(vec![at(0.0, 39.998)]);
-/// let outcome = size::outcome(&setup, &SizeOptions::default(), &small)?;
-/// assert_eq!(outcome.finish, Some(Finish::Undersize));
+/// let known = SizeOptions { diameter_u: Some("0.5um".parse()?), ..SizeOptions::default() };
+/// assert_eq!(size::outcome(&setup, &known, &small)?.finish, Some(Finish::Undersize));
+/// // Nothing tells how well a single diameter repeats.
+/// assert_eq!(size::outcome(&setup, &SizeOptions::default(), &small)?.finish, None);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn outcome(
@@ -166,44 +191,140 @@ pub fn outcome(
     options: &SizeOptions,
     measured: &Measured,
 ) -> Result<SizeOutcome, SizeError> {
-    let Gauged {
-        half_angle,
-        sections,
-        stock,
-    } = gauged::gauge(setup, options, measured)?;
+    let places = gauged::places(options, measured)?;
+    let stated = gauged::stated(options, measured);
+    let error = LengthError::of(setup, options, stated, &places);
+    let gauge = |places: &[Place]| gauged::gauge(setup, options, measured, &error, places);
+    let all = gauge(&places)?;
+    // One ball alone tells nothing, so both must have been measured since.
+    let tells = |from: usize| {
+        !matches!(measured, Measured::Balls { .. })
+            || places.iter().all(|place| place.values_mm.len() > from)
+    };
+    let disagreement = error
+        .disagreement(&places, all.arcsec_per_um.as_deref())
+        .filter(|found| tells(found.from));
+    // Shown is the last state that the part may be in; its interval holds as well what all rounds together say.
+    let (found, together) = match &disagreement {
+        None => (all, None),
+        Some(disagreement) => (gauge(&since(&places, disagreement.from))?, Some(all)),
+    };
+    let doubt = match disagreement {
+        Some(_) => Some(Undecided::RoundsDisagree),
+        None => (!found.repeats).then_some(Undecided::RepeatabilityUnknown),
+    };
+    let expanded = |value: f64, budget: &Budget, together: Option<(f64, &Budget)>| match doubt {
+        None => (budget.combined() > 0.0).then(|| budget.expanded(COVERAGE)),
+        Some(Undecided::RoundsDisagree) => {
+            together.map(|(all, budget)| (all - value).abs() + budget.expanded(COVERAGE))
+        }
+        Some(_) => None,
+    };
     let mut out = SizeOutcome {
         corrections: corrections(options)?,
         ..SizeOutcome::default()
     };
-    let taper = setup.taper.as_ref();
-    if let Some((half, of_angle)) = &half_angle {
-        out.half_angle_deg = Some(half.deg());
-        let known = of_angle.combined() > 0.0;
-        out.half_angle_u_arcsec = known.then(|| of_angle.combined());
-        out.half_angle_expanded_arcsec = known.then(|| of_angle.expanded(COVERAGE));
-        out.budget = of_angle.components();
-        if let Some(taper) = taper {
-            let error = (*half - taper.half_angle).arcsec();
-            out.half_angle_error_arcsec = Some(error);
-            if let Some(tolerance) = setup.tolerance {
-                let limits = tolerance
-                    .limits(taper.half_angle, setup.length.or(taper.length))
-                    .map_err(SizeError::Tolerance)?
-                    .map(Angle::arcsec);
-                out.limits_arcsec = Some(limits);
-                out.verdict = out
-                    .half_angle_expanded_arcsec
-                    .map(|u| Verdict::on(error, u, limits));
-            }
-        }
+    if let Some((half, of_angle)) = &found.half_angle {
+        let of_all = together.as_ref().and_then(|all| all.half_angle.as_ref());
+        let of_all = of_all.map(|(half, budget)| (half.arcsec(), budget));
+        out.half_angle_expanded_arcsec = expanded(half.arcsec(), of_angle, of_all);
+        tell_angle(&mut out, setup, *half, of_angle, doubt)?;
+    } else if setup.tolerance.is_some() && disagreement.is_some() {
+        out.verdict = Some(Verdict::Undecided);
+        out.undecided_because = doubt;
     }
+    let told = stock(&mut out, setup, options, measured, &found);
+    if let Some((stock_um, budget)) = told {
+        let half = found.half_angle.as_ref().map(|(half, _)| *half);
+        let taper = setup.taper.as_ref().map(|taper| taper.half_angle);
+        let half = taper.or(half).unwrap_or(Angle::ZERO);
+        let mut scratch = SizeOutcome::default();
+        let of_all = together
+            .as_ref()
+            .and_then(|all| stock(&mut scratch, setup, options, measured, all));
+        let of_all = of_all.as_ref().map(|(um, budget)| (*um, budget));
+        out.stock_expanded_um = expanded(stock_um, &budget, of_all);
+        tell_stock(&mut out, options, stock_um, half, doubt)?;
+        if out.budget.is_empty() {
+            out.budget = budget.components();
+        }
+        told::doubt(&mut out, doubt, found.half_angle.as_ref(), Some(&budget));
+    } else {
+        told::doubt(&mut out, doubt, found.half_angle.as_ref(), None);
+    }
+    if let Some(disagreement) = &disagreement {
+        told::disagreement(&mut out, disagreement);
+    } else {
+        told::repeats(&mut out, &error, &places);
+    }
+    Ok(out)
+}
+
+/// What was measured from a round on, at the places that were measured since.
+fn since(places: &[Place], from: usize) -> Vec<Place> {
+    let later = |place: &Place| {
+        let values = place.values_mm.get(from..)?;
+        (!values.is_empty()).then(|| Place {
+            values_mm: values.to_vec(),
+            ..place.clone()
+        })
+    };
+    places.iter().filter_map(later).collect()
+}
+
+/// The half angle, and the decision on it.
+fn tell_angle(
+    out: &mut SizeOutcome,
+    setup: &Setup,
+    half: Angle,
+    budget: &Budget,
+    doubt: Option<Undecided>,
+) -> Result<(), SizeError> {
+    out.half_angle_deg = Some(half.deg());
+    let known = doubt.is_none() && budget.combined() > 0.0;
+    out.half_angle_u_arcsec = known.then(|| budget.combined());
+    out.budget = budget.components();
+    let Some(taper) = &setup.taper else {
+        return Ok(());
+    };
+    let error = (half - taper.half_angle).arcsec();
+    out.half_angle_error_arcsec = Some(error);
+    let Some(tolerance) = setup.tolerance else {
+        return Ok(());
+    };
+    let limits = tolerance
+        .limits(taper.half_angle, setup.length.or(taper.length))
+        .map_err(SizeError::Tolerance)?
+        .map(Angle::arcsec);
+    out.limits_arcsec = Some(limits);
+    if doubt.is_some() {
+        out.verdict = Some(Verdict::Undecided);
+        out.undecided_because = doubt;
+    } else {
+        let expanded = out.half_angle_expanded_arcsec;
+        out.verdict = expanded.map(|u| Verdict::on(error, u, limits));
+        out.undecided_because = Undecided::usual(out.verdict);
+    }
+    Ok(())
+}
+
+/// The planes with what is left at each, and the least that is left, µm on diameter, with its budget.
+fn stock(
+    out: &mut SizeOutcome,
+    setup: &Setup,
+    options: &SizeOptions,
+    measured: &Measured,
+    found: &Gauged,
+) -> Option<(f64, Budget)> {
+    let taper = setup.taper.as_ref();
+    let sections = &found.sections;
     let sign = match options.surface {
         Surface::Outside => 1.0,
         Surface::Bore => -1.0,
     };
     // Over rollers it is the small end that is measured, and its plane is known by the length alone.
     let lost = matches!(measured, Measured::Rollers { .. }) && gauged::small_end(setup).is_none();
-    for section in &sections {
+    for section in sections {
         let wanted_mm = taper
             .filter(|_| !lost)
             .and_then(|t| {
@@ -228,24 +349,14 @@ pub fn outcome(
         .min_by(|a, b| a.0.total_cmp(&b.0));
     out.stock_plane_mm = least.map(|(_, i)| sections[i].plane_mm);
     // A gauge in a bore stands out while there is stock, as a ring on a plug does: the same sign.
-    let told = match (least, stock) {
-        (Some((stock_um, i)), _) => {
-            let mut budget = sections[i].budget.clone();
-            if let Some(temperature) = &options.temperature {
-                warmth(&mut budget, temperature, sections[i].diameter_mm);
-            }
-            Some((stock_um, budget))
+    if let Some((stock_um, i)) = least {
+        let mut budget = sections[i].budget.clone();
+        if let Some(temperature) = &options.temperature {
+            warmth(&mut budget, temperature, sections[i].diameter_mm);
         }
-        (None, stock) => stock.map(|(mm, budget)| (mm * 1e3, budget)),
-    };
-    if let Some((stock_um, budget)) = told {
-        let measured = half_angle.as_ref().map_or(Angle::ZERO, |(half, _)| *half);
-        let half = taper.map_or(measured, |taper| taper.half_angle);
-        tell_stock(&mut out, options, stock_um, half, &budget)?;
-        if out.budget.is_empty() {
-            out.budget = budget.components();
-        }
-    } else if !sections.is_empty() {
+        return Some((stock_um, budget));
+    }
+    if found.stock.is_none() && !sections.is_empty() {
         let lacking = if lost {
             "the taper's length is not known, nor so where its small end is, and what is left cannot be told: state the length"
         } else {
@@ -253,7 +364,10 @@ pub fn outcome(
         };
         out.remarks.push(lacking.into());
     }
-    Ok(out)
+    found
+        .stock
+        .as_ref()
+        .map(|(mm, budget)| (mm * 1e3, budget.clone()))
 }
 
 /// The wanted diameter where only the small end's is known.
@@ -303,16 +417,10 @@ fn tell_stock(
     options: &SizeOptions,
     stock_um: f64,
     half: Angle,
-    budget: &Budget,
+    doubt: Option<Undecided>,
 ) -> Result<(), SizeError> {
     let domain = |error: DomainError| SizeError::Domain { row: None, error };
     let stock = Stock::on_diameter(stock_um * 1e-3, half).map_err(domain)?;
-    let known = budget.combined() > 0.0;
-    let expanded = if known {
-        budget.expanded(COVERAGE)
-    } else {
-        0.0
-    };
     let (axis_um, cone_um) = (
         stock.infeed_square_to_axis_mm * 1e3,
         stock.infeed_square_to_surface_mm * 1e3,
@@ -322,53 +430,46 @@ fn tell_stock(
         Infeed::Cone => cone_um,
     };
     out.stock_on_diameter_um = Some(stock_um);
-    out.stock_expanded_um = known.then_some(expanded);
     out.infeed_um = Some(infeed_um);
     out.infeed_square_to_axis_um = Some(axis_um);
     out.infeed_square_to_cone_um = Some(cone_um);
-    let hair = expanded.max(1e-6);
-    let finish = match options.surface {
-        _ if stock_um > hair => Finish::Left,
-        _ if stock_um >= -hair => Finish::AtSize,
+    let sure = out.stock_expanded_um.filter(|_| doubt.is_none());
+    out.finish = sure.map(|u| match options.surface {
+        _ if stock_um > u => Finish::Left,
+        _ if stock_um >= -u => Finish::AtSize,
         Surface::Outside => Finish::Undersize,
         Surface::Bore => Finish::Oversize,
+    });
+    told::finish(out);
+    // Where its uncertainty is not known, what is left is divided all the same: as it was measured.
+    let left = match out.finish {
+        Some(finish) => finish == Finish::Left,
+        None => stock_um > 0.0,
     };
-    out.finish = Some(finish);
-    match finish {
-        Finish::Undersize => out.remarks.push(format!(
-            "the part is under size by {:.1} µm on diameter: nothing is left to grind, and it is not finished but too small",
-            -stock_um
-        )),
-        Finish::Oversize => out.remarks.push(format!(
-            "the bore is over size by {:.1} µm on diameter: nothing is left to grind, and it is not finished but too large",
-            -stock_um
-        )),
-        Finish::AtSize => out.remarks.push("at size, as far as it was measured".into()),
-        Finish::Left => {}
+    let Some(depth) = options.pass.filter(|_| left) else {
+        return Ok(());
+    };
+    let allowance_um = options.allowance.unwrap_or(Length::ZERO).um();
+    if allowance_um < 0.0 {
+        let error = DomainError::new(
+            "finishing allowance",
+            format_args!("{allowance_um} µm"),
+            "0 µm or more",
+        );
+        return Err(domain(error));
     }
-    if let Some(depth) = options.pass.filter(|_| finish == Finish::Left) {
-        let allowance_um = options.allowance.unwrap_or(Length::ZERO).um();
-        if allowance_um < 0.0 {
-            let error = DomainError::new(
-                "finishing allowance",
-                format_args!("{allowance_um} µm"),
-                "0 µm or more",
-            );
-            return Err(domain(error));
-        }
-        let rough_um = (infeed_um - allowance_um).max(0.0);
-        let count = passes(rough_um * 1e-3, depth).map_err(domain)?;
-        let before_last = f64::from(count.saturating_sub(1)) * depth.um();
-        out.passes = Some(Passes {
-            count,
-            depth_um: depth.um(),
-            last_um: if count > 0 {
-                rough_um - before_last
-            } else {
-                0.0
-            },
-            finishing_um: infeed_um - rough_um,
-        });
-    }
+    let rough_um = (infeed_um - allowance_um).max(0.0);
+    let count = passes(rough_um * 1e-3, depth).map_err(domain)?;
+    let before_last = f64::from(count.saturating_sub(1)) * depth.um();
+    out.passes = Some(Passes {
+        count,
+        depth_um: depth.um(),
+        last_um: if count > 0 {
+            rough_um - before_last
+        } else {
+            0.0
+        },
+        finishing_um: infeed_um - rough_um,
+    });
     Ok(())
 }

@@ -1,6 +1,6 @@
 //! What a size step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
-use crate::uncertainty::{Component, Verdict};
+use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
 /// Whether there is anything left to grind.
@@ -9,12 +9,24 @@ use serde::{Deserialize, Serialize};
 pub enum Finish {
     /// There is stock left, more than its uncertainty.
     Left,
-    /// At size within the uncertainty. Where no uncertainty is known: at size to the picometre.
+    /// What is left lies within its uncertainty: at size, or too far already by less than that.
     AtSize,
     /// An outside taper is too small already: nothing puts that back.
     Undersize,
     /// A bore is too large already.
     Oversize,
+}
+
+/// Rounds that disagree by more than they scatter.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct RoundsDisagree {
+    /// The first round, from 1, that disagrees with those before it, and with which the part may be in a new state.
+    pub from_round: u32,
+    /// The largest change of a measured length, µm.
+    pub by_um: f64,
+    /// The change of the half angle, where the rounds to either side tell one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_arcsec: Option<f64>,
 }
 
 /// One measured plane.
@@ -66,6 +78,9 @@ pub struct SizeOutcome {
     /// The decision on the half angle, when a tolerance was stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
+    /// Why the decision is undecided, when it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub undecided_because: Option<Undecided>,
     /// What is left to grind, on diameter, at the plane where least is left; with three planes or more by the cone through
     /// them. Negative: too far already.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -85,12 +100,15 @@ pub struct SizeOutcome {
     /// The infeed square to the cone's surface, the table swung so that its element lies along the travel.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub infeed_square_to_cone_um: Option<f64>,
-    /// Whether there is anything left.
+    /// Whether there is anything left; absent where nothing tells how sure that is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub finish: Option<Finish>,
     /// How it divides into passes, when a depth was given and something is left.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub passes: Option<Passes>,
+    /// The rounds are not of one state of the part, and nobody said that it was ground between.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rounds_disagree: Option<RoundsDisagree>,
     /// The planes, in the order measured.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub planes: Vec<Plane>,

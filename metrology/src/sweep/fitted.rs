@@ -1,6 +1,7 @@
 //! A profile with its line and what is known of its uncertainty.
 
 use super::rounding::slope_rounding;
+use super::scatter::{From, Scatter};
 use super::{SweepError, SweepSums};
 use crate::domain::Unusable;
 use crate::filter;
@@ -11,7 +12,7 @@ use crate::{Angle, Length};
 
 /// Below this many points a bow is not taken out before the scatter is judged: it would cost too much of what little
 /// tells it.
-const BOW_OUT_FROM: usize = 10;
+pub(super) const BOW_OUT_FROM: usize = 10;
 
 /// From this many places on a sweep is even enough for the rounding of a line; below it is that of its places.
 const MANY_PLACES: usize = 6;
@@ -93,48 +94,47 @@ impl Fitted {
         high - low
     }
 
-    /// The profile behind the filter, in order of position.
+    /// The profile behind the filter, in order of position, without the ends at which it cannot be filtered.
     pub(super) fn filtered(
         &self,
         cut_off: Length,
     ) -> Result<(Vec<f64>, Vec<f64>), filter::FilterError> {
-        let mut order: Vec<usize> = (0..self.x.len()).collect();
-        order.sort_by(|i, j| self.x[*i].total_cmp(&self.x[*j]));
+        let order = self.by_place();
         let x: Vec<f64> = order.iter().map(|i| self.x[*i]).collect();
         let y: Vec<f64> = order.iter().map(|i| self.y[*i]).collect();
         let smooth = filter::open(&x, &y, cut_off.mm())?;
-        Ok((x, smooth))
+        Ok((x[smooth.kept].to_vec(), smooth.values))
     }
 
-    /// Scatter of a reading and its degrees of freedom: about the parabola where there are points enough.
-    fn scatter(&self) -> Option<(f64, f64)> {
-        let n = self.x.len();
-        let about_parabola = self
-            .sums
-            .so_far()
-            .and_then(|so_far| so_far.parabola_sd_mm)
-            .filter(|_| n >= BOW_OUT_FROM)
-            .map(|sd| (sd, (n - 3) as f64));
-        about_parabola.or_else(|| (n > 2).then(|| (self.line.residual_sd, (n - 2) as f64)))
+    /// The points' indices by rising place.
+    pub(super) fn by_place(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.x.len()).collect();
+        order.sort_by(|i, j| self.x[*i].total_cmp(&self.x[*j]));
+        order
     }
 
     /// The budget of the residual, arc-seconds. Errors that do not average out over many points (of the indicator over
     /// its range, of the travel) count as they would for two marks at the ends: one error at each.
-    pub(super) fn budget(&self, setup: &Setup, step: f64) -> Budget {
+    pub(super) fn budget(&self, setup: &Setup, step: f64, scatter: Option<&Scatter>) -> Budget {
         let mut budget = Budget::new("arcsec");
         let slope = self.line.slope;
         let arcsec = Angle::from_rad(1.0 / (1.0 + slope * slope)).arcsec();
         let [low, high] = self.span();
         let span = high - low;
-        let scatter = self.scatter();
-        if let Some((sd, dof)) = scatter {
-            // The line's own formula, with the scatter that is left when a bow is out.
-            let influence = self.influence();
-            budget.add("scatter about the line", sd * influence * arcsec, Some(dof));
+        if let Some(scatter) = scatter {
+            let component = scatter.from.component();
+            budget.add(
+                component,
+                scatter.slope_u * arcsec,
+                scatter.degrees_of_freedom,
+            );
         }
         let ends = |u_mm: f64| [u_mm / span * arcsec; 2];
         if step > 0.0 {
-            let sd = scatter.map_or(0.0, |(sd, _)| sd);
+            // The readings' own scatter holds part of their rounding; what is known of the indicator holds none of it.
+            let sd = scatter
+                .filter(|scatter| scatter.from == From::Readings)
+                .map_or(0.0, |scatter| scatter.reading_sd);
             // Sheppard's correction: the scatter of rounded readings holds the rounding's own q²/12.
             let before = (sd * sd - step * step / 12.0).max(0.0).sqrt();
             if self.places() < MANY_PLACES {
@@ -162,7 +162,7 @@ impl Fitted {
     }
 
     /// The slope's standard deviation for a scatter of 1.
-    fn influence(&self) -> f64 {
+    pub(super) fn influence(&self) -> f64 {
         let n = self.x.len() as f64;
         let mean = self.x.iter().sum::<f64>() / n;
         1.0 / self

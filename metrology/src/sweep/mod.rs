@@ -2,12 +2,14 @@
 //!
 //! As in the zero step a larger reading means the surface nearer to the indicator, and the slope is the residual angle.
 
+mod alike;
 mod error;
 mod fitted;
 mod outcome;
 mod parabola;
 mod places;
 mod rounding;
+mod scatter;
 
 pub use error::SweepError;
 pub use outcome::{Filtered, SweepOutcome, Zone};
@@ -15,14 +17,17 @@ pub use parabola::{SweepSoFar, SweepSums};
 pub use places::{Placed, Timed, by_cable, by_steady_feed};
 
 use crate::domain::{LARGEST_MM, Unusable};
+use crate::filter::LEFT_OUT;
 use crate::fit::{Line, minimum_zone};
 use crate::outliers::flagged;
 use crate::setup::{Sense, Setup, Station};
+use crate::uncertainty::{Budget, COVERAGE, Undecided, Verdict};
 use crate::zero::judged;
 use crate::zero::tap;
 use crate::zero::{Pivot, Tap};
 use crate::{Angle, Length};
 use fitted::{Fitted, refused};
+use scatter::Scatter;
 use serde::{Deserialize, Serialize};
 
 /// A reading at a place on the travel.
@@ -76,8 +81,12 @@ pub struct SweepOptions {
 /// Computes the outcome of a sweep from its points, in any order.
 ///
 /// Results are in true lengths: the corrections of the set-up's indicator (its check, its lever) are made first, and
-/// said. `slope_u` and `residual_sd_mm` are those of the plain least squares line; the expanded uncertainty takes a bow
-/// out first where there are ten points or more, because a bow is form and not scatter.
+/// said. `slope_u` and `residual_sd_mm` are those of the plain least squares line. The expanded uncertainty
+///
+/// - takes a bow out first when it stands out of the scatter of ten points or more, because a bow is form and not scatter;
+/// - counts neighbours that err alike as fewer readings, from twenty readings on;
+/// - falls back on the indicator's stated or checked repeatability where the line leaves few degrees of freedom;
+/// - is absent where none of these tells how well the readings repeat, and then nothing is decided.
 ///
 /// # Errors
 /// [`SweepError`]: too few points, all at one place, a value that is no number, a filter that does not fit the profile.
@@ -112,7 +121,8 @@ pub fn outcome(
 
     let line = fitted.line;
     let residual = Angle::from_rad(line.slope.atan());
-    let budget = fitted.budget(setup, step);
+    let scatter = fitted.scatter(&setup.indicator, step);
+    let budget = fitted.budget(setup, step, scatter.as_ref());
     let way = setup.sense.map(Sense::steeper_sign);
     let turned = match options.subject {
         Subject::Setup => 1.0,
@@ -121,8 +131,15 @@ pub fn outcome(
     let signed = residual * (way.unwrap_or(1.0) * turned);
     let judged =
         judged::judge(setup, signed, way.is_some(), &budget).map_err(SweepError::Tolerance)?;
-    let known_scatter = fitted.x.len() > 2;
-    let expanded = known_scatter.then_some(judged.residual_expanded_arcsec);
+    let about_the_line = fitted.x.len() > 2;
+    let claimed = |expanded: f64| scatter.is_some().then_some(expanded);
+    let (verdict, undecided_because) = match (judged.verdict, scatter) {
+        (Some(_), None) => (
+            Some(Verdict::Undecided),
+            Some(Undecided::RepeatabilityUnknown),
+        ),
+        (verdict, _) => (verdict, Undecided::usual(verdict)),
+    };
     let half_angle = judged
         .half_angle
         .map(|part| (part.error_arcsec, part.expanded_arcsec))
@@ -132,21 +149,15 @@ pub fn outcome(
         });
     let [low, high] = fitted.span();
     let pivot = Pivot::known(setup);
-    let mut remarks = Vec::new();
-    if options.positions == PositionsFrom::Feed {
-        remarks.push("the positions assume a steady feed between the two marks".into());
-    }
-    if !known_scatter {
-        remarks.push("two points make a line and tell nothing of how well they repeat".into());
-    }
     let square = |slope: f64| (1.0 + slope * slope).sqrt();
     Ok(SweepOutcome {
         points: fitted.x.len(),
+        effective_points: scatter.and_then(|scatter| scatter.counts_as),
         slope: line.slope,
-        slope_u: known_scatter.then_some(line.slope_sd),
+        slope_u: about_the_line.then_some(line.slope_sd),
         intercept_mm: line.intercept,
-        intercept_u_mm: known_scatter.then_some(line.intercept_sd),
-        residual_sd_mm: known_scatter.then_some(line.residual_sd),
+        intercept_u_mm: about_the_line.then_some(line.intercept_sd),
+        residual_sd_mm: about_the_line.then_some(line.residual_sd),
         straightness_ls_um: form.height_mm() / square(form.line.slope) * 1e3,
         straightness_mz_um: strip.width * 1e3,
         bow_um: form.sums.so_far().and_then(|so_far| so_far.bow_um),
@@ -156,6 +167,7 @@ pub fn outcome(
         filtered: options.filter.map(|cut_off| Filtered {
             filter: "Gaussian, ISO 16610-21".into(),
             cut_off_mm: cut_off.mm(),
+            left_out_mm: Some(LEFT_OUT * cut_off.mm()),
         }),
         from_mm: low,
         to_mm: high,
@@ -165,20 +177,53 @@ pub fn outcome(
             high_mm: strip.high,
         },
         residual_arcsec: residual.arcsec(),
-        residual_expanded_arcsec: expanded,
+        residual_expanded_arcsec: claimed(judged.residual_expanded_arcsec),
         cone: judged.cone,
         over_span_um: line.slope * (high - low) * 1e3,
         over_taper_um: judged.over_taper_um,
         half_angle_error_arcsec: half_angle.map(|(error, _)| error),
-        half_angle_expanded_arcsec: half_angle.map(|(_, u)| u).filter(|_| known_scatter),
+        half_angle_expanded_arcsec: half_angle.and_then(|(_, u)| claimed(u)),
         limits_arcsec: judged.limits_arcsec,
-        verdict: judged.verdict.filter(|_| known_scatter),
+        verdict,
+        undecided_because,
         tap: advice(setup, options, points, &line, pivot.as_ref()),
         pivot: pivot.filter(|_| options.subject == Subject::Setup),
         budget: judged.components,
         corrections: setup.indicator.corrections(),
-        remarks,
+        remarks: remarks(options, points.len() - rejected, scatter.as_ref(), &budget),
     })
+}
+
+/// What the user should know beside the figures.
+fn remarks(
+    options: &SweepOptions,
+    points: usize,
+    scatter: Option<&Scatter>,
+    budget: &Budget,
+) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if options.positions == PositionsFrom::Feed {
+        remarks.push("the positions assume a steady feed between the two marks".into());
+    }
+    if scatter.is_none() {
+        remarks.push(
+            "two points tell no scatter: mark more places, or state `--repeatability`".into(),
+        );
+        let without = budget.expanded(COVERAGE);
+        if without > 0.0 {
+            remarks.push(format!(
+                "the display and the stated errors alone allow ± {without:.2}″; how readings repeat comes on top"
+            ));
+        }
+    }
+    // Chance alone often makes neighbours look a little alike; that is in the uncertainty and not worth a sentence.
+    let few = |counts_as: &f64| *counts_as < points as f64 / 2.0;
+    if let Some(counts_as) = scatter.and_then(|scatter| scatter.counts_as).filter(few) {
+        remarks.push(format!(
+            "neighbouring readings err alike: the {points} readings count as {counts_as:.1} independent ones"
+        ));
+    }
+    remarks
 }
 
 /// What is left of a profile, with its line; and the indices of its outliers, left out or not.

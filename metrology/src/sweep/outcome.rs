@@ -1,6 +1,6 @@
 //! What a sweep tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
-use crate::uncertainty::{Component, Verdict};
+use crate::uncertainty::{Component, Undecided, Verdict};
 use crate::zero::{Pivot, Sloping, Tap};
 use serde::{Deserialize, Serialize};
 
@@ -22,6 +22,9 @@ pub struct Filtered {
     pub filter: String,
     /// Its cut-off.
     pub cut_off_mm: f64,
+    /// How much of the profile it leaves out at each end; absent in records from before ends were left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub left_out_mm: Option<f64>,
 }
 
 /// The outcome of a sweep.
@@ -29,6 +32,9 @@ pub struct Filtered {
 pub struct SweepOutcome {
     /// How many points the line is fitted to.
     pub points: usize,
+    /// As how many independent ones they count in the uncertainty; absent where neighbours do not err alike.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub effective_points: Option<f64>,
     /// Rise of the reading per length of travel, by least squares; no unit.
     pub slope: f64,
     /// Its standard uncertainty by the scatter about the line; absent for two points.
@@ -92,6 +98,9 @@ pub struct SweepOutcome {
     /// The decision, when a tolerance was stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
+    /// Why the decision is undecided, when it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub undecided_because: Option<Undecided>,
     /// The advice, when the set-up is judged and not the part.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tap: Option<Tap>,

@@ -2,11 +2,18 @@
 
 use super::pivot::{self, Change};
 use super::round::RoundLine;
-use super::scatter::Scatter;
+use super::scatter::{Evidence, Scatter};
 use super::{Known, Pivot, Round};
 use crate::setup::Setup;
-use crate::uncertainty::{Budget, COVERAGE, Component, rectangular};
+use crate::uncertainty::{Budget, COVERAGE, Component, rectangular, t_factor};
 use crate::{Angle, Length};
+
+/// Scatter of a mark that is taken for the pivot where nothing tells it, mm: *common practice* for a reading by eye.
+const USUAL_SCATTER_MM: f64 = 0.5e-3;
+
+/// Largest error of a station's place where none is stated: *common practice* for an indicator set by hand along a scale.
+/// What it is worth goes with the slope, and vanishes as the set-up comes true.
+const USUAL_STATION_ERROR: Length = Length::from_um(500);
 
 /// What the residual means for the half angle once stack and bar are counted.
 pub(crate) struct HalfAngle {
@@ -21,6 +28,16 @@ impl HalfAngle {
     pub(super) fn with_stack(setup: &Setup, residual: Angle, budget: &Budget) -> Option<Self> {
         let stack_error = setup.stack.as_ref()?.angle_error_arcsec?;
         let mut whole = budget.clone();
+        Self::add_stack(setup, &mut whole);
+        Some(Self {
+            error_arcsec: residual.arcsec() + stack_error,
+            expanded_arcsec: whole.expanded(COVERAGE),
+            components: whole.components(),
+        })
+    }
+
+    /// Adds what stack and bar contribute to the half angle, where they are planned.
+    pub(super) fn add_stack(setup: &Setup, whole: &mut Budget) {
         if let (Some(stack), Some(bar), Some(taper)) = (&setup.stack, &setup.bar, &setup.taper)
             && let Ok(sensitivity) = bar.sensitivity(taper.half_angle)
         {
@@ -35,11 +52,6 @@ impl HalfAngle {
                 whole.add("centre distance of the bar", u, None);
             }
         }
-        Some(Self {
-            error_arcsec: residual.arcsec() + stack_error,
-            expanded_arcsec: whole.expanded(COVERAGE),
-            components: whole.components(),
-        })
     }
 }
 
@@ -51,7 +63,7 @@ impl Known<'_> {
     }
 
     /// One step of the display, mm: as stated, else the finest that the marks show: a typed `0` is no step of a millimetre.
-    fn step_mm(&self, round: &RoundLine<'_>) -> f64 {
+    pub(super) fn step_mm(&self, round: &RoundLine<'_>) -> f64 {
         let shown = round.marks.iter().map(|mark| mark.resolution).min();
         self.setup
             .indicator
@@ -65,8 +77,13 @@ impl Known<'_> {
     pub(super) fn residual_budget(&self, scatter: &Scatter, round: &RoundLine<'_>) -> Budget {
         let mut budget = Budget::new("arcsec");
         let arcsec = self.arcsec_per_slope(round);
-        if let Some((u, dof)) = scatter.slope_u(round) {
-            budget.add("scatter of the marks", u * arcsec, Some(dof));
+        let step_mm = self.step_mm(round);
+        if let Some((u, dof, component)) = scatter.slope_u(round, step_mm) {
+            budget.add(
+                component,
+                u * arcsec,
+                Some(dof).filter(|dof| dof.is_finite()),
+            );
         }
         // An error that all marks of a station share, and stations do not.
         let stations = round.station_influence();
@@ -74,10 +91,7 @@ impl Known<'_> {
             let parts: Vec<f64> = stations.iter().map(|c| c * u_mm * arcsec).collect();
             budget.add_rectangular(component, &parts);
         };
-        by_station(
-            "resolution of the indicator",
-            scatter.rounding_mm(self.step_mm(round)),
-        );
+        by_station("resolution of the indicator", scatter.rounding_mm(step_mm));
         if let Some(error) = self.setup.indicator.error() {
             by_station(error.component, error.u_mm);
         }
@@ -88,12 +102,11 @@ impl Known<'_> {
                 rectangular(straightness.mm() / 2.0),
             );
         }
-        if let Some(limit) = self.setup.station_error {
-            by_station(
-                "places of the stations",
-                rectangular(limit.mm()) * round.slope.abs(),
-            );
-        }
+        let place = self.setup.station_error.unwrap_or(USUAL_STATION_ERROR);
+        by_station(
+            "places of the stations",
+            rectangular(place.mm()) * round.slope.abs(),
+        );
         budget
     }
 
@@ -103,14 +116,22 @@ impl Known<'_> {
         check.map_or(corrected_mm, |check| check.uncorrected_mm(corrected_mm))
     }
 
-    /// A round as it is told.
-    pub(super) fn told(&self, line: &RoundLine<'_>, scatter: &Scatter, a_mm: f64) -> Round {
+    /// A round as it is reported. It has no uncertainty where nothing tells how the marks repeat, and where a move ended it
+    /// before it was closed: the set-up may have been moved between its first two marks as well.
+    pub(super) fn reported(
+        &self,
+        line: &RoundLine<'_>,
+        scatter: &Scatter,
+        a_mm: f64,
+        ended_by_a_move: bool,
+    ) -> Round {
         let slope = self.lever * line.slope;
-        let u_arcsec = self.residual_budget(scatter, line).combined();
+        let known = *scatter != Scatter::Unknown && !ended_by_a_move;
+        let u_arcsec = known.then(|| self.residual_budget(scatter, line).combined());
         Round {
             round: line.round,
             slope,
-            slope_u: u_arcsec / self.arcsec_per_slope(line) * self.lever,
+            slope_u: u_arcsec.map(|u| u / self.arcsec_per_slope(line) * self.lever),
             residual_arcsec: Angle::from_rad(slope.atan()).arcsec(),
             residual_u_arcsec: u_arcsec,
             at_a_mm: self.as_shown_mm(line.reading_at(a_mm)),
@@ -127,18 +148,20 @@ impl Known<'_> {
     pub(super) fn pivot(
         &self,
         lines: &[RoundLine<'_>],
-        scatter: &Scatter,
+        evidence: &Evidence,
         span: [f64; 2],
     ) -> (Option<Pivot>, Vec<String>) {
-        let learned = lines
-            .chunk_by(|a, b| a.last().setting == b.last().setting)
+        let numbered: Vec<(usize, &RoundLine<'_>)> = lines.iter().enumerate().collect();
+        let learned = numbered
+            .chunk_by(|a, b| a.1.last().setting == b.1.last().setting)
             .rev()
             .find_map(|setting| {
                 let changes: Vec<Change> = setting
                     .windows(2)
                     .map(|pair| {
-                        let u = self.line_u_mm(scatter, &pair[1], span);
-                        Change::between(&pair[0], &pair[1], span, u)
+                        let (number, after) = pair[1];
+                        let u = self.line_u_mm(evidence, number, after, span);
+                        Change::between(pair[0].1, after, span, u)
                     })
                     .collect();
                 pivot::learn(&changes, span)
@@ -164,12 +187,30 @@ impl Known<'_> {
         (Pivot::known(self.setup), remarks)
     }
 
-    /// Standard uncertainty of the line's reading at an end of the span, mm.
-    fn line_u_mm(&self, scatter: &Scatter, round: &RoundLine<'_>, span: [f64; 2]) -> f64 {
-        let rounding = scatter.rounding_mm(self.step_mm(round));
+    /// Standard uncertainty of the line's reading at an end of the span, mm, as far as the pivot needs it.
+    ///
+    /// A pivot is advice, and trial taps move far more than marks scatter: where nothing tells the scatter, or few marks do,
+    /// the usual one is taken.
+    fn line_u_mm(
+        &self,
+        evidence: &Evidence,
+        number: usize,
+        round: &RoundLine<'_>,
+        span: [f64; 2],
+    ) -> f64 {
+        let step_mm = self.step_mm(round);
+        let scatter = evidence.of_round(number, step_mm);
+        let rounding = scatter.rounding_mm(step_mm);
         // The slope's uncertainty over the span is that of two ends.
-        let scattered = scatter.slope_u(round).map_or(0.0, |(u, _)| u) * (span[1] - span[0]);
-        (rounding * rounding + scattered * scattered / 2.0).sqrt()
+        let scattered = match scatter.slope_u(round, step_mm) {
+            Some((u, dof, _)) => {
+                let few = t_factor(COVERAGE, dof) / t_factor(COVERAGE, f64::INFINITY);
+                let usual = USUAL_SCATTER_MM.max(u * (span[1] - span[0]) / 2.0_f64.sqrt());
+                (few * u * (span[1] - span[0]) / 2.0_f64.sqrt()).min(4.0 * usual)
+            }
+            None => USUAL_SCATTER_MM,
+        };
+        rounding.hypot(scattered)
     }
 }
 

@@ -23,6 +23,35 @@ pub(crate) struct Judged {
     pub components: Vec<Component>,
 }
 
+fn taper_length(setup: &Setup) -> Option<Length> {
+    let of_taper = || setup.taper.as_ref().and_then(|taper| taper.length);
+    setup.length.or_else(of_taper)
+}
+
+/// The tolerance as limits of the half angle's error, arc-seconds; `None` where none is stated.
+///
+/// # Errors
+/// The tolerance does not fit the taper.
+pub(super) fn limits_arcsec(setup: &Setup) -> Result<Option<[f64; 2]>, ToleranceError> {
+    let Some(tolerance) = setup.tolerance else {
+        return Ok(None);
+    };
+    let half_angle = setup
+        .taper
+        .as_ref()
+        .map_or(Angle::ZERO, |taper| taper.half_angle);
+    let limits = tolerance.limits(half_angle, taper_length(setup))?;
+    Ok(Some(limits.map(Angle::arcsec)))
+}
+
+/// The error of the half angle that a tap aims at, arc-seconds: none, but the middle of a tolerance to one side.
+pub(super) fn wanted_error_arcsec(limits: Option<[f64; 2]>) -> f64 {
+    match limits {
+        Some([low, high]) if low >= 0.0 || high <= 0.0 => f64::midpoint(low, high),
+        _ => 0.0,
+    }
+}
+
 /// Judges a residual, counted positive for a steeper cone when `way_known`, else either way.
 ///
 /// # Errors
@@ -38,14 +67,9 @@ pub(crate) fn judge(
         .taper
         .as_ref()
         .map_or(Angle::ZERO, |taper| taper.half_angle);
-    let taper_length: Option<Length> = setup
-        .length
-        .or_else(|| setup.taper.as_ref().and_then(|t| t.length));
+    let taper_length = taper_length(setup);
     let part = HalfAngle::with_stack(setup, signed, budget);
-    let limits = match setup.tolerance {
-        Some(tolerance) => Some(tolerance.limits(half_angle, taper_length)?),
-        None => None,
-    };
+    let limits = limits_arcsec(setup)?;
     // Where the sense is not known, the stack's own error may add to the residual or take from it.
     let stack_arcsec = part
         .as_ref()
@@ -56,7 +80,6 @@ pub(crate) fn judge(
     let one_sided =
         matches!(setup.tolerance, Some(Tolerance::At { side, .. }) if side != AtSide::Both);
     let verdict = limits.filter(|_| way_known || !one_sided).map(|limits| {
-        let limits = limits.map(Angle::arcsec);
         let on = |way: f64| {
             let error = way * signed.arcsec() + stack_arcsec;
             Verdict::on(error, judged_expanded, limits)
@@ -82,7 +105,7 @@ pub(crate) fn judge(
             .as_ref()
             .map_or_else(|| budget.components(), |part| part.components.clone()),
         half_angle: part,
-        limits_arcsec: limits.map(|limits| limits.map(Angle::arcsec)),
+        limits_arcsec: limits,
         verdict,
     })
 }

@@ -7,7 +7,7 @@
 
 use super::{ZeroError, ZeroMark, ZeroOutcome};
 use crate::setup::{BigEnd, Setup};
-use crate::uncertainty::Verdict;
+use crate::uncertainty::{Undecided, Verdict};
 use crate::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -151,6 +151,7 @@ pub fn outcome(
         } else {
             Verdict::Undecided
         });
+        found.undecided_because = Undecided::usual(found.verdict);
         found.limits_arcsec = Some(limits);
     }
     let level = Level {

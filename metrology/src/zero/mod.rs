@@ -5,23 +5,28 @@
 //! it turns; tightening the clamp moves it again, and that is learned too.
 
 mod budget;
+mod capability;
 mod clamp;
 pub(crate) mod judged;
 pub mod level;
+mod moved;
 mod outcome;
 mod pivot;
 mod round;
 mod scatter;
 pub(crate) mod tap;
 
+pub use capability::{Capability, capability, of_setup};
+pub use moved::{Moved, opens_a_round};
 pub use outcome::{ClampShift, Pivot, Round, Sloping, Tap, ZeroOutcome};
 
 use crate::fit::FitError;
 use crate::setup::{BigEnd, IndicatorSide, Sense, Setup, Station};
 use crate::tolerance::ToleranceError;
+use crate::uncertainty::{Undecided, Verdict};
 use crate::{Angle, Length};
 use round::RoundLine;
-use scatter::Scatter;
+use scatter::{Evidence, Scatter};
 use std::borrow::Cow;
 use std::fmt;
 
@@ -152,20 +157,6 @@ fn stations(marks: &[ZeroMark]) -> Vec<Station> {
     stations
 }
 
-/// The lines of the complete rounds, in order.
-fn lines(marks: &[ZeroMark]) -> Result<Vec<RoundLine<'_>>, ZeroError> {
-    let mut numbers: Vec<u32> = marks.iter().map(|mark| mark.round).collect();
-    numbers.dedup();
-    numbers.sort_unstable();
-    numbers.dedup();
-    let mut lines = Vec::with_capacity(numbers.len());
-    for number in numbers {
-        let of_round = marks.iter().filter(|mark| mark.round == number).collect();
-        lines.extend(RoundLine::fit(number, of_round)?);
-    }
-    Ok(lines)
-}
-
 /// Computes the outcome of a zero step from its marks, in the order they were made.
 ///
 /// Rounds with marks at one station only are left out: they have no slope yet. Without a complete round the outcome is
@@ -197,88 +188,211 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         return Err(ZeroError::NotFinite { mark });
     }
     let marks = corrected(setup, marks);
-    let lines = lines(&marks)?;
-    let Some(current) = lines.last() else {
-        return Ok(ZeroOutcome::default());
-    };
-    let scatter = Scatter::of(&lines);
+    let states = moved::states(setup, &marks);
+    let latest = states.last().map_or(0, |state| state.round);
+    let ends: Vec<u32> = states
+        .windows(2)
+        .filter(|pair| pair[1].opened_by.is_some())
+        .map(|pair| pair[0].round)
+        .collect();
+    let doubtful: Vec<f64> = states
+        .iter()
+        .filter_map(|state| state.doubtful_mm)
+        .collect();
+    let ended_by_a_move = |round: u32| ends.contains(&round);
+    let moved = states.last().and_then(|state| state.opened_by.clone());
+    let mut lines = Vec::with_capacity(states.len());
+    for state in states {
+        lines.extend(RoundLine::fit(state.round, state.marks)?);
+    }
     let known = Known {
         setup,
-        lever: setup.indicator.lever_angle.map_or(1.0, Angle::cos),
+        lever: setup.indicator.lever_factor(),
     };
-    let stations = stations(&marks);
-    let ends = [&stations[0], &stations[stations.len() - 1]];
-    let span = ends.map(|station| station.position.mm());
-
-    let residual = Angle::from_rad((known.lever * current.slope).atan());
-    let budget = known.residual_budget(&scatter, current);
-    let sign = setup.sense.map(Sense::steeper_sign);
-    let signed = residual * sign.unwrap_or(1.0);
-    let judged =
-        judged::judge(setup, signed, sign.is_some(), &budget).map_err(ZeroError::Tolerance)?;
-
-    let seen = lines
-        .windows(2)
-        .filter(|pair| !pair[0].last().clamped && pair[1].marks[0].clamped)
-        .map(|pair| known.lever * (pair[1].slope - pair[0].slope))
-        .collect();
-    let remembered = setup
-        .fixture
-        .as_ref()
-        .map_or(&[][..], |f| f.clamp_shifts.as_slice());
-    let clamp_shift = clamp::shift(remembered, seen);
-    let loose = !current.last().clamped;
-    let aim_slope = match &clamp_shift {
-        Some(shift) if shift.agree && loose => -shift.slope,
-        _ => 0.0,
-    };
-    let (pivot, mut remarks) = known.pivot(&lines, &scatter, span);
-    let tap = tap::advise(&tap::Aim {
-        at_zero_mm: current.reading_at(0.0),
-        slope_now: current.slope,
-        standing_mm: current.last().position_mm,
-        stations: &stations,
-        pivot: pivot.as_ref(),
-        slope: aim_slope / known.lever,
-    })
-    .map(|tap| Tap {
-        // The target is a reading, but what is aimed off by is an angle.
-        aim_arcsec: tap
-            .aim_arcsec
-            .map(|_| Angle::from_rad(aim_slope.atan()).arcsec()),
-        ..as_shown(setup, tap)
-    });
-    if sign.is_none() && setup.stack.is_some() {
-        remarks.push(
-            "the sense is not stated, so the stack's own error is judged either way: state the big end and the indicator's side"
-                .into(),
-        );
-    }
-    if scatter == Scatter::Unknown {
-        remarks.push(
-            "single readings, each station once a round: how well they repeat is not known".into(),
-        );
-    }
-    Ok(ZeroOutcome {
-        rounds: lines
-            .iter()
-            .map(|line| known.told(line, &scatter, span[0]))
-            .collect(),
-        residual_arcsec: Some(residual.arcsec()),
-        residual_expanded_arcsec: Some(judged.residual_expanded_arcsec),
-        cone: judged.cone,
-        over_span_um: Some(residual.tan() * (span[1] - span[0]) * 1e3),
-        over_taper_um: judged.over_taper_um,
-        half_angle_error_arcsec: judged.half_angle.as_ref().map(|part| part.error_arcsec),
-        half_angle_expanded_arcsec: judged.half_angle.as_ref().map(|part| part.expanded_arcsec),
-        limits_arcsec: judged.limits_arcsec,
-        verdict: judged.verdict,
-        tap,
-        pivot,
-        clamp_shift,
-        level: None,
+    let mut outcome = ZeroOutcome {
+        capability: known.capability(&marks)?,
         corrections: setup.indicator.corrections(),
-        budget: judged.components,
-        remarks,
-    })
+        ..ZeroOutcome::default()
+    };
+    if let Some(moved) = &moved {
+        outcome.remarks.push(moved.to_string());
+    }
+    outcome.moved = moved;
+    if let Some(capability) = outcome.capability.as_ref().filter(|it| !it.provable) {
+        outcome.remarks.push(capability.words());
+    }
+    let Some(current) = lines.last() else {
+        return Ok(outcome);
+    };
+    let evidence = Evidence::of(setup, &lines, &doubtful);
+    let scatter = evidence.of_round(lines.len() - 1, known.step_mm(current));
+    let span = known.span(&marks);
+    outcome.rounds = lines
+        .iter()
+        .enumerate()
+        .map(|(i, line)| {
+            let scatter = evidence.of_round(i, known.step_mm(line));
+            known.reported(line, &scatter, span[0], ended_by_a_move(line.round))
+        })
+        .collect();
+    outcome.clamp_shift = known.clamp_shift(&lines);
+    let (pivot, remarks) = known.pivot(&lines, &evidence, span);
+    outcome.remarks.extend(remarks);
+    outcome.pivot = pivot;
+    if outcome.moved.is_some() && current.round < latest {
+        // What was found before the move is of a state that is no more: there is no residual now.
+        let limits = judged::limits_arcsec(setup).map_err(ZeroError::Tolerance)?;
+        outcome.verdict = limits.map(|_| Verdict::Undecided);
+        outcome.undecided_because = limits.map(|_| Undecided::Moved);
+        outcome.limits_arcsec = limits;
+        return Ok(outcome);
+    }
+    known.judge(&mut outcome, current, &scatter)?;
+    outcome.over_span_um = Some(known.lever * current.slope * (span[1] - span[0]) * 1e3);
+    known.advise(&mut outcome, current, &stations(&marks));
+    Ok(outcome)
+}
+
+/// The word on a repeatability that nothing tells.
+fn words_of_unknown(display_arcsec: f64) -> String {
+    format!(
+        "nothing tells how the readings repeat, so there is no 95 % interval; the display alone allows ± {display_arcsec:.1} arcsec. Mark two more rounds A B A without touching the set-up, or state --repeatability"
+    )
+}
+
+impl Known<'_> {
+    /// The outer stations that were marked, mm from A.
+    fn span(&self, marks: &[ZeroMark]) -> [f64; 2] {
+        let positions = || marks.iter().map(|mark| mark.position_mm);
+        [
+            positions().fold(f64::INFINITY, f64::min),
+            positions().fold(f64::NEG_INFINITY, f64::max),
+        ]
+    }
+
+    /// Whether the set-up can prove its tolerance, over its stated stations, else over those that were marked.
+    fn capability(&self, marks: &[ZeroMark]) -> Result<Option<Capability>, ZeroError> {
+        let stated = || {
+            self.setup
+                .stations
+                .iter()
+                .map(|station| station.position.mm())
+        };
+        let [low, high] = if self.setup.stations.len() >= 2 {
+            [
+                stated().fold(f64::INFINITY, f64::min),
+                stated().fold(f64::NEG_INFINITY, f64::max),
+            ]
+        } else {
+            self.span(marks)
+        };
+        let shown = marks.iter().map(|mark| mark.resolution).min();
+        let step = self.setup.indicator.resolution.or(shown);
+        match step {
+            Some(step) if high > low => {
+                capability(self.setup, high - low, step).map_err(ZeroError::Tolerance)
+            }
+            _ => Ok(None),
+        }
+    }
+
+    /// The residual of a round, what it is worth, and the verdict.
+    fn judge(
+        &self,
+        outcome: &mut ZeroOutcome,
+        current: &RoundLine<'_>,
+        scatter: &Scatter,
+    ) -> Result<(), ZeroError> {
+        let setup = self.setup;
+        let residual = Angle::from_rad((self.lever * current.slope).atan());
+        let budget = self.residual_budget(scatter, current);
+        let sign = setup.sense.map(Sense::steeper_sign);
+        let signed = residual * sign.unwrap_or(1.0);
+        let judged =
+            judged::judge(setup, signed, sign.is_some(), &budget).map_err(ZeroError::Tolerance)?;
+        let repeats = *scatter != Scatter::Unknown;
+        let claimed = |expanded: f64| repeats.then_some(expanded);
+        outcome.residual_arcsec = Some(residual.arcsec());
+        outcome.residual_expanded_arcsec = claimed(judged.residual_expanded_arcsec);
+        outcome.cone = judged.cone;
+        outcome.over_taper_um = judged.over_taper_um;
+        if let Some(part) = &judged.half_angle {
+            outcome.half_angle_error_arcsec = Some(part.error_arcsec);
+            outcome.half_angle_expanded_arcsec = claimed(part.expanded_arcsec);
+        }
+        outcome.limits_arcsec = judged.limits_arcsec;
+        outcome.verdict = judged.verdict;
+        outcome.undecided_because = Undecided::usual(judged.verdict);
+        outcome.budget = judged.components;
+        if sign.is_none() && setup.stack.is_some() {
+            outcome.remarks.push(
+                "the sense is not stated, so the stack's own error is judged either way: state the big end and the indicator's side"
+                    .into(),
+            );
+        }
+        if !repeats {
+            outcome.display_expanded_arcsec = Some(judged.residual_expanded_arcsec);
+            outcome
+                .remarks
+                .push(words_of_unknown(judged.residual_expanded_arcsec));
+            if outcome.verdict.is_some() {
+                outcome.verdict = Some(Verdict::Undecided);
+                outcome.undecided_because = Some(Undecided::RepeatabilityUnknown);
+            }
+        }
+        Ok(())
+    }
+
+    /// What tightening the clamp did in this step and in those that the fixture remembers.
+    fn clamp_shift(&self, lines: &[RoundLine<'_>]) -> Option<ClampShift> {
+        let seen = lines
+            .windows(2)
+            .filter(|pair| !pair[0].last().clamped && pair[1].marks[0].clamped)
+            .map(|pair| self.lever * (pair[1].slope - pair[0].slope))
+            .collect();
+        let fixture = self.setup.fixture.as_ref();
+        clamp::shift(fixture.map_or(&[][..], |f| f.clamp_shifts.as_slice()), seen)
+    }
+
+    /// The tap to the wanted half angle: the stack's known error is taken back where the sense tells which way it is seen,
+    /// and a clamp that shifts regularly is aimed off for.
+    fn advise(&self, outcome: &mut ZeroOutcome, current: &RoundLine<'_>, stations: &[Station]) {
+        let wanted = self.setup.sense.map_or(0.0, |sense| {
+            let error = judged::wanted_error_arcsec(outcome.limits_arcsec);
+            let stack = capability::stack_error_arcsec(self.setup).unwrap_or(0.0);
+            sense.steeper_sign() * (error - stack)
+        });
+        let loose = !current.last().clamped;
+        let shift = outcome
+            .clamp_shift
+            .as_ref()
+            .filter(|shift| shift.agree && loose);
+        let aim = Angle::from_arcsec(wanted).tan() - shift.map_or(0.0, |shift| shift.slope);
+        let tap = tap::advise(&tap::Aim {
+            at_zero_mm: current.reading_at(0.0),
+            slope_now: current.slope,
+            standing_mm: current.last().position_mm,
+            stations,
+            pivot: outcome.pivot.as_ref(),
+            slope: aim / self.lever,
+        });
+        let Some(tap) = tap else {
+            return;
+        };
+        let tap = Tap {
+            // The target is a reading, but what is aimed at is an angle.
+            aim_arcsec: (aim != 0.0).then(|| Angle::from_rad(aim.atan()).arcsec()),
+            wanted_arcsec: (wanted != 0.0).then_some(wanted),
+            ..as_shown(self.setup, tap)
+        };
+        if tap.move_um.abs() * 1e-3 < self.step_mm(current) / 2.0 {
+            outcome.at_target = true;
+            outcome.remarks.push(format!(
+                "{} stands within half a step of the display of its target: there is nothing to tap",
+                tap.station
+            ));
+        } else {
+            outcome.tap = Some(tap);
+        }
+    }
 }

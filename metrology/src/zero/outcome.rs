@@ -1,6 +1,7 @@
 //! What a zero step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
-use crate::uncertainty::{Component, Verdict};
+use super::{Capability, Moved};
+use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
 /// One pass over the stations.
@@ -10,12 +11,14 @@ pub struct Round {
     pub round: u32,
     /// Slope m of the edge against the travel: rise of the reading per length of travel, no unit.
     pub slope: f64,
-    /// Its standard uncertainty.
-    pub slope_u: f64,
+    /// Its standard uncertainty; absent where nothing tells how the marks repeat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub slope_u: Option<f64>,
     /// atan m.
     pub residual_arcsec: f64,
-    /// Standard uncertainty of the residual.
-    pub residual_u_arcsec: f64,
+    /// Standard uncertainty of the residual; absent where nothing tells how the marks repeat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub residual_u_arcsec: Option<f64>,
     /// The edge's reading at A, mm, at the end of the round.
     pub at_a_mm: f64,
     /// Drift of the readings, where times tell it.
@@ -45,9 +48,42 @@ pub struct Tap {
     /// True when nothing is known yet of where the set-up turns, so that this tap is a trial.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub trial: bool,
-    /// The residual aimed at, arc-seconds, when it is not zero: the clamp is expected to take it out.
+    /// The residual aimed at, arc-seconds, when it is not zero: that of the wanted half angle, and what the clamp is expected
+    /// to take out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub aim_arcsec: Option<f64>,
+    /// The part of it that the wanted half angle asks for: the stack's known error taken back, and the middle of a tolerance
+    /// to one side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wanted_arcsec: Option<f64>,
+}
+
+impl Tap {
+    /// The part of the residual aimed at, arc-seconds, that the clamp is expected to take out.
+    #[must_use]
+    pub fn clamp_arcsec(&self) -> Option<f64> {
+        let clamp = self.aim_arcsec? - self.wanted_arcsec.unwrap_or(0.0);
+        // What is left when two floats that mean the same are taken from each other is nothing.
+        (clamp.abs() > 1e-9).then_some(clamp)
+    }
+
+    /// Why it aims at a residual that is not zero; nothing where it aims at zero, or off by less than a tap can be worth.
+    #[must_use]
+    pub fn aim_words(&self) -> Option<String> {
+        const LEAST_ARCSEC: f64 = 0.25;
+        let part = |arcsec: Option<f64>, why: &str| {
+            let arcsec = arcsec.filter(|arcsec| arcsec.abs() >= LEAST_ARCSEC)?;
+            Some(format!("by {arcsec:+.2} arcsec {why}"))
+        };
+        let parts: Vec<String> = [
+            part(self.clamp_arcsec(), "that the clamp takes back"),
+            part(self.wanted_arcsec, "for the wanted half angle"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        (!parts.is_empty()).then(|| format!("Aims off {}", parts.join(" and ")))
+    }
 }
 
 /// Where the set-up turns, as far as it is known.
@@ -94,9 +130,18 @@ pub struct ZeroOutcome {
     /// Residual angle of the last round; its sign is the slope's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub residual_arcsec: Option<f64>,
-    /// Expanded uncertainty of the residual, 95 %.
+    /// Expanded uncertainty of the residual, 95 %. Absent where nothing tells how the marks repeat.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub residual_expanded_arcsec: Option<f64>,
+    /// What the display and the stated limits alone allow of the residual, 95 %, where nothing tells how the marks repeat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub display_expanded_arcsec: Option<f64>,
+    /// The mark that showed that the set-up was moved before it, when it opened the last round.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved: Option<Moved>,
+    /// Whether this set-up can prove its tolerance.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub capability: Option<Capability>,
     /// Which way, when the session states its sense.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cone: Option<Sloping>,
@@ -118,7 +163,13 @@ pub struct ZeroOutcome {
     /// The decision, when a tolerance was stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<Verdict>,
-    /// The advice. Absent before the first round is complete.
+    /// Why the decision is undecided, when it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub undecided_because: Option<Undecided>,
+    /// The reading stands within half a step of the display of where it is wanted: there is nothing to tap.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub at_target: bool,
+    /// The advice. Absent before the first round is complete, and where there is nothing to tap.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tap: Option<Tap>,
     /// Where the set-up turns.

@@ -3,6 +3,18 @@
 use super::{ZeroError, ZeroMark};
 use crate::fit::{FitError, linear};
 
+/// What offset and slope of a round leave of its readings and of the time, as sums of products.
+pub(super) struct Unexplained {
+    /// Reading by reading, mm².
+    pub yy: f64,
+    /// Reading by time.
+    pub yt: f64,
+    /// Time by time.
+    pub tt: f64,
+    /// Marks minus two.
+    pub dof: f64,
+}
+
 /// The line of one round.
 #[derive(Debug, Clone)]
 pub(super) struct RoundLine<'a> {
@@ -18,8 +30,6 @@ pub(super) struct RoundLine<'a> {
     drift: Option<f64>,
     /// Whether `time` is in seconds, or counts marks.
     timed: bool,
-    pub residual_squares: f64,
-    pub degrees_of_freedom: usize,
     pub bow_mm: Option<f64>,
 }
 
@@ -86,8 +96,6 @@ impl<'a> RoundLine<'a> {
                 slope: fit.unknowns[1],
                 at_zero_mm: fit.unknowns[0],
                 drift: Some(fit.unknowns[2]),
-                residual_squares: fit.residual_squares(),
-                degrees_of_freedom: fit.degrees_of_freedom(),
                 influence: fit.influence.iter().map(|row| row[1]).collect(),
                 round,
                 marks,
@@ -101,8 +109,6 @@ impl<'a> RoundLine<'a> {
                     slope: fit.unknowns[1],
                     at_zero_mm: fit.unknowns[0],
                     drift: None,
-                    residual_squares: fit.residual_squares(),
-                    degrees_of_freedom: fit.degrees_of_freedom(),
                     influence: fit.influence.iter().map(|row| row[1]).collect(),
                     round,
                     marks,
@@ -129,6 +135,26 @@ impl<'a> RoundLine<'a> {
         self.drift
             .filter(|_| self.timed)
             .map(|mm_per_s| mm_per_s * 1e3 * 60.0)
+    }
+
+    /// What a line without drift leaves, for the scatter and a drift that all rounds share.
+    pub(super) fn unexplained(&self) -> Unexplained {
+        let (times, _) = times(&self.marks);
+        let rows: Vec<[f64; 2]> = self.marks.iter().map(|m| [1.0, m.position_mm]).collect();
+        let values: Vec<f64> = self.marks.iter().map(|mark| mark.value_mm).collect();
+        let left =
+            |of: &[f64]| linear(&rows, of).map_or_else(|_| vec![0.0; of.len()], |f| f.residuals);
+        let (y, t) = (left(&values), left(&times));
+        let product = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
+        let tt = product(&t, &t);
+        // Rounding alone leaves something where the stations explain the time in full.
+        let told = returns(&self.marks);
+        Unexplained {
+            yy: product(&y, &y),
+            yt: if told { product(&y, &t) } else { 0.0 },
+            tt: if told { tt } else { 0.0 },
+            dof: (self.marks.len() - 2) as f64,
+        }
     }
 
     /// For each station the sum of its marks' influence: what an error common to a station does to the slope.

@@ -1,120 +1,361 @@
-//! How well a mark repeats, from all the marks of the step.
+//! How well a mark repeats, with its degrees of freedom, or that nothing tells it.
 //!
-//! Two sources tell it. Within a dwell the readings scatter about their mean; between marks the rounds that hold more
-//! marks than unknowns leave residuals. The first has many degrees of freedom but does not see that a station is never
-//! found again quite the same; the second sees all but has few. Where an F test finds no difference they are pooled;
-//! where it does, the residuals alone count.
+//! Four things can tell it. The readings of a dwell scatter about their mean: many degrees of freedom, but blind to a
+//! station that is never found again quite the same. Marks at a station that was come back to differ: they see all, and are
+//! few. The user may state it, and the indicator's last check may have found it. A return shows drift as well as scatter;
+//! drift is taken out only where several rounds show the same, and counts as scatter where they cannot be told apart.
 
-use super::round::RoundLine;
-use crate::uncertainty::{f_limit, rounding_left};
+use super::round::{RoundLine, Unexplained};
+use crate::setup::Setup;
+use crate::uncertainty::{f_limit, f_limit_at, rounding_left};
 
-/// The scatter of the step's marks.
+/// A repeatability from outside of the step: the standard deviation of a single mark, mm.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Stated {
+    pub sd_mm: f64,
+    /// Infinite for a plain statement.
+    pub dof: f64,
+    component: &'static str,
+}
+
+/// What set-up and indicator check say of the repeatability.
+pub(super) fn stated(setup: &Setup) -> Option<Stated> {
+    let indicator = &setup.indicator;
+    if let Some(sd) = indicator.repeatability {
+        return Some(Stated {
+            sd_mm: sd.mm(),
+            dof: f64::INFINITY,
+            component: "repeatability as stated",
+        });
+    }
+    let check = indicator.check.as_ref()?;
+    Some(Stated {
+        sd_mm: check.repeatability_sd_um? * 1e-3,
+        // A check from before they were kept has at least one repeat.
+        dof: check.repeatability_degrees_of_freedom.unwrap_or(1.0),
+        component: "repeatability by the last check",
+    })
+}
+
+/// The scatter of a round's marks.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Scatter {
     /// Each mark's variance is the within-dwell variance over its number of readings, times `factor`.
     Within {
         variance: f64,
         factor: f64,
-        degrees_of_freedom: f64,
+        dof: f64,
     },
-    /// Each mark has this variance.
+    /// Each mark has this variance, or that of its own dwell where that is larger.
     Between {
         variance: f64,
-        degrees_of_freedom: f64,
+        dof: f64,
+        component: &'static str,
+        /// Whether the display's own rounding is not in it.
+        true_sd: bool,
     },
-    /// Single readings, and no more marks than unknowns: nothing tells.
+    /// Single readings, and no station come back to: nothing tells.
     Unknown,
 }
 
-impl Scatter {
-    pub(super) fn of(rounds: &[RoundLine<'_>]) -> Self {
-        let marks = || rounds.iter().flat_map(|round| round.marks.iter());
-        let mut within_squares = 0.0;
-        let mut within_dof = 0.0;
-        for mark in marks() {
-            if let Some(sd) = mark.sd_mm {
-                let dof = (mark.readings - 1) as f64;
-                within_squares += dof * sd * sd;
-                within_dof += dof;
-            }
-        }
-        let between_squares: f64 = rounds.iter().map(|round| round.residual_squares).sum();
-        let between_dof = rounds
-            .iter()
-            .map(|round| round.degrees_of_freedom)
-            .sum::<usize>() as f64;
-        let between = Self::Between {
-            variance: between_squares / between_dof,
-            degrees_of_freedom: between_dof,
-        };
-        match (within_dof > 0.0, between_dof > 0.0) {
-            (false, false) => Self::Unknown,
-            (false, true) => between,
-            (true, false) => Self::Within {
-                variance: within_squares / within_dof,
-                factor: 1.0,
-                degrees_of_freedom: within_dof,
-            },
-            (true, true) => {
-                let variance = within_squares / within_dof;
-                let count = marks().count() as f64;
-                let expected = marks()
-                    .map(|mark| variance / mark.readings as f64)
-                    .sum::<f64>()
-                    / count;
-                let ratio = between_squares / between_dof / expected;
-                // Equal readings throughout leave 0/0: then there is no scatter on either side.
-                if between_squares > 0.0 && ratio > f_limit(between_dof, within_dof) {
-                    return between;
-                }
-                let ratio = if ratio.is_nan() { 1.0 } else { ratio };
-                Self::Within {
-                    variance,
-                    factor: (between_dof * ratio + within_dof) / (between_dof + within_dof),
-                    degrees_of_freedom: between_dof + within_dof,
-                }
-            }
+const OF_MARKS: &str = "scatter of the marks";
+/// How sure a drift must be before it is taken out of the scatter that the marks alone tell.
+const SURE: f64 = 0.999;
+/// Degrees of freedom that are as good as infinite.
+const MANY: f64 = 1e5;
+
+/// Sums of squares and degrees of freedom of what lines leave.
+#[derive(Debug, Clone, Copy, Default)]
+struct Left {
+    squares: f64,
+    dof: f64,
+}
+
+impl Left {
+    fn variance(self) -> f64 {
+        self.squares / self.dof
+    }
+
+    /// Whether a variance with these degrees of freedom is compatible with a known one.
+    fn fits(self, variance: f64, dof: f64) -> bool {
+        // Equal readings throughout leave nothing on either side.
+        self.dof == 0.0
+            || self.squares <= 0.0
+            || self.variance() <= variance * f_limit(self.dof, dof.min(MANY))
+    }
+
+    /// Of two the one with the larger variance.
+    fn larger(self, other: Self) -> Self {
+        if other.variance() > self.variance() {
+            other
+        } else {
+            self
         }
     }
 
-    /// Standard uncertainty of a round's slope from this scatter, with its degrees of freedom; `None` when unknown.
-    pub(super) fn slope_u(&self, round: &RoundLine<'_>) -> Option<(f64, f64)> {
-        let squares = |variance: &dyn Fn(usize) -> f64| -> f64 {
-            round
-                .influence
-                .iter()
-                .enumerate()
-                .map(|(i, c)| c * c * variance(i))
-                .sum::<f64>()
-                .sqrt()
+    /// As the scatter of marks, whose readings show the display's `rounding` variance as well: readings that are all the same
+    /// scatter by less than the display can tell, not by nothing.
+    fn between(self, rounding: f64) -> Scatter {
+        Scatter::Between {
+            variance: self.variance().max(rounding),
+            dof: self.dof,
+            component: OF_MARKS,
+            true_sd: false,
+        }
+    }
+}
+
+/// What all rounds of a step say of their scatter, computed once.
+pub(super) struct Evidence {
+    /// What each round leaves, and behind them what each doubtful return does.
+    parts: Vec<Unexplained>,
+    /// Their sum.
+    all: Unexplained,
+    /// Within the dwells: variance of a single reading, its degrees of freedom, and the mean variance of a mark by it.
+    within: Option<(f64, f64, f64)>,
+    stated: Option<Stated>,
+}
+
+impl Evidence {
+    /// `doubtful_mm` are differences of returns that may have been a small move, or scatter after all.
+    pub(super) fn of(setup: &Setup, rounds: &[RoundLine<'_>], doubtful_mm: &[f64]) -> Self {
+        let doubtful = doubtful_mm.iter().map(|by| Unexplained {
+            yy: by * by / 2.0,
+            yt: 0.0,
+            tt: 0.0,
+            dof: 1.0,
+        });
+        let of_rounds = rounds.iter().map(RoundLine::unexplained);
+        let parts: Vec<Unexplained> = of_rounds.chain(doubtful).collect();
+        let sum = |of: fn(&Unexplained) -> f64| parts.iter().map(of).sum::<f64>();
+        Self {
+            all: Unexplained {
+                yy: sum(|p| p.yy),
+                yt: sum(|p| p.yt),
+                tt: sum(|p| p.tt),
+                dof: sum(|p| p.dof),
+            },
+            within: within(rounds),
+            stated: stated(setup),
+            parts,
+        }
+    }
+
+    /// The drift that all rounds share, taken out of what a round leaves.
+    fn without_drift(&self, part: &Unexplained) -> f64 {
+        let drift = self.all.yt / self.all.tt;
+        (part.yy - 2.0 * drift * part.yt + drift * drift * part.tt).max(0.0)
+    }
+
+    /// Drift can be told from scatter only where more than one return shows it.
+    fn tells_drift(&self) -> bool {
+        self.all.tt > 0.0 && self.all.dof > 1.0
+    }
+
+    /// What the rounds leave with the common drift taken out, where it can be told: to compare with a scatter that is
+    /// known without drift.
+    fn compared(&self) -> Left {
+        if self.tells_drift() {
+            Left {
+                squares: self.without_drift(&self.all),
+                dof: self.all.dof - 1.0,
+            }
+        } else {
+            self.plain()
+        }
+    }
+
+    fn plain(&self) -> Left {
+        Left {
+            squares: self.all.yy,
+            dof: self.all.dof,
+        }
+    }
+
+    /// What the marks alone say: the drift taken out only where it stands out.
+    fn alone(&self, rounding: f64) -> Left {
+        let (plain, left) = (self.plain(), self.compared());
+        let explained = plain.squares - left.squares;
+        // Equal readings scatter by less than the display can tell.
+        let noise = left.variance().max(rounding);
+        if self.tells_drift() && explained > noise * f_limit_at(SURE, 1.0, left.dof) {
+            left
+        } else {
+            plain
+        }
+    }
+
+    /// What one round leaves.
+    fn own(&self, round: usize) -> Left {
+        let part = &self.parts[round];
+        Left {
+            squares: if self.tells_drift() {
+                self.without_drift(part)
+            } else {
+                part.yy
+            },
+            dof: part.dof,
+        }
+    }
+
+    /// What the rounds leave that is compatible with a known scatter, for one of them; `None` where that one or a third of them are
+    /// not. A few that are not were tapped before they were closed, and count nowhere.
+    fn compatible(&self, round: usize, variance: f64, dof: f64) -> Option<Left> {
+        if !self.own(round).fits(variance, dof) {
+            return None;
+        }
+        let all = self.compared();
+        if all.fits(variance, dof) {
+            return Some(all);
+        }
+        let returned = |i: &usize| self.parts[*i].dof > 0.0;
+        let fitting: Vec<Left> = (0..self.parts.len())
+            .filter(returned)
+            .map(|i| self.own(i))
+            .filter(|left| left.fits(variance, dof))
+            .collect();
+        let count = (0..self.parts.len()).filter(returned).count();
+        (3 * fitting.len() > 2 * count).then(|| {
+            fitting.iter().fold(Left::default(), |sum, left| Left {
+                squares: sum.squares + left.squares,
+                dof: sum.dof + left.dof,
+            })
+        })
+    }
+
+    /// The scatter that counts for the marks of one round. `step_mm` is one step of the display.
+    pub(super) fn of_round(&self, round: usize, step_mm: f64) -> Scatter {
+        let rounding = step_mm * step_mm / 12.0;
+        let own = self.own(round);
+        if let Some(known) = self.stated {
+            let variance = known.sd_mm * known.sd_mm + rounding;
+            return match self.compatible(round, variance, known.dof) {
+                Some(left) => known.pooled(left),
+                None => self.alone(rounding).between(rounding),
+            };
+        }
+        let Some((variance, dof, expected)) = self.within else {
+            let all = self.alone(rounding);
+            if all.dof == 0.0 {
+                return Scatter::Unknown;
+            }
+            let others = Left {
+                squares: (all.squares - own.squares).max(0.0),
+                dof: all.dof - own.dof,
+            };
+            // Where this round stands out of the others (drift, scatter, or a small tap) it counts alone.
+            let alone = others.dof > 0.0 && !own.fits(others.variance().max(rounding), others.dof);
+            return if alone { own } else { all }.between(rounding);
         };
+        let Some(left) = self.compatible(round, expected, dof) else {
+            let all = self.alone(rounding);
+            return if own.fits(expected, dof) {
+                all
+            } else {
+                own.larger(all)
+            }
+            .between(rounding);
+        };
+        let ratio = left.squares / expected;
+        let ratio = if ratio.is_nan() { left.dof } else { ratio };
+        Scatter::Within {
+            variance,
+            factor: (ratio + dof) / (left.dof + dof),
+            dof: left.dof + dof,
+        }
+    }
+}
+
+impl Stated {
+    /// With what the marks themselves leave.
+    fn pooled(self, left: Left) -> Scatter {
+        let variance = self.sd_mm * self.sd_mm;
+        let dof = self.dof + left.dof;
+        Scatter::Between {
+            variance: if self.dof.is_finite() {
+                (self.dof * variance + left.squares) / dof
+            } else {
+                variance
+            },
+            dof,
+            component: self.component,
+            true_sd: true,
+        }
+    }
+}
+
+impl Scatter {
+    /// Standard uncertainty of a round's slope from this scatter, with its degrees of freedom and its name in the budget;
+    /// `None` when unknown.
+    pub(super) fn slope_u(
+        &self,
+        round: &RoundLine<'_>,
+        step_mm: f64,
+    ) -> Option<(f64, f64, &'static str)> {
+        let u = |variance: &dyn Fn(usize) -> f64| -> f64 {
+            let parts = round.influence.iter().enumerate();
+            parts.map(|(i, c)| c * c * variance(i)).sum::<f64>().sqrt()
+        };
+        let of = |i: usize| round.marks[i].readings as f64;
         match *self {
             Self::Within {
                 variance,
                 factor,
-                degrees_of_freedom,
-            } => {
-                let u = squares(&|i| factor * variance / round.marks[i].readings as f64);
-                Some((u, degrees_of_freedom))
-            }
+                dof,
+            } => Some((u(&|i| factor * variance / of(i)), dof, OF_MARKS)),
             Self::Between {
                 variance,
-                degrees_of_freedom,
-            } => Some((squares(&|_| variance), degrees_of_freedom)),
+                dof,
+                component,
+                true_sd,
+            } => {
+                // Where the scatter is known without the display's rounding, what scatter makes random of it comes beside.
+                let left = self.rounding_mm(step_mm);
+                let random = if true_sd {
+                    (step_mm * step_mm / 12.0 - left * left).max(0.0)
+                } else {
+                    0.0
+                };
+                Some((u(&|i| variance + random / of(i)), dof, component))
+            }
             Self::Unknown => None,
         }
     }
 
     /// What the display's rounding leaves in a mark's value, mm: scatter wipes it out.
     pub(super) fn rounding_mm(&self, step_mm: f64) -> f64 {
+        let own = step_mm * step_mm / 12.0;
         let variance = match *self {
-            Self::Within { variance, .. } | Self::Between { variance, .. } => variance,
+            // Sheppard's correction: the scatter of rounded readings holds the rounding's own q²/12.
+            Self::Within { variance, .. } => variance - own,
+            Self::Between {
+                variance, true_sd, ..
+            } => variance - if true_sd { 0.0 } else { own },
             Self::Unknown => 0.0,
         };
-        // Sheppard's correction: the scatter of rounded readings holds the rounding's own q²/12.
-        rounding_left(
-            step_mm,
-            (variance - step_mm * step_mm / 12.0).max(0.0).sqrt(),
-        )
+        rounding_left(step_mm, variance.max(0.0).sqrt())
     }
+}
+
+/// Variance of a single reading within the dwells, its degrees of freedom, and the mean variance of a mark by it.
+fn within(rounds: &[RoundLine<'_>]) -> Option<(f64, f64, f64)> {
+    let marks = || rounds.iter().flat_map(|round| round.marks.iter());
+    let (mut squares, mut dof) = (0.0, 0.0);
+    for mark in marks() {
+        if let Some(sd) = mark.sd_mm {
+            let own = (mark.readings - 1) as f64;
+            squares += own * sd * sd;
+            dof += own;
+        }
+    }
+    if dof == 0.0 {
+        return None;
+    }
+    let variance = squares / dof;
+    let count = marks().count() as f64;
+    let expected = marks()
+        .map(|mark| variance / mark.readings as f64)
+        .sum::<f64>()
+        / count;
+    Some((variance, dof, expected))
 }

@@ -13,7 +13,7 @@ pub(crate) struct Aim<'a> {
     /// The stations of the round by position, at least two.
     pub stations: &'a [Station],
     pub pivot: Option<&'a Pivot>,
-    /// The slope to be left, no unit, in the shown reading: what the clamp is expected to take out.
+    /// The slope to be left, no unit, in the shown reading.
     pub slope: f64,
 }
 
@@ -64,6 +64,7 @@ pub(crate) fn advise(aim: &Aim<'_>) -> Option<Tap> {
         move_um: change * 1e3,
         toward: change > 0.0,
         trial,
-        aim_arcsec: (aim.slope != 0.0).then(|| crate::Angle::from_rad(aim.slope.atan()).arcsec()),
+        aim_arcsec: None,
+        wanted_arcsec: None,
     })
 }

@@ -15,13 +15,13 @@ mod status;
 
 pub use refusal::{Code, Refusal};
 pub use requests::{
-    ClampRequest, Done, MarkRequest, Marked, NoteRequest, OpenSession, OpenStep, SessionClosed,
-    SessionFilter, SessionLine, SessionList, SessionOpened, SetupOptions, StepClosed, StepOpened,
-    StepOptions, Undone,
+    ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
+    OpenStep, SessionClosed, SessionFilter, SessionLine, SessionList, SessionOpened, SetupOptions,
+    StepClosed, StepOpened, StepOptions, Undone,
 };
 pub use status::{
     CableState, CableStatus, DoublePress, Live, LiveReading, MarkLine, PedalStatus, SessionLabel,
-    SoFar, Status, StepLabel,
+    SoFar, Status, StepLabel, WaitingMark,
 };
 
 use serde::{Deserialize, Serialize};
@@ -70,6 +70,8 @@ pub mod path {
     pub const LEAVE_PRESS: &str = "/v1/presses/leave";
     /// POST [`super::ClampRequest`], reply [`super::Done`].
     pub const CLAMP: &str = "/v1/clamp";
+    /// POST [`super::GroundRequest`], reply [`super::Ground`].
+    pub const GROUND: &str = "/v1/ground";
     /// POST [`super::NoteRequest`], reply [`super::Done`].
     pub const NOTES: &str = "/v1/notes";
     /// POST, no body: stops the daemon, reply [`super::Done`] before it does.

@@ -27,6 +27,8 @@ pub enum Code {
     PressAsked,
     /// The readings have not settled.
     NotSettled,
+    /// What waited was dropped for what was done meanwhile.
+    Cancelled,
     /// The cable gives no current reading: stale, gone, busy or denied.
     CableNotLive,
     /// No cable is configured, and no value was typed.

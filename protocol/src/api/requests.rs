@@ -5,6 +5,7 @@ use crate::fold::Outcome;
 use crate::plan::{Plan, StepKind};
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
+use metrology::zero::Capability;
 use serde::{Deserialize, Serialize};
 
 /// The options of `session open` and `analyse`, as the user wrote them. The daemon resolves them against its
@@ -46,6 +47,8 @@ pub struct SetupOptions {
     pub resolution: Option<String>,
     /// The indicator's largest error, to either side.
     pub indicator_error: Option<String>,
+    /// Standard deviation of a single reading that is come to anew.
+    pub repeatability: Option<String>,
     /// One division, for readings in divisions.
     pub division: Option<String>,
     /// Peak-to-valley straightness of the travel.
@@ -75,6 +78,9 @@ pub struct SessionOpened {
     pub name: String,
     /// The resolved set-up with the plan: half angle, stack, what it really sets.
     pub setup: Setup,
+    /// Whether it can prove its tolerance; absent where tolerance, span or display are not stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub capability: Option<Capability>,
 }
 
 /// Which sessions are listed, as the query of the request: every one that meets all that is stated.
@@ -167,8 +173,10 @@ pub struct StepOptions {
     pub angles: Option<String>,
     /// Run-out: positions of the clock in a turn.
     pub per_turn: Option<String>,
-    /// Run-out: planes across the axis. Size: planes, or heights of stacks.
+    /// Run-out: planes across the axis. Size: planes of the diameters.
     pub planes: Vec<String>,
+    /// Size: heights of the stacks that rollers lie on.
+    pub stacks: Vec<String>,
     /// Run-out: part and spindle are told apart by a second set-up with the part turned.
     pub reversal: bool,
     /// Run-out: the indicator stands square to the cone's surface.
@@ -260,6 +268,10 @@ pub struct MarkRequest {
     pub angle: Option<String>,
     /// Begins a new round even when the last one is not complete.
     pub new_round: bool,
+    /// While the readings move, the mark waits for rest for so long, s: 5 unless stated, at most 20; 0 refuses it at once. The
+    /// answer comes when it was made or refused.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wait_s: Option<u32>,
 }
 
 /// A mark was made, and is on the disk.
@@ -278,6 +290,9 @@ pub struct Marked {
     /// Its value; absent for a moment or a print.
     #[serde(flatten)]
     pub value: Option<MarkValue>,
+    /// What the user should know of it, in a sentence.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
 }
 
 /// A mark was taken back.
@@ -323,6 +338,24 @@ pub struct Done {}
 pub struct ClampRequest {
     /// Whether it is tight now.
     pub tight: bool,
+}
+
+/// The part was ground: what is marked from now on is of a new state of it. Where the rounds disagree and nobody has said so
+/// yet, it is of the change between them.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct GroundRequest {
+    /// It was not: what was said last is taken back.
+    #[serde(default)]
+    pub not: bool,
+}
+
+/// What was noted of the grinding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ground {
+    /// The mark before which it was, or was not.
+    pub before_mark: u32,
+    /// Whether that mark is still to be made.
+    pub next: bool,
 }
 
 /// A note.

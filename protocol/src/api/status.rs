@@ -156,6 +156,17 @@ pub struct DoublePress {
     pub resolution: Length,
 }
 
+/// A mark that was asked for while the reading moved. It is made when the reading rests; [`super::path::LEAVE_PRESS`], another
+/// mark, clamping and the end of the step drop it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct WaitingMark {
+    /// Where, when the request says so; else it is the next one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    /// It is refused when it has waited for this much longer, s.
+    pub left_s: f64,
+}
+
 /// Everything that a screen needs; replaced as a whole whenever anything but a reading changes.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Status {
@@ -210,8 +221,14 @@ pub struct Status {
     /// not, and the next press, mark, clamping or end of the step leaves it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub double_press: Option<DoublePress>,
+    /// A mark that waits until the reading rests.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub waiting: Option<WaitingMark>,
     /// Whether the clamp is tight.
     pub clamped: bool,
+    /// Whether the part was ground, and nothing was marked since.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub ground: bool,
     /// Something that the user should know now: the store refuses, the clock was set.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub notice: Option<String>,

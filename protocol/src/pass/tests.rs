@@ -1,7 +1,9 @@
 use super::*;
-use crate::evidence::{MarkSource, Time};
-use crate::plan::{DialPlan, SweepPlan};
-use metrology::sweep::SweepOptions;
+use crate::evidence::{MarkSource, Place, Time};
+use crate::plan::{AnglesFrom, DialPlan, RunoutPlan, SizeBy, SizePlan, SweepPlan, Work};
+use metrology::setup::Station;
+use metrology::sweep::{PositionsFrom, SweepOptions};
+use metrology::{Angle, Length};
 
 fn setup() -> Setup {
     let station = |name: &str, um| Station {

@@ -129,6 +129,8 @@ pub enum EventKind {
     Note,
     /// The clamp was tightened or loosened.
     Clamp,
+    /// The part was ground, or it was not and that was taken back.
+    Ground,
     /// A cable left or came back.
     Cable,
     /// The system's clock was set.

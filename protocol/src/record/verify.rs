@@ -161,7 +161,7 @@ impl StepRecord {
         let values = evidence.lines();
         let (outcome, no_outcome) = match fold::outcome(&plan, setup, &evidence) {
             Ok(outcome) => (Some(outcome), None),
-            Err(why) => (None, Some(why)),
+            Err(why) => (None, Some(why.to_string())),
         };
         Self {
             number,

@@ -1,4 +1,5 @@
-//! Prints, for every step and every 95 % interval that it states, how often it holds the truth.
+//! Prints, for every step and every 95 % interval that it states, in how many of the runs it was stated, how often it holds the
+//! truth, and how wide it is beside the narrowest honest one; for verdicts how often *in tolerance* was said and how often falsely.
 //!
 //! `cargo run --release -p conewright-tests --bin coverage [RUNS [WHICH [SEED]]]`; 10 000 runs of every case unless told
 //! otherwise. WHICH is a step, or words of a case.
@@ -39,15 +40,19 @@ fn main() -> ExitCode {
     let mut all = true;
     for (number, case) in cases.iter().filter(wanted).enumerate() {
         for row in simulate(case, runs, first_seed + number as u64) {
-            let percent = row.percent();
-            let good = (94.0..=96.0).contains(&percent);
+            let good = row.honest();
             all &= good;
+            let width = row
+                .width_ratio
+                .map_or(String::new(), |ratio| format!("{ratio:.2}"));
             let line = format!(
-                "{:8} {:15} {:6.2} % of {:6}  {} {}",
+                "{:8} {:15} {:6} of {:6}  {:6.2} %  {:5} {} {}",
                 row.step,
                 row.interval,
-                percent,
                 row.stated,
+                row.runs,
+                row.percent(),
+                width,
                 if good { " " } else { "!" },
                 row.what
             );

@@ -5,6 +5,7 @@ use super::{Case, Held};
 use crate::chance::Chance;
 use metrology::blocks::Stack;
 use metrology::dial::IndicatorCheck;
+use metrology::fit::linear;
 use metrology::setting::{Bar, BarKind};
 use metrology::setup::{BigEnd, Indicator, IndicatorSide, Sense, Setup};
 use metrology::taper::Taper;
@@ -15,6 +16,8 @@ const SPAN_MM: f64 = 60.0;
 const AB: &[f64] = &[0.0, SPAN_MM];
 const ABA: &[f64] = &[0.0, SPAN_MM, 0.0];
 const ABAB: &[f64] = &[0.0, SPAN_MM, 0.0, SPAN_MM];
+const AABA: &[f64] = &[0.0, 0.0, SPAN_MM, 0.0];
+const ARCSEC: f64 = std::f64::consts::PI / 648_000.0;
 const AMB: &[f64] = &[0.0, SPAN_MM / 2.0, SPAN_MM];
 
 /// One kind of round: which stations, how the readings scatter and are rounded, how many a dwell holds, and what else is
@@ -33,8 +36,21 @@ struct Kind {
     checked_u_um: f64,
     straightness_um: f64,
     station_error_mm: f64,
+    /// Whether the set-up states nothing of it.
+    by_hand: bool,
     /// A stack of blocks and a bar, with their standard uncertainties.
     planned: bool,
+    /// The slope is anywhere up to this, either way; 0 for a set-up that is just true.
+    most_slope: f64,
+    /// Whether the set-up is tapped between the rounds.
+    tapped: bool,
+    /// A repeatability that the set-up states, µm.
+    stated_um: f64,
+    /// A repeatability that a check with ten degrees of freedom found, µm.
+    found_um: f64,
+    tolerance_arcsec: f64,
+    /// The set-up is tapped before this mark of its last round, by so much at A, µm, and turns about a point beyond B.
+    tap_before: Option<(usize, f64)>,
 }
 
 const fn kind(
@@ -56,8 +72,34 @@ const fn kind(
         checked_u_um: 0.0,
         straightness_um: 0.0,
         station_error_mm: 0.0,
+        by_hand: false,
         planned: false,
+        most_slope: 0.2 / SPAN_MM,
+        tapped: true,
+        stated_um: 0.0,
+        found_um: 0.0,
+        tolerance_arcsec: 0.0,
+        tap_before: None,
     }
+}
+
+/// Typed single readings that scatter by 0.5 µm, in steps of 0.1 µm.
+const fn typed(pass: &'static [f64], rounds: u32) -> Kind {
+    kind(pass, rounds, 0.5, 0.1, 1)
+}
+
+fn tapped(chance: &mut Chance, kind: Kind, before: usize) -> Vec<Held> {
+    let size = chance.between(1.0, 20.0);
+    let way = if chance.between(0.0, 1.0) < 0.5 {
+        -1.0
+    } else {
+        1.0
+    };
+    let tapped = Kind {
+        tap_before: Some((before, way * size)),
+        ..kind
+    };
+    rounds(chance, tapped)
 }
 
 pub(super) fn cases() -> Vec<Case> {
@@ -137,6 +179,136 @@ pub(super) fn cases() -> Vec<Case> {
                 rounds(c, travel)
             },
         ),
+        case(
+            "A B A three times, typed, scatter 0.5 µm, step 0.1 µm",
+            |c| rounds(c, typed(ABA, 3)),
+        ),
+        case("the same, not tapped between", |c| {
+            let still = Kind {
+                tapped: false,
+                ..typed(ABA, 3)
+            };
+            rounds(c, still)
+        }),
+        case("A B twice, typed: nothing tells", |c| {
+            rounds(c, typed(AB, 2))
+        }),
+        case("A B A once, typed", |c| rounds(c, typed(ABA, 1))),
+        case("A B A twice, typed", |c| rounds(c, typed(ABA, 2))),
+        case("A B A B twice, typed", |c| rounds(c, typed(ABAB, 2))),
+        case("A A B A three times, typed", |c| rounds(c, typed(AABA, 3))),
+        case("A B A three times, typed, 1 µm of 1 µm, ± 10″", |c| {
+            let coarse = Kind {
+                scatter_um: 1.0,
+                step_um: 1.0,
+                most_slope: 20.0 * ARCSEC,
+                tolerance_arcsec: 10.0,
+                ..typed(ABA, 3)
+            };
+            rounds(c, coarse)
+        }),
+        case(
+            "A B A three times, typed, 0.15 µm of 1 µm, ± 10″",
+            |c| {
+                let coarse = Kind {
+                    scatter_um: 0.15,
+                    step_um: 1.0,
+                    most_slope: 20.0 * ARCSEC,
+                    tolerance_arcsec: 10.0,
+                    ..typed(ABA, 3)
+                };
+                rounds(c, coarse)
+            },
+        ),
+        case(
+            "A B A five times, typed, 0.5 µm of 0.1 µm, ± 10″",
+            |c| {
+                let five = Kind {
+                    most_slope: 20.0 * ARCSEC,
+                    tolerance_arcsec: 10.0,
+                    ..typed(ABA, 5)
+                };
+                rounds(c, five)
+            },
+        ),
+        case("A B A, 20 readings, ± 2″", |c| {
+            let dwelt = Kind {
+                most_slope: 4.0 * ARCSEC,
+                tolerance_arcsec: 2.0,
+                ..kind(ABA, 1, 0.3, 0.1, 20)
+            };
+            rounds(c, dwelt)
+        }),
+        case("A B typed, repeatability stated", |c| {
+            let known = Kind {
+                stated_um: 0.5,
+                most_slope: 20.0 * ARCSEC,
+                tolerance_arcsec: 10.0,
+                ..typed(AB, 1)
+            };
+            rounds(c, known)
+        }),
+        case(
+            "A B typed in steps of 1 µm, repeatability 0.2 µm stated",
+            |c| {
+                let known = Kind {
+                    scatter_um: 0.2,
+                    stated_um: 0.2,
+                    step_um: 1.0,
+                    ..typed(AB, 1)
+                };
+                rounds(c, known)
+            },
+        ),
+        case("A B A typed, repeatability by a check", |c| {
+            let checked = Kind {
+                found_um: 0.5,
+                ..typed(ABA, 1)
+            };
+            rounds(c, checked)
+        }),
+        case("A B A, far off, stations by hand, nothing stated", |c| {
+            let by_hand = Kind {
+                station_error_mm: 0.3,
+                by_hand: true,
+                most_slope: 0.05,
+                ..kind(ABA, 1, 0.3, 0.1, 20)
+            };
+            rounds(c, by_hand)
+        }),
+        case("A B A three times, stations found again to 1 µm", |c| {
+            let returning = Kind {
+                returning_um: 1.0,
+                ..kind(ABA, 3, 0.2, 0.1, 20)
+            };
+            rounds(c, returning)
+        }),
+        case("A B A three times, drifting", |c| {
+            let drifting = Kind {
+                drift_um_per_s: 0.02,
+                ..kind(ABA, 3, 0.15, 0.1, 20)
+            };
+            rounds(c, drifting)
+        }),
+        case("A B A three times typed, drifting 2 µm/min", |c| {
+            let drifting = Kind {
+                drift_um_per_s: 0.033,
+                ..typed(ABA, 3)
+            };
+            rounds(c, drifting)
+        }),
+        case("tapped before B, 1 to 20 µm", |c| {
+            tapped(c, kind(ABA, 1, 0.15, 0.1, 20), 1)
+        }),
+        case("tapped before the closing A, 1 to 20 µm", |c| {
+            tapped(c, kind(ABA, 1, 0.15, 0.1, 20), 2)
+        }),
+        case("tapped before the closing A of round 3", |c| {
+            tapped(c, kind(ABA, 3, 0.15, 0.1, 20), 2)
+        }),
+        case("tapped before the closing A of round 3, typed", |c| {
+            tapped(c, typed(ABA, 3), 2)
+        }),
         case("A B A with stack and sine bar", |c| {
             let planned = Kind {
                 planned: true,
@@ -155,29 +327,50 @@ fn length(um: f64) -> Option<Length> {
     Length::from_mm(um * 1e-3).filter(|length| *length > Length::ZERO)
 }
 
-fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
-    let mut setup = Setup {
+/// What the set-up states of this kind.
+fn stated(chance: &mut Chance, kind: &Kind) -> Setup {
+    let found = (kind.found_um > 0.0).then(|| {
+        // Ten degrees of freedom about the true scatter.
+        let squares: f64 = (0..10).map(|_| chance.normal(kind.found_um).powi(2)).sum();
+        (squares / 10.0).sqrt()
+    });
+    let tolerance = format!("{}arcsec", kind.tolerance_arcsec);
+    Setup {
         indicator: Indicator {
             resolution: length(kind.step_um),
             error_limit: length(kind.indicator_um),
-            check: (kind.checked_u_um > 0.0).then(|| IndicatorCheck {
+            repeatability: length(kind.stated_um),
+            check: (kind.checked_u_um > 0.0 || found.is_some()).then(|| IndicatorCheck {
                 u_um: kind.checked_u_um,
                 correction: Vec::new(),
-                repeatability_sd_um: None,
+                repeatability_sd_um: found,
+                repeatability_degrees_of_freedom: found.map(|_| 10.0),
                 checked_utc_ns: None,
             }),
             ..Indicator::default()
         },
         straightness: length(kind.straightness_um),
-        station_error: length(kind.station_error_mm * 1e3),
+        // A case without an error of the places states them exactly; one that is wrong in them states nothing.
+        station_error: Length::from_mm(1e-6)
+            .filter(|_| !kind.by_hand)
+            .map(|exact| length(kind.station_error_mm * 1e3).unwrap_or(exact)),
+        tolerance: tolerance
+            .parse()
+            .ok()
+            .filter(|_| kind.tolerance_arcsec > 0.0),
         ..Setup::default()
-    };
+    }
+}
+
+fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
+    let mut setup = stated(chance, &kind);
     let mut marks = Vec::new();
-    let mut truth = 0.0;
+    let mut slope = chance.between(-kind.most_slope, kind.most_slope);
     for round in 1..=kind.rounds {
-        let slope = chance.between(-0.2, 0.2) / SPAN_MM;
-        let offset = chance.between(-0.1, 0.1);
-        truth = slope;
+        if kind.tapped && round > 1 {
+            slope = chance.between(-kind.most_slope, kind.most_slope);
+        }
+        let mut offset = chance.between(-0.1, 0.1);
         // What is wrong at a station, one value each: mm of reading, mm of place.
         let wrong = [(); 3].map(|()| {
             let half = kind.straightness_um / 2.0;
@@ -187,6 +380,14 @@ fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
         });
         let off = [(); 3].map(|()| chance.between(-kind.station_error_mm, kind.station_error_mm));
         for (i, x) in kind.pass.iter().enumerate() {
+            if let Some((before, by_um)) = kind.tap_before
+                && before == i
+                && round == kind.rounds
+            {
+                let pivot = chance.between(SPAN_MM, 2.0 * SPAN_MM);
+                slope -= by_um * 1e-3 / pivot;
+                offset += by_um * 1e-3;
+            }
             let time_s = 15.0 * i as f64;
             let place = kind.pass.iter().position(|other| other == x).unwrap_or(0);
             let there = offset
@@ -200,15 +401,15 @@ fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
     let Ok(found) = zero::outcome(&setup, &marks) else {
         return Vec::new();
     };
-    let true_arcsec = Angle::from_rad(truth.atan()).arcsec();
+    let true_arcsec = Angle::from_rad(slope.atan()).arcsec();
     let mut held = Vec::new();
     if let Some(residual) = found.residual_arcsec {
-        held.extend(Held::within(
-            "residual",
-            residual,
-            found.residual_expanded_arcsec,
-            true_arcsec,
-        ));
+        let expanded = found.residual_expanded_arcsec;
+        let residual = Held::within("residual", residual, expanded, true_arcsec);
+        held.extend(residual.map(|held| match kind.narrowest_arcsec() {
+            Some(narrowest) => held.beside(narrowest),
+            None => held,
+        }));
     }
     if let (Some(stack_error_arcsec), Some(error)) = (plan, found.half_angle_error_arcsec) {
         held.extend(Held::within(
@@ -218,7 +419,41 @@ fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
             true_arcsec + stack_error_arcsec,
         ));
     }
+    if plan.is_none() {
+        let truly_in = true_arcsec.abs() <= kind.tolerance_arcsec;
+        held.extend(Held::said_in(found.verdict, truly_in));
+    }
     held
+}
+
+impl Kind {
+    /// Half the width of the narrowest honest interval, arc-seconds, where scatter is all that is wrong: 1.96 times the
+    /// standard deviation that the slope of one round really has.
+    fn narrowest_arcsec(&self) -> Option<f64> {
+        let known = self.indicator_um
+            + self.checked_u_um
+            + self.straightness_um
+            + self.station_error_mm
+            + self.drift_um_per_s;
+        if known > 0.0 || self.tap_before.is_some() || self.scatter_um < 0.3 * self.step_um {
+            return None;
+        }
+        let of_reading = self.scatter_um.powi(2) + self.step_um.powi(2) / 12.0;
+        let variance = of_reading / self.readings as f64 + self.returning_um.powi(2);
+        let returns = self.pass.first() == self.pass.last() || self.pass.len() > 3;
+        let squares: f64 = if returns {
+            let row = |(i, x): (usize, &f64)| [1.0, *x, i as f64];
+            let rows: Vec<_> = self.pass.iter().enumerate().map(row).collect();
+            let fit = linear(&rows, &vec![0.0; rows.len()]).ok()?;
+            fit.influence.iter().map(|row| row[1] * row[1]).sum()
+        } else {
+            let rows: Vec<_> = self.pass.iter().map(|x| [1.0, *x]).collect();
+            let fit = linear(&rows, &vec![0.0; rows.len()]).ok()?;
+            fit.influence.iter().map(|row| row[1] * row[1]).sum()
+        };
+        let u = (variance * squares).sqrt() * 1e-3;
+        Some(1.96 * Angle::from_rad(u).arcsec())
+    }
 }
 
 /// The settled readings at a station, as the display shows them.

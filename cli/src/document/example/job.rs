@@ -54,6 +54,7 @@ fn typed(marks: Vec<(Place, u32, f64)>) -> Evidence {
         mark(index + 1, place, round, source)
     };
     Evidence {
+        ground_before: Vec::new(),
         marks: marks.into_iter().enumerate().map(mark).collect(),
         readings: Readings::new(),
     }
@@ -77,6 +78,7 @@ fn recorded(begin: Place, end: Place, um: impl Iterator<Item = f64>) -> Evidence
     marks[0].t = t(0);
     marks[1].t = t(readings.len() as u64 + 1);
     Evidence {
+        ground_before: Vec::new(),
         marks,
         readings: [("bench".to_owned(), readings)].into(),
     }
@@ -302,6 +304,7 @@ fn contact() -> (Plan, Evidence) {
         ..ContactOptions::default()
     }));
     let evidence = Evidence {
+        ground_before: Vec::new(),
         marks: vec![mark(1, print, 1, MarkSource::Judged)],
         readings: Readings::new(),
     };
@@ -330,6 +333,7 @@ fn computed() -> Record {
                 .map(|(reading_mm, add_um)| Correction { reading_mm, add_um })
                 .to_vec(),
             repeatability_sd_um: Some(0.2),
+            repeatability_degrees_of_freedom: Some(22.0),
             checked_utc_ns: Some(t(0).0),
         }),
         ..Indicator::default()

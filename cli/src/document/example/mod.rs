@@ -91,6 +91,7 @@ pub fn record() -> Record {
     });
     let setup = setup(&[a.clone(), b.clone()]);
     let evidence = Evidence {
+        ground_before: Vec::new(),
         marks,
         readings: [("bench".to_owned(), readings)].into(),
     };

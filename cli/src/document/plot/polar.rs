@@ -5,8 +5,9 @@
 //! not the part, so an eccentric circle is drawn as what its readings would be, a limaçon.
 
 use super::axis::{round_step, step_text};
-use super::chart::dot;
-use super::{Dot, Stroke, escaped};
+use super::chart::{class, dot};
+use super::escaped;
+use protocol::sheet::plot::{Circle, Polar};
 use std::f64::consts::TAU;
 use std::fmt::Write;
 
@@ -20,64 +21,11 @@ const REACH: f64 = 58.0;
 /// Points of a drawn circle.
 const CIRCLE: usize = 180;
 
-/// A profile, its angles in radians and its levels in micrometres.
-pub struct Trace {
-    pub points: Vec<(f64, f64)>,
-    pub stroke: Stroke,
-    pub dot: Dot,
-    /// Whether its end is joined with its beginning.
-    pub closed: bool,
-}
-
-/// A circle about a centre near the axis.
-#[derive(Clone)]
-pub struct Circle {
-    /// Along 0° and along 90°, µm.
-    pub centre_um: [f64; 2],
-    /// Its level, µm.
-    pub level_um: f64,
-    /// Its own radius, where the part's is known, µm: then it is a circle and no limaçon.
-    pub radius_um: Option<f64>,
-    pub stroke: Stroke,
-}
-
-/// What is drawn.
-pub struct Polar {
-    pub title: String,
-    pub traces: Vec<Trace>,
-    pub circles: Vec<Circle>,
-    /// A filled ring between a lower and an upper level at each angle: many turns at once.
-    pub band: Vec<(f64, [f64; 2])>,
-    /// The high spot, radians.
-    pub spot: Option<f64>,
-    /// The largest level that the scale is made for, so that two plots can have one; what is drawn sets it when absent.
-    pub reach_um: Option<f64>,
-}
-
-impl Circle {
-    /// Its level in a direction.
-    #[must_use]
-    pub fn at(&self, angle: f64) -> f64 {
-        let [a, b] = self.centre_um;
-        let (sin, cos) = angle.sin_cos();
-        let along = a * cos + b * sin;
-        let limacon = self.level_um + along;
-        match self.radius_um {
-            // Along the ray: the distance to the circle, less the radius.
-            Some(radius) => {
-                let across = a * sin - b * cos;
-                // R(√(1 − q²) − 1) without the cancellation.
-                let square = across * across / radius;
-                limacon - square / (1.0 + (1.0 - square / radius).max(0.0).sqrt())
-            }
-            None => limacon,
-        }
-    }
-
-    fn points(&self) -> Vec<(f64, f64)> {
-        let angle = |i: usize| TAU * i as f64 / CIRCLE as f64;
-        (0..CIRCLE).map(|i| (angle(i), self.at(angle(i)))).collect()
-    }
+fn points(circle: &Circle) -> Vec<(f64, f64)> {
+    let angle = |i: usize| TAU * i as f64 / CIRCLE as f64;
+    (0..CIRCLE)
+        .map(|i| (angle(i), circle.at(angle(i))))
+        .collect()
 }
 
 /// The ring distance, and pixels per micrometre.
@@ -106,87 +54,80 @@ impl Scale {
     }
 }
 
-impl Polar {
-    /// The largest level, either way, of what is drawn, µm.
-    #[must_use]
-    pub fn reach_um(&self) -> f64 {
-        let traces = self
-            .traces
-            .iter()
-            .flat_map(|t| t.points.iter().map(|p| p.1));
-        let circles = self.circles.iter().flat_map(|c| c.points()).map(|p| p.1);
-        let band = self.band.iter().flat_map(|(_, levels)| *levels);
-        traces
-            .chain(circles)
-            .chain(band)
-            .map(f64::abs)
-            .fold(0.0, f64::max)
-    }
+/// The largest level, either way, of what is drawn, µm.
+pub fn reach_um(polar: &Polar) -> f64 {
+    let traces = polar
+        .traces
+        .iter()
+        .flat_map(|t| t.points.iter().map(|p| p.1));
+    let circles = polar.circles.iter().flat_map(points).map(|p| p.1);
+    let band = polar.band.iter().flat_map(|(_, levels)| *levels);
+    traces
+        .chain(circles)
+        .chain(band)
+        .map(f64::abs)
+        .fold(0.0, f64::max)
+}
 
-    /// What one ring is worth, in words.
-    #[must_use]
-    pub fn scale_words(&self) -> String {
-        let ring_um = self.scale().ring_um;
-        format!("one ring {} µm", step_text(ring_um, ring_um))
-    }
+/// What one ring is worth, in words.
+fn scale_words(scale: Scale) -> String {
+    format!("one ring {} µm", step_text(scale.ring_um, scale.ring_um))
+}
 
-    fn scale(&self) -> Scale {
-        Scale::of(self.reach_um.unwrap_or(0.0).max(self.reach_um()))
+/// The plot as one `<svg>` element, its scale made for the largest level `reach_um`, µm.
+pub fn svg(polar: &Polar, reach_um: f64) -> String {
+    let scale = Scale::of(reach_um);
+    let mut out = format!(
+        "<svg viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" aria-label=\"{}\">",
+        escaped(&polar.title)
+    );
+    face(&mut out, scale);
+    if !polar.band.is_empty() {
+        let side = |which: usize| {
+            let points = polar
+                .band
+                .iter()
+                .map(move |(a, levels)| (*a, levels[which]));
+            path(points, scale, true)
+        };
+        let _ = write!(out, "<path class=\"band\" d=\"{}{}\"/>", side(0), side(1));
     }
-
-    /// The plot as one `<svg>` element.
-    #[must_use]
-    pub fn svg(&self) -> String {
-        let scale = self.scale();
-        let mut out = format!(
-            "<svg viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" aria-label=\"{}\">",
-            escaped(&self.title)
-        );
-        face(&mut out, scale);
-        if !self.band.is_empty() {
-            let side = |which: usize| {
-                let points = self.band.iter().map(move |(a, levels)| (*a, levels[which]));
-                path(points, scale, true)
-            };
-            let _ = write!(out, "<path class=\"band\" d=\"{}{}\"/>", side(0), side(1));
+    for circle in &polar.circles {
+        if let Some(class) = class(circle.stroke) {
+            let d = path(points(circle).into_iter(), scale, true);
+            let _ = write!(out, "<path class=\"circle {class}\" d=\"{d}\"/>");
         }
-        for circle in &self.circles {
-            if let Some(class) = circle.stroke.class() {
-                let d = path(circle.points().into_iter(), scale, true);
-                let _ = write!(out, "<path class=\"circle {class}\" d=\"{d}\"/>");
-            }
+    }
+    for trace in &polar.traces {
+        if let Some(class) = class(trace.stroke) {
+            let d = path(trace.points.iter().copied(), scale, trace.closed);
+            let _ = write!(out, "<path class=\"trace {class}\" d=\"{d}\"/>");
         }
-        for trace in &self.traces {
-            if let Some(class) = trace.stroke.class() {
-                let d = path(trace.points.iter().copied(), scale, trace.closed);
-                let _ = write!(out, "<path class=\"trace {class}\" d=\"{d}\"/>");
-            }
-            for (angle, level) in &trace.points {
-                let [x, y] = scale.place(*angle, *level);
-                dot(&mut out, trace.dot, x, y, false);
-            }
+        for (angle, level) in &trace.points {
+            let [x, y] = scale.place(*angle, *level);
+            dot(&mut out, trace.dot, x, y, false);
         }
-        if let Some(angle) = self.spot {
-            let [x, y] = scale.place(angle, 0.0);
-            let tip = (BASE + REACH + 8.0 - BASE) / scale.px_per_um;
-            let [tip_x, tip_y] = scale.place(angle, tip);
-            let _ = write!(
-                out,
-                "<path class=\"spot\" d=\"M{:.1} {:.1}L{tip_x:.1} {tip_y:.1}\"/>\
-                 <circle class=\"spot\" cx=\"{tip_x:.1}\" cy=\"{tip_y:.1}\" r=\"4\"/>",
-                MIDDLE[0].midpoint(x),
-                MIDDLE[1].midpoint(y)
-            );
-        }
+    }
+    if let Some(angle) = polar.spot {
+        let [x, y] = scale.place(angle, 0.0);
+        let tip = (BASE + REACH + 8.0 - BASE) / scale.px_per_um;
+        let [tip_x, tip_y] = scale.place(angle, tip);
         let _ = write!(
             out,
-            "<text class=\"xtick\" x=\"{}\" y=\"{}\">{}</text></svg>",
-            MIDDLE[0],
-            HEIGHT - 4.0,
-            escaped(&self.scale_words())
+            "<path class=\"spot\" d=\"M{:.1} {:.1}L{tip_x:.1} {tip_y:.1}\"/>\
+             <circle class=\"spot\" cx=\"{tip_x:.1}\" cy=\"{tip_y:.1}\" r=\"4\"/>",
+            MIDDLE[0].midpoint(x),
+            MIDDLE[1].midpoint(y)
         );
-        out
     }
+    let _ = write!(
+        out,
+        "<text class=\"xtick\" x=\"{}\" y=\"{}\">{}</text></svg>",
+        MIDDLE[0],
+        HEIGHT - 4.0,
+        escaped(&scale_words(scale))
+    );
+    out
 }
 
 /// Rings, hours and degrees.
@@ -242,8 +183,9 @@ fn path(points: impl Iterator<Item = (f64, f64)>, scale: Scale, closed: bool) ->
 #[cfg(test)]
 mod tests {
     use super::*;
+    use protocol::sheet::plot::{Dot, Stroke, Trace};
 
-    fn polar(points: Vec<(f64, f64)>, reach_um: Option<f64>) -> Polar {
+    fn polar(points: Vec<(f64, f64)>) -> Polar {
         Polar {
             title: "t".into(),
             traces: vec![Trace {
@@ -255,7 +197,6 @@ mod tests {
             circles: Vec::new(),
             band: Vec::new(),
             spot: None,
-            reach_um,
         }
     }
 
@@ -268,32 +209,16 @@ mod tests {
         // At four o'clock: to the right by sin 120°, and below the middle by half.
         assert!((x - (MIDDLE[0] + r * 0.75_f64.sqrt())).abs() < 1e-9);
         assert!((y - (MIDDLE[1] + r / 2.0)).abs() < 1e-9);
-        assert_eq!(polar(vec![(0.0, 6.0)], None).scale_words(), "one ring 2 µm");
-        assert_eq!(
-            polar(vec![(0.0, 6.0)], Some(12.0)).scale_words(),
-            "one ring 5 µm"
-        );
-    }
-
-    #[test]
-    fn a_circle_of_known_radius_is_less_than_a_limacon_across_its_way() {
-        // e = 100 µm on R = 1 mm: across the way the surface lies e²/2R = 5 µm further in.
-        let circle = |radius_um| Circle {
-            centre_um: [100.0, 0.0],
-            level_um: 0.0,
-            radius_um,
-            stroke: Stroke::Light,
-        };
-        let across = circle(Some(1_000.0)).at(TAU / 4.0);
-        assert!((across - (1_000_000.0_f64 - 10_000.0).sqrt() + 1_000.0).abs() < 1e-9);
-        assert!(circle(None).at(TAU / 4.0).abs() < 1e-9);
-        assert!((circle(Some(1_000.0)).at(0.0) - 100.0).abs() < 1e-9);
+        let reach = reach_um(&polar(vec![(0.0, 6.0)]));
+        assert_eq!(scale_words(Scale::of(reach)), "one ring 2 µm");
+        assert_eq!(scale_words(Scale::of(12.0)), "one ring 5 µm");
     }
 
     #[test]
     fn empty_and_flat_plots_have_finite_places() {
         for points in [vec![], vec![(0.0, 0.0); 3]] {
-            let svg = polar(points, None).svg();
+            let polar = polar(points);
+            let svg = svg(&polar, reach_um(&polar));
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
         }
     }

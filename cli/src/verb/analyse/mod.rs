@@ -52,6 +52,7 @@ pub(super) fn run(config: &Config, analysis: &Analysis) -> Result<Answer, Failur
         planned(&options)?;
     }
     let table = Table::read(&analysis.file, columns)?;
+    table.check_readings(analysis.kind, setup.indicator.resolution.is_some())?;
     let tabled = match analysis.kind {
         StepKind::Zero => {
             let plan = planned(&options)?;
@@ -134,16 +135,35 @@ fn answer(table: &Table, setup: &Setup, tabled: &Tabled) -> Result<Answer, Failu
         shown,
     } = tabled;
     let outcome = fold::compute(plan, setup, inputs, *shown).map_err(|why| placed(table, &why))?;
+    let alone = match &outcome {
+        Outcome::Zero(_) => zero::of_one_station(table),
+        _ => Vec::new(),
+    };
     if let Outcome::Zero(zero) = &outcome
         && zero.rounds.is_empty()
     {
-        return Err(
-            no_outcome(table, "no round has two stations, so there is no slope")
-                .hint("a round needs readings at two different values of station_mm at least"),
-        );
+        return Err(no_outcome(
+            table,
+            &format!(
+                "no round has two stations, so there is no slope{}",
+                alone.first().map_or(String::new(), |(round, line)| format!(
+                    ": round {round} (from line {line}) has one station only"
+                ))
+            ),
+        )
+        .hint("a round needs readings at two different values of station_mm at least"));
     }
     let text = outcome_text::outcome(&outcome, setup);
     let mut answer = Answer::new(text, &outcome)?.judged(outcome.verdict());
+    if !alone.is_empty() {
+        let told = alone.iter().map(|(round, line)| {
+            format!(
+                "warning: {}: round {round} (from line {line}) has one station only, so it has no slope and is left out",
+                table.name()
+            )
+        });
+        answer = answer.talk(told.collect::<Vec<_>>().join("\n"));
+    }
     if outcome.budget().is_empty() {
         // A judgement by eye has no components; every analysis has the list.
         answer.json["budget"] = json!([]);

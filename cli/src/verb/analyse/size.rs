@@ -3,8 +3,7 @@
 use super::{Column, Table, finer};
 use crate::Failure;
 use metrology::Length;
-use metrology::gauging::BallInBore;
-use metrology::size::{Measured, Over, SectionReading};
+use metrology::size::{Ball, Measured, Over, SectionReading};
 use protocol::api::StepOptions;
 use protocol::fold::Inputs;
 use protocol::plan::{Plan, SizeBy, Work};
@@ -70,22 +69,36 @@ pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Fail
         for row in table.rows() {
             diameters.push((row.length("ball_diameter_mm")?.value, row));
         }
-        let [(one, _), (other, second)] = diameters.as_slice() else {
-            return Err(table
-                .wrong(format!(
-                    "two balls are needed, a row for each, and rows here: {}",
-                    table.len()
-                ))
-                .hint("state the diameter of each, and the depth of its top below the face"));
+        let one = diameters.first().map(|(one, _)| *one);
+        let strange = diameters.iter().find(|(other, _)| Some(*other) != one);
+        let (Some(one), Some((other, _))) = (one, strange) else {
+            return Err(match diameters.get(1) {
+                Some((one, second)) => second
+                    .wrong(
+                        "ball_diameter_mm",
+                        format!("both balls have a diameter of {one}"),
+                    )
+                    .hint("two balls of different size tell the angle"),
+                None => table
+                    .wrong(format!(
+                        "two balls are needed, a row for each, and rows here: {}",
+                        table.len()
+                    ))
+                    .hint("state the diameter of each, and the depth of its top below the face"),
+            });
         };
-        if one == other {
-            return Err(second
+        let third = diameters
+            .iter()
+            .find(|(third, _)| *third != one && third != other);
+        if let Some((third, row)) = third {
+            return Err(row
                 .wrong(
                     "ball_diameter_mm",
-                    format!("both balls have a diameter of {one}"),
+                    format!("{third} is a third diameter, and two balls tell the angle"),
                 )
-                .hint("two balls of different size tell the angle"));
+                .hint("a row for each depth, with the diameter of one of the two balls"));
         }
+        let other = *other;
         options.big_ball = Some(one.max(other).to_string());
         options.small_ball = Some(one.min(other).to_string());
     }
@@ -129,15 +142,9 @@ pub(super) fn inputs(table: &Table, plan: &Plan) -> Result<(Inputs, Option<Lengt
             Measured::Sections(sections)
         }
         SizeBy::StandOff => {
-            let mut rows = table.rows();
-            let short = match rows.next() {
-                Some(row) => read(&row, "stand_off_mm")?,
-                None => return Err(table.wrong("it has no row")),
-            };
-            if let Some(second) = rows.next() {
-                return Err(second
-                    .wrong("stand_off_mm", "a second stand-off, and one is needed")
-                    .hint("keep the row that counts"));
+            let mut short = Vec::with_capacity(table.len());
+            for row in table.rows() {
+                short.push(read(&row, "stand_off_mm")?);
             }
             Measured::StandOff { short }
         }
@@ -159,24 +166,21 @@ pub(super) fn inputs(table: &Table, plan: &Plan) -> Result<(Inputs, Option<Lengt
             Measured::Rollers { radius, over }
         }
         SizeBy::Balls { big, small } => {
-            let mut balls = [(big, None), (small, None)];
+            let mut tops = [Vec::new(), Vec::new()];
             for row in table.rows() {
                 let depth = read(&row, "depth_mm")?;
                 let diameter = row.length("ball_diameter_mm")?.value;
                 let which = usize::from(Length::from_pm(diameter.pm() / 2) != big);
-                balls[which].1 = Some(depth);
+                tops[which].push(depth);
             }
-            let ball = |(radius, depth): (Length, Option<Length>)| {
-                depth
-                    .map(|top_below_face| BallInBore {
-                        radius,
-                        top_below_face,
-                    })
-                    .ok_or_else(|| table.wrong("two balls are needed"))
+            let [of_big, of_small] = tops;
+            let ball = |radius, tops_below_face| Ball {
+                radius,
+                tops_below_face,
             };
             Measured::Balls {
-                big: ball(balls[0])?,
-                small: ball(balls[1])?,
+                big: ball(big, of_big),
+                small: ball(small, of_small),
             }
         }
     };

@@ -7,10 +7,22 @@
 use crate::Failure;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 use metrology::{Length, QuantityError, Shown, Unit};
+use protocol::api::Refusal;
+use protocol::plan::StepKind;
+use protocol::typed;
 use std::fmt;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
+
+/// The columns of what an instrument shows.
+const READINGS: [&str; 5] = [
+    "reading_mm",
+    "diameter_mm",
+    "stand_off_mm",
+    "over_mm",
+    "depth_mm",
+];
 
 /// A column that a table may have.
 #[derive(Debug, Clone, Copy)]
@@ -145,6 +157,33 @@ impl Table {
     /// Whether it has this column.
     pub(super) fn has(&self, column: &str) -> bool {
         self.place(column).is_some()
+    }
+
+    /// Refuses readings that no instrument shows; and, where the display's step is not `stated`, one with fewer digits than a
+    /// reading before it. What cannot be read is told where it is used.
+    pub(super) fn check_readings(&self, kind: StepKind, stated: bool) -> Result<(), Failure> {
+        for column in READINGS.iter().filter(|column| self.has(column)) {
+            let mut finest: Option<Length> = None;
+            for row in self.rows() {
+                let Ok(shown) = row.length(column) else {
+                    continue;
+                };
+                let cell = row.cell(column);
+                let told = |refusal: Refusal| {
+                    row.wrong(column, refusal.message)
+                        .hint(refusal.hint.unwrap_or_default())
+                };
+                typed::within_reach(kind, cell, shown.value).map_err(told)?;
+                // A number from a program shows no digits of a display.
+                if stated || shown.resolution <= Length::from_pm(1) {
+                    continue;
+                }
+                typed::all_digits(cell, shown, finest).map_err(told)?;
+                let step = shown.resolution;
+                finest = Some(finest.map_or(step, |finest| finest.min(step)));
+            }
+        }
+        Ok(())
     }
 
     /// A failure about the whole table.

@@ -4,7 +4,7 @@ use super::table::{Column, Row, Table};
 use crate::Failure;
 use metrology::Length;
 use metrology::setup::{Setup, Station};
-use protocol::evidence::{Evidence, Mark, MarkSource, Place, Time};
+use protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
 use protocol::fold::Inputs;
 use protocol::plan::Plan;
 
@@ -22,26 +22,34 @@ pub(super) fn inputs(table: &Table, plan: &Plan, setup: &Setup) -> Result<Inputs
     Inputs::of(plan, setup, &evidence).map_err(|why| table.wrong(why))
 }
 
-/// The rows as typed marks.
+/// The name under which the rows stand as readings.
+const TABLE: &str = "table";
+
+/// The rows as marks of one reading each.
 ///
 /// Without `time_s` every mark has the same time, which is how a table says that its times are not known. A
 /// change of `clamped` begins a new setting, as it does in a session.
 fn evidence(table: &Table, setup: &Setup) -> Result<Evidence, Failure> {
-    let readings = table
+    let cells = table
         .rows()
         .map(|row| row.length("reading_mm"))
         .collect::<Result<Vec<_>, _>>()?;
     // Trailing zeros get lost on the way through a spreadsheet, so that the finest cell shows the display.
-    let shown = readings.iter().map(|r| r.resolution).min();
+    let shown = cells.iter().map(|r| r.resolution).min();
     let resolution = setup
         .indicator
         .resolution
         .or(shown)
         .unwrap_or(Length::from_pm(1));
     let stations = stations(table, setup)?;
-    let mut marks: Vec<Mark> = Vec::with_capacity(readings.len());
-    for ((row, shown), number) in table.rows().zip(&readings).zip(1..) {
+    let mut marks: Vec<Mark> = Vec::with_capacity(cells.len());
+    let mut readings: Vec<Reading> = Vec::with_capacity(cells.len());
+    for ((row, shown), number) in table.rows().zip(&cells).zip(1..) {
         let position = row.length("station_mm")?.value;
+        protocol::place::on_travel(setup, position).map_err(|refusal| {
+            row.wrong("station_mm", refusal.message)
+                .hint(refusal.hint.unwrap_or_default())
+        })?;
         let name = stations
             .iter()
             .find(|s| s.position == position)
@@ -52,21 +60,34 @@ fn evidence(table: &Table, setup: &Setup) -> Result<Evidence, Failure> {
             .map_or((0, clamped), |last| (last.setting, last.clamped));
         marks.push(Mark {
             number,
-            t: time(table, &row)?,
+            t: {
+                let t = time(table, &row)?;
+                not_back(&row, marks.last(), t)?;
+                t
+            },
             place: Place::Station(Station { name, position }),
             round: row.count("round")?,
             clamped,
             setting: setting + u32::from(clamped != was_clamped),
-            source: MarkSource::Typed {
-                value: shown.value,
-                resolution,
+            source: MarkSource::Dwell {
+                cable: TABLE.to_owned(),
+                first_seq: readings.len() as u64,
+                last_seq: readings.len() as u64,
             },
             taken_back: false,
         });
+        readings.push(Reading {
+            seq: readings.len() as u64,
+            t: marks.last().map_or(Time(0), |mark| mark.t),
+            value: shown.value,
+            resolution,
+        });
     }
     Ok(Evidence {
+        ground_before: Vec::new(),
         marks,
-        readings: Default::default(),
+        // The rows are readings with the times of measuring, where the table has times.
+        readings: [(TABLE.to_owned(), readings)].into(),
     })
 }
 
@@ -85,6 +106,44 @@ fn time(table: &Table, row: &Row<'_>) -> Result<Time, Failure> {
         ));
     }
     Ok(Time(0).plus_s(seconds))
+}
+
+/// Times run forward: a table in which they run back is out of order, or its clock was set.
+fn not_back(row: &Row<'_>, before: Option<&Mark>, t: Time) -> Result<(), Failure> {
+    let Some(before) = before.filter(|before| t < before.t) else {
+        return Ok(());
+    };
+    let s = |t: Time| t.0 as f64 / 1e9;
+    Err(row
+        .wrong(
+            "time_s",
+            format!(
+                "{} s is before the {} s of the row before",
+                s(t),
+                s(before.t)
+            ),
+        )
+        .hint("put the rows in the order of measuring; or leave time_s out"))
+}
+
+/// The rounds that have one station only, with the line of their first row.
+pub(super) fn of_one_station(table: &Table) -> Vec<(u32, u64)> {
+    let mut rounds: Vec<(u32, u64, Vec<Length>)> = Vec::new();
+    for row in table.rows() {
+        let (Ok(round), Ok(station)) = (row.count("round"), row.length("station_mm")) else {
+            continue;
+        };
+        let station = station.value;
+        match rounds.iter_mut().find(|(number, ..)| *number == round) {
+            None => rounds.push((round, row.line(), vec![station])),
+            Some((.., stations)) if !stations.contains(&station) => stations.push(station),
+            Some(_) => {}
+        }
+    }
+    let alone = rounds
+        .into_iter()
+        .filter(|(.., stations)| stations.len() == 1);
+    alone.map(|(round, line, _)| (round, line)).collect()
 }
 
 /// The stations that are stated, or else the places in the table: the first is A, the last is B.
@@ -146,13 +205,10 @@ mod tests {
     fn the_finest_cell_shows_the_display_unless_the_step_is_stated() {
         let table = "round,station_mm,reading_mm\n1,0,0\n1,80,0.0120\n1,0,0.01\n";
         let steps = |setup: &Setup| -> Vec<i64> {
-            marks(table, setup)
-                .iter()
-                .map(|m| match &m.source {
-                    MarkSource::Typed { resolution, .. } => resolution.pm(),
-                    _ => 0,
-                })
-                .collect()
+            let table = Table::parse("t.csv", table, COLUMNS).unwrap();
+            let evidence = evidence(&table, setup).unwrap();
+            let rows = &evidence.readings[TABLE];
+            rows.iter().map(|row| row.resolution.pm()).collect()
         };
         assert_eq!(steps(&Setup::default()), [100_000; 3]);
         let mut stated = Setup::default();

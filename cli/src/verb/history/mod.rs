@@ -6,13 +6,13 @@ use super::session::local;
 use crate::Failure;
 use crate::client::Client;
 use crate::layout::{Table, arcsec, um};
-use metrology::contact::Bearing;
+use metrology::contact::bears;
 use metrology::size::Finish;
-use metrology::uncertainty::Verdict;
 use protocol::api::{SessionFilter, SessionLine};
 use protocol::evidence::Time;
 use protocol::plan::Condition;
 use protocol::record::Record;
+use protocol::sheet::words::{plain_um, verdict_word};
 use serde::Serialize;
 use summary::{Residual, Summary};
 
@@ -180,13 +180,15 @@ const ROWS: &[Row] = &[
         let size = s.size.as_ref()?;
         let stock = size.stock_on_diameter_um?;
         Some(match size.finish {
-            Some(Finish::AtSize) => format!("{}, at size", um(stock)),
+            Some(Finish::AtSize) => format!("{}, at size or too far", um(stock)),
             Some(Finish::Undersize) => format!("{}, under size", um(stock)),
             Some(Finish::Oversize) => format!("{}, over size", um(stock)),
             Some(Finish::Left) | None => um(stock),
         })
     }),
-    ("bears", |s| s.contact.map(|at| bears(at).to_owned())),
+    ("bears", |s| {
+        s.contact.map(|at| bears(at, s.heavy).to_owned())
+    }),
     ("verdicts", |s| {
         let words: Vec<String> = s.verdicts.iter().map(verdict).collect();
         (!words.is_empty()).then(|| words.join(", "))
@@ -213,18 +215,7 @@ fn residual(residual: &Residual) -> String {
     reason = "the rows of the table are options, and this is how most of them end"
 )]
 fn plain(um: f64) -> Option<String> {
-    Some(format!("{um:.2} µm"))
-}
-
-const fn bears(bearing: Bearing) -> &'static str {
-    match bearing {
-        Bearing::Full => "over the whole length",
-        Bearing::BigEnd => "at the big end",
-        Bearing::SmallEnd => "at the small end",
-        Bearing::Ends => "at both ends",
-        Bearing::Middle => "in the middle",
-        Bearing::Nowhere => "nowhere",
-    }
+    Some(plain_um(um))
 }
 
 fn verdict(judged: &summary::Judged) -> String {
@@ -233,11 +224,7 @@ fn verdict(judged: &summary::Judged) -> String {
         Some(Condition::Left) => " as left",
         None => "",
     };
-    let word = match judged.verdict {
-        Verdict::In => "in",
-        Verdict::Out => "out",
-        Verdict::Undecided => "undecided",
-    };
+    let word = verdict_word(judged.verdict);
     format!("{}{condition} {word}", judged.kind.word())
 }
 
@@ -304,9 +291,9 @@ mod tests {
         assert!(text.starts_with("beside session 3, the last of this part"));
         for (name, this, beside) in [
             ("residual as found", "+772.35\"", "+772.20\""),
-            ("residual as left", "+36.74\" ± 2.57\"", "+36.74\" ± "),
+            ("residual as left", "+36.74\" ± 2.75\"", "+36.74\" ± "),
             ("swept angle as found", "+155.11\"", "-"),
-            ("bow as left", "+1.21 µm", "-"),
+            ("bow as left", "+0.99 µm", "-"),
             ("run-out as found", "28.31 µm", "-"),
             ("run-out as left", "2.70 µm", "-"),
             ("roundness as left", "1.23 µm", "-"),

@@ -1,7 +1,7 @@
 //! What a session came to, in the few figures by which two of them are compared.
 
 use metrology::Angle;
-use metrology::contact::Bearing;
+use metrology::contact::{Bearing, ContactOutcome, Heavy};
 use metrology::dial::IndicatorCheck;
 use metrology::runout::RunoutOutcome;
 use metrology::size::{Finish, SizeOutcome};
@@ -53,6 +53,9 @@ pub struct Summary {
     /// Where the last print bears.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub contact: Option<Bearing>,
+    /// Where the last print is heavy.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heavy: Option<Heavy>,
     /// Every verdict, in the order of the steps.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub verdicts: Vec<Judged>,
@@ -136,6 +139,11 @@ impl Summary {
     pub fn of(record: &Record) -> Self {
         let setup = &record.setup;
         let zeros: Vec<&ZeroOutcome> = record.steps.iter().filter_map(about_angle).collect();
+        let print: Option<ContactOutcome> = states(record, |outcome| match outcome {
+            Outcome::Contact(contact) => Some(contact.clone()),
+            _ => None,
+        })
+        .map(|print| print.left);
         let pivot = zeros.iter().rev().find_map(|zero| zero.pivot.as_ref());
         Self {
             session: record.session.id,
@@ -165,11 +173,8 @@ impl Summary {
                 _ => None,
             })
             .map(|size| size.left),
-            contact: states(record, |outcome| match outcome {
-                Outcome::Contact(contact) => Some(contact.bearing),
-                _ => None,
-            })
-            .map(|print| print.left),
+            contact: print.as_ref().map(|print| print.bearing),
+            heavy: print.and_then(|print| print.heavy),
             verdicts: record.steps.iter().filter_map(judged).collect(),
             indicator_check: record
                 .steps

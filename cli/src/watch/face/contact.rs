@@ -4,7 +4,7 @@ use super::{Face, Sign, Strip, Table, Value};
 use crate::watch::advice::Advice;
 use crate::watch::figures::signed;
 use crate::watch::state::Watch;
-use metrology::contact::{Against, BARE_PERCENT, Bearing, ContactOptions, ContactOutcome};
+use metrology::contact::{AtTolerance, BARE_PERCENT, ContactOptions, ContactOutcome};
 use protocol::api::Status;
 use protocol::evidence::Place;
 use protocol::fold::Outcome;
@@ -47,9 +47,10 @@ pub fn face(watch: &Watch, status: &Status, plan: &ContactOptions, now_s: f64) -
     if let Some(zones) = zones {
         face.strip = Strip::Zones(zones);
     }
-    match plan.found_arcsec {
-        Some(_) => "the print proves nothing that could be held against what was found",
-        None => "no zero or sweep found a half angle to hold it against",
+    match (contact.at_tolerance, plan.found_arcsec) {
+        (Some(AtTolerance::ProvesNothing), _) => "the print proves nothing at this tolerance",
+        (_, Some(_)) => "the print is too rough to be held against what was found",
+        (_, None) => "no zero or sweep found a half angle to hold it against",
     }
     .clone_into(&mut face.undecided);
     face.sign = contact.consistent.map(|consistent| Sign {
@@ -69,41 +70,19 @@ pub fn face(watch: &Watch, status: &Status, plan: &ContactOptions, now_s: f64) -
                 )]
             }),
     });
-    face.fact("PROVES", proved(contact));
+    let mut worth = vec![contact.worth()];
+    worth.extend(contact.beside_tolerance());
+    face.fact("GAP", worth);
     let [thin, thick] = contact.film_um;
     face.fact(
         "PRINT",
         vec![
-            bearing(contact.bearing).to_owned(),
+            contact.bears().to_owned(),
             format!("{:.0} % of the whole", contact.contact_percent),
             format!("judged by eye, with a film of {thin} to {thick} µm"),
         ],
     );
     face
-}
-
-fn proved(contact: &ContactOutcome) -> Vec<String> {
-    let way = match contact.against {
-        Some(Against::Steeper) => "steeper",
-        Some(Against::Shallower) => "shallower",
-        None => "",
-    };
-    match (contact.at_least_arcsec, contact.at_most_arcsec) {
-        (Some(least), _) => vec![format!("{way} than its mate by {least:.1} arcsec at least")],
-        (None, Some(most)) => vec![format!("half angles differ by {most:.1} arcsec at most")],
-        (None, None) => vec!["nothing about the half angles".to_owned()],
-    }
-}
-
-const fn bearing(bearing: Bearing) -> &'static str {
-    match bearing {
-        Bearing::Full => "bears over the whole length",
-        Bearing::BigEnd => "bears at the big end",
-        Bearing::SmallEnd => "bears at the small end",
-        Bearing::Ends => "bears at both ends, hollow between",
-        Bearing::Middle => "bears in the middle only",
-        Bearing::Nowhere => "bears nowhere",
-    }
 }
 
 pub fn advice(status: &Status) -> Advice {

@@ -60,6 +60,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &Plan, now_s: f64) -> Face {
     face.sign = dial.verdict.map(|found| {
         verdict(
             found,
+            dial.undecided_because,
             vec![format!("errors span {}", um(dial.error_span_um, units))],
         )
     });
@@ -74,9 +75,14 @@ pub fn face(watch: &Watch, status: &Status, plan: &Plan, now_s: f64) -> Face {
     );
     found.push(Counted(dial.points, "reading").to_string());
     face.fact("ERRORS", found);
-    let mut later = vec![format!(
-        "a later reading is good to ± {} (95 %)",
-        um(dial.expanded_um, units)
+    let mut later = vec![dial.expanded_um.map_or_else(
+        || "repeatability unknown: go through the steps again".to_owned(),
+        |expanded| {
+            format!(
+                "a later reading is good to ± {} (95 %)",
+                um(expanded, units)
+            )
+        },
     )];
     if !dial.check.correction.is_empty() {
         later.push("with its correction".to_owned());

@@ -19,7 +19,7 @@ use super::look::Look;
 use super::state::Watch;
 use super::words;
 use metrology::Counted;
-use metrology::uncertainty::Verdict;
+use metrology::uncertainty::{Undecided, Verdict};
 use protocol::api::{SoFar, Status};
 use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
 use ratatui::style::Color;
@@ -134,6 +134,9 @@ pub fn of(watch: &Watch, now_s: f64) -> Face {
     if status.recording {
         face.banner = Some(recording(watch, &plan));
     }
+    if let Some(until_s) = watch.rest_until_s {
+        face.banner = Some(waiting(until_s - now_s));
+    }
     face
 }
 
@@ -164,6 +167,15 @@ pub fn table(status: &Status, look: Look, width: u16) -> Option<Table> {
     (!table.rows.is_empty()).then_some(table)
 }
 
+/// That a mark is made as soon as the reading rests, and for how long it waits.
+fn waiting(left_s: f64) -> Sign {
+    Sign {
+        word: format!("WAITING for rest, {:.0} s", left_s.max(0.0).ceil()),
+        colour: Color::Yellow,
+        parts: vec!["u drops it".to_owned(), "hold still".to_owned()],
+    }
+}
+
 /// That every reading counts now, and what ends it.
 fn recording(watch: &Watch, plan: &Plan) -> Sign {
     // What ends it stands first: it is what must be known in the narrowest window.
@@ -190,12 +202,10 @@ fn recording(watch: &Watch, plan: &Plan) -> Sign {
 }
 
 /// A verdict on its plate.
-fn verdict(verdict: Verdict, mut parts: Vec<String>) -> Sign {
-    if verdict == Verdict::Undecided {
-        parts.push("too close to tell".to_owned());
-    }
+fn verdict(verdict: Verdict, because: Option<Undecided>, mut parts: Vec<String>) -> Sign {
+    parts.extend(because.map(|because| because.words().to_owned()));
     Sign {
-        word: words::verdict_word(verdict).to_owned(),
+        word: words::plate(verdict),
         colour: match verdict {
             Verdict::In => Color::Green,
             Verdict::Out => Color::Red,

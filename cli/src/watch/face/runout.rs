@@ -10,7 +10,7 @@ use crate::watch::state::Watch;
 use crate::watch::target::Target;
 use crate::watch::words;
 use metrology::Counted;
-use metrology::runout::{RunoutOutcome, Section};
+use metrology::runout::{OwnAmount, RunoutOutcome, Section};
 use metrology::uncertainty::Verdict;
 use protocol::api::{MarkLine, SoFar, Status};
 use protocol::evidence::Place;
@@ -60,7 +60,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &RunoutPlan, now_s: f64) -> Fa
                 .limit
                 .map(|limit| format!("allowed {}", um(limit.um(), look.units))),
         );
-        verdict(found, parts)
+        verdict(found, runout.section.undecided_because, parts)
     });
     facts(&mut face, runout, look.units);
     face.learned = learned(runout, look.units);
@@ -149,11 +149,26 @@ fn facts(face: &mut Face, runout: &RunoutOutcome, units: Units) {
         .filter(|part| part != "95 %")
         .collect(),
     );
+    let own = |own: OwnAmount| format!("{}{}", um(own.um, units), limits(Some(own.interval_um)));
+    let mut part: Vec<_> = (section.part_runout.iter())
+        .map(|runout| format!("run-out {}", own(*runout)))
+        .collect();
+    part.extend(
+        section
+            .part_roundness
+            .map(|roundness| format!("round within {}", own(roundness))),
+    );
+    // The part's own figures stand in the place of those of the readings: one line for the form.
+    let own = !part.is_empty();
+    if own {
+        part.push("95 %".to_owned());
+    }
+    face.fact("PART", part);
     let mut form = Vec::new();
-    if let Some(zone) = section.roundness_mz_um {
+    if let Some(zone) = section.roundness_mz_um.filter(|_| !own) {
         form.push(format!("round within {} (minimum zone)", um(zone, units)));
     }
-    if let Some(squares) = section.roundness_ls_um {
+    if let Some(squares) = section.roundness_ls_um.filter(|_| !own) {
         form.push(format!(
             "{} about the least squares circle",
             um(squares, units)
@@ -164,7 +179,11 @@ fn facts(face: &mut Face, runout: &RunoutOutcome, units: Units) {
     face.fact(
         "ORDERS",
         orders
-            .map(|(order, a)| format!("{order}{} {}", reading_of(order), um(*a, units)))
+            .map(|(order, a)| {
+                let proved = section.proved_orders.contains(&order);
+                let cause = if proved { reading_of(order) } else { "" };
+                format!("{order}{cause} {}", um(*a, units))
+            })
             .collect(),
     );
     let mut turns = vec![

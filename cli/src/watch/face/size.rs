@@ -53,7 +53,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &SizePlan, now_s: f64) -> Face
             size.half_angle_expanded_arcsec,
             size.limits_arcsec,
         );
-        verdict(found, parts)
+        verdict(found, size.undecided_because, parts)
     });
     facts(&mut face, size, plan.size.infeed, units);
     face
@@ -86,12 +86,26 @@ fn left(watch: &Watch, size: Option<&SizeOutcome>) -> Value {
 fn banner(size: &SizeOutcome, units: Units) -> Option<Sign> {
     let by = size.stock_on_diameter_um.map(|stock| um(stock, units));
     let by = by.unwrap_or_default();
+    if let Some(disagree) = &size.rounds_disagree {
+        let by = match disagree.by_arcsec {
+            Some(arcsec) => format!("by {:.1} arcsec", arcsec.abs()),
+            None => format!("by {}", um(disagree.by_um.abs(), units)),
+        };
+        return Some(Sign {
+            word: "GROUND BETWEEN?".to_owned(),
+            colour: Color::Yellow,
+            parts: vec![format!(
+                "the rounds disagree {by} from round {} on",
+                disagree.from_round
+            )],
+        });
+    }
     let (word, colour, mut parts) = match size.finish? {
         Finish::Left => return None,
         Finish::AtSize => (
-            "AT SIZE",
-            Color::Green,
-            vec!["nothing left within the uncertainty: stop here".to_owned()],
+            "AT SIZE OR UNDER",
+            Color::Yellow,
+            vec!["what is left is within the uncertainty: stop here".to_owned()],
         ),
         Finish::Undersize => (
             "UNDERSIZE",
@@ -171,13 +185,28 @@ pub fn advice(watch: &Watch, status: &Status, plan: &SizePlan) -> Advice {
         }
         _ => String::new(),
     };
-    let finish = size(status).and_then(|size| size.finish);
+    let found = size(status);
+    let finish = found.and_then(|size| size.finish);
+    if found.is_some_and(|size| size.rounds_disagree.is_some()) {
+        return Advice::say(format!(
+            "Was the part ground between? o: yes. If not, measure {what}{place} again."
+        ));
+    }
+    if status.ground {
+        return Advice::say(format!(
+            "Ground: let it cool, measure {what}{place}, type it, enter."
+        ));
+    }
+    let unsure = found.is_some_and(|size| size.stock_on_diameter_um.is_some());
     Advice::say(match finish {
+        None if unsure => format!(
+            "Measure {what}{place} again, without grinding: that tells how well it repeats. Ground since? o."
+        ),
         None => format!("Measure {what}{place}, type it, enter."),
         Some(Finish::Left) => {
-            format!("Grind, let it cool, measure {what}{place}, type it, enter.")
+            format!("Grind, press o, let it cool, measure {what}{place}, type it, enter.")
         }
-        Some(Finish::AtSize) => "STOP: at size.".to_owned(),
+        Some(Finish::AtSize) => "STOP: at size or under, within the uncertainty.".to_owned(),
         Some(Finish::Undersize | Finish::Oversize) => {
             "STOP: nothing puts that back. Measure once more, cool and clean, to be sure."
                 .to_owned()

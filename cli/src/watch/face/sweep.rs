@@ -54,7 +54,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &SweepPlan, now_s: f64) -> Fac
     let (value, expanded) = judged(sweep);
     face.sign = sweep.verdict.map(|found| {
         let parts = words::held_against("half angle ", value, expanded, sweep.limits_arcsec);
-        verdict(found, parts)
+        verdict(found, sweep.undecided_because, parts)
     });
     facts(&mut face, sweep, status, watch.look.units);
     face
@@ -74,7 +74,7 @@ fn half_angle(watch: &Watch, sweep: &SweepOutcome) -> Value {
         Some(_) => "HALF ANGLE off by",
         None => "LINE against the travel",
     };
-    let under = words::residual_state(sweep.cone, expanded);
+    let under = words::residual_state(sweep.cone, expanded, None);
     Value::computed(watch, label, value.map(arcsec), under)
 }
 
@@ -152,8 +152,11 @@ fn facts(face: &mut Face, sweep: &SweepOutcome, status: &Status, units: Units) {
         sweep.from_mm, sweep.to_mm
     ));
     if let Some(filtered) = &sweep.filtered {
+        let left_out = filtered.left_out_mm.map_or(String::new(), |mm| {
+            format!(", {mm} mm left out at each end")
+        });
         points.push(format!(
-            "form behind a {} filter of {} mm",
+            "form behind a {} filter of {} mm{left_out}",
             filtered.filter, filtered.cut_off_mm
         ));
     }

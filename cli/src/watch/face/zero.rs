@@ -9,7 +9,7 @@ use crate::watch::state::Watch;
 use crate::watch::target::Target;
 use crate::watch::words;
 use metrology::setup::Setup;
-use metrology::uncertainty::Verdict;
+use metrology::uncertainty::{Undecided, Verdict};
 use metrology::zero::ZeroOutcome;
 use metrology::zero::level::Level;
 use metrology::{Angle, Unit};
@@ -44,7 +44,7 @@ pub fn face(watch: &Watch, status: &Status, plan: &ZeroPlan, now_s: f64) -> Face
     if plan.about == About::Level {
         face.sign = zero
             .verdict
-            .map(|found| enough(found, zero.level.as_ref(), units));
+            .map(|found| enough(found, zero.undecided_because, zero.level.as_ref(), units));
         if let Some(level) = &zero.level {
             face.fact("WORTH", level_worth(level, setup, units));
         }
@@ -52,13 +52,13 @@ pub fn face(watch: &Watch, status: &Status, plan: &ZeroPlan, now_s: f64) -> Face
     }
     face.sign = zero
         .verdict
-        .map(|found| verdict(found, words::verdict_parts(zero)));
+        .map(|found| verdict(found, zero.undecided_because, words::verdict_parts(zero)));
     face.fact("WORTH", words::worth(zero, setup, units));
     face
 }
 
 /// Enough is soon enough where the worth is of second order: the word says so.
-fn enough(found: Verdict, level: Option<&Level>, units: Units) -> Sign {
+fn enough(found: Verdict, because: Option<Undecided>, level: Option<&Level>, units: Units) -> Sign {
     let parts = level.map_or_else(Vec::new, |level| {
         let most = worth(level.at_most_um, units);
         vec![
@@ -66,7 +66,7 @@ fn enough(found: Verdict, level: Option<&Level>, units: Units) -> Sign {
             "the residual's uncertainty counted in".to_owned(),
         ]
     });
-    let mut sign = verdict(found, parts);
+    let mut sign = verdict(found, because, parts);
     match found {
         Verdict::In => "ENOUGH",
         Verdict::Out => "NOT ENOUGH",
@@ -99,9 +99,12 @@ fn residual(watch: &Watch, zero: Option<&ZeroOutcome>) -> Value {
         None => "RESIDUAL".to_owned(),
     };
     let under = match zero {
-        Some(zero) if zero.residual_arcsec.is_some() => {
-            words::residual_state(zero.cone, zero.residual_expanded_arcsec)
-        }
+        Some(zero) if zero.residual_arcsec.is_some() => words::residual_state(
+            zero.cone,
+            zero.residual_expanded_arcsec,
+            zero.display_expanded_arcsec,
+        ),
+        Some(zero) if zero.moved.is_some() => "the set-up was moved".to_owned(),
         _ => "no round yet".to_owned(),
     };
     let value = zero.and_then(|zero| zero.residual_arcsec).map(arcsec);
@@ -123,7 +126,7 @@ fn third(watch: &Watch, status: &Status, now_s: f64) -> Option<Value> {
 pub fn advice(watch: &Watch, status: &Status, plan: &ZeroPlan, now_s: f64) -> Advice {
     let next = next(watch, status).unwrap_or_else(|| "A".to_owned());
     if words::round_under_way(status) {
-        return Advice::say(format!("Round under way: go to {next} and mark it."));
+        return under_way(watch, status, &next, now_s);
     }
     let rounds = zero(status).is_some_and(|zero| !zero.rounds.is_empty());
     if !rounds {
@@ -133,6 +136,26 @@ pub fn advice(watch: &Watch, status: &Status, plan: &ZeroPlan, now_s: f64) -> Ad
         ));
     }
     between_rounds(watch, status, plan, &next, now_s)
+}
+
+/// A round that is not closed yet, and already tells a slope, already tells a tap: tapping right after B is normal practice.
+fn under_way(watch: &Watch, status: &Status, next: &str, now_s: f64) -> Advice {
+    let of_this_round = |zero: &&ZeroOutcome| {
+        let last = zero.rounds.last().map(|round| round.round);
+        last == status.next_round && zero.verdict != Some(Verdict::In)
+    };
+    let loose = !status.clamped && zero(status).filter(of_this_round).is_some();
+    match Target::of(status).filter(|_| loose) {
+        Some(target) => {
+            let then = format!("go to {next} and mark it");
+            let mut advice = Advice::toward(&target, watch, &then, now_s);
+            if advice.count.is_none() {
+                advice.text = format!("{} Or close the round: mark {next}.", advice.text);
+            }
+            advice
+        }
+        None => Advice::say(format!("Round under way: go to {next} and mark it.")),
+    }
 }
 
 fn pass(setup: Option<&Setup>) -> String {
@@ -166,7 +189,8 @@ fn between_rounds(
         });
     }
     let target = Target::of(status);
-    let aims_off = target.as_ref().is_some_and(|t| t.aim_arcsec.is_some());
+    let shift = zero.and_then(|zero| zero.clamp_shift.as_ref());
+    let aims_off = !round_clamped && shift.is_some_and(|shift| shift.agree);
     let word = if plan.about == About::Level {
         "ENOUGH"
     } else {
@@ -188,6 +212,11 @@ fn between_rounds(
             "Aimed off as the clamp wants it: tighten it, key c, then mark a round, from {next}."
         ));
     }
+    if zero.is_some_and(|zero| zero.at_target) {
+        return Advice::say(format!(
+            "At the target as near as the display shows: mark another round from {next}, or tighten the clamp, key c."
+        ));
+    }
     let Some(target) = target else {
         return Advice::say(format!("Mark the next round, from {next}."));
     };
@@ -197,6 +226,9 @@ fn between_rounds(
 
 /// Whether the last round lies where it is aimed, off by what the clamp is going to take back, as well as it can be told.
 fn stands_at_its_aim(zero: &ZeroOutcome) -> bool {
+    if zero.at_target {
+        return true;
+    }
     let aim = zero.tap.as_ref().and_then(|tap| tap.aim_arcsec);
     let expanded = zero.residual_expanded_arcsec;
     (zero.residual_arcsec.zip(aim).zip(expanded))
@@ -265,10 +297,12 @@ pub fn table(status: &Status, units: Units, width: u16) -> Option<Table> {
     head.push_str("  clamp");
     let row = |round: &metrology::zero::Round| {
         let mut line = format!(
-            "{:>5} {:>10} {:>7.2}",
+            "{:>5} {:>10} {:>7}",
             round.round,
             arcsec(round.residual_arcsec),
-            round.residual_u_arcsec
+            round
+                .residual_u_arcsec
+                .map_or(String::new(), |u| format!("{u:.2}"))
         );
         if let Some(span) = span {
             let over = units.small_signed(round.slope * span.um());

@@ -2,7 +2,9 @@ use super::*;
 use crate::watch::look::Look;
 use crate::watch::state::Steering;
 use metrology::Length;
-use protocol::api::{Code, DoublePress, Live, MarkLine, SessionLabel, Status, StepLabel};
+use protocol::api::{
+    Code, DoublePress, Live, MarkLine, SessionLabel, Status, StepLabel, WaitingMark,
+};
 use protocol::evidence::MarkValue;
 use ratatui::crossterm::event::{KeyCode, KeyModifiers};
 
@@ -104,6 +106,7 @@ fn what_keys_ask_for() {
             vec![Request::Note("q u".to_owned())],
         ),
         ("an empty note is none", "n \n", vec![]),
+        ("the part was ground", "o", vec![Request::Ground]),
         ("the clamp", "c", vec![Request::Clamp(true)]),
         ("the next step offers a menu", "s", vec![]),
         (
@@ -166,6 +169,49 @@ fn a_double_press_is_marked_or_left_by_one_key() {
         vec![],
         "this question is no other"
     );
+}
+
+/// A view whose own mark waits for rest.
+fn waits() -> Watch {
+    let mut watch = watching();
+    let space = KeyEvent::new(KeyCode::Char(' '), KeyModifiers::NONE);
+    assert!(watch.on_key(space, -5.0).is_some());
+    let mut status = watch.status.clone().unwrap();
+    status.waiting = Some(WaitingMark {
+        place: None,
+        left_s: 5.0,
+    });
+    watch.on_live(Live::Snapshot(Box::new(status)), -4.9);
+    watch
+}
+
+#[test]
+fn any_other_key_drops_a_mark_that_waits_and_the_same_key_keeps_it() {
+    for (legend, keys, expected) in [
+        ("space again", "  ", vec![]),
+        ("u", "u", vec![Request::LeavePress]),
+        ("esc", "\u{1b}", vec![Request::LeavePress]),
+        ("the clamp", "c", vec![Request::Clamp(true)]),
+        (
+            "a typed value",
+            "0.0120\n",
+            vec![mark(Some("0.0120"), false)],
+        ),
+        ("esc while typing drops what is typed", "0\u{1b}", vec![]),
+        ("leaving", "q", vec![Request::Quit]),
+    ] {
+        assert_eq!(press(&mut waits(), keys), expected, "{legend}");
+    }
+}
+
+#[test]
+fn a_mark_that_was_dropped_is_no_refusal() {
+    let mut watch = waits();
+    assert!(!watch.on_answer(Answer::Refused(Refusal::new(Code::Cancelled, "dropped"))));
+    assert_eq!(watch.message, None);
+    watch.on_answer(Answer::PressLeft);
+    let said = watch.message.as_ref().map(|message| message.text.as_str());
+    assert_eq!(said, Some("that press is no mark"));
 }
 
 #[test]
@@ -375,6 +421,7 @@ fn a_place_is_forgotten_with_its_mark_and_with_its_step() {
         place: "40".to_owned(),
         round: 1,
         value: None,
+        note: None,
     }));
     assert_eq!(watch.place, None);
 }

@@ -148,7 +148,7 @@ fn budget(page: &mut Page<'_>, budget: &[Component], until: u16) {
     }
 }
 
-const HELP: [(&str, &str); 13] = [
+const HELP: [(&str, &str); 14] = [
     (
         "space",
         "marks the next station with the settled reading there; enter does the same",
@@ -165,6 +165,10 @@ const HELP: [(&str, &str); 13] = [
     (
         "c",
         "the clamp was tightened, or loosened: the next round measures the shift",
+    ),
+    (
+        "o",
+        "the part was ground: what is marked from now on is of a new state of it",
     ),
     (
         "p",

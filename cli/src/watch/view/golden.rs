@@ -13,7 +13,7 @@ use metrology::zero::{ClampShift, Pivot, Round, Sloping, Tap, ZeroOutcome};
 use metrology::{Angle, Length, Unit};
 use protocol::api::{
     CableState, CableStatus, Code, DoublePress, Live, LiveReading, MarkLine, Refusal, SessionLabel,
-    Status, StepLabel,
+    Status, StepLabel, WaitingMark,
 };
 use protocol::evidence::{MarkValue, Time};
 use protocol::fold::{Outcome, StepKind};
@@ -113,9 +113,9 @@ fn round(number: u32, slope: f64, clamped: bool) -> Round {
     Round {
         round: number,
         slope,
-        slope_u: 4e-6,
+        slope_u: Some(4e-6),
         residual_arcsec: Angle::from_rad(slope.atan()).arcsec(),
-        residual_u_arcsec: 0.83,
+        residual_u_arcsec: Some(0.83),
         at_a_mm: 0.0125,
         drift_um_per_min: Some(0.12),
         bow_um: None,
@@ -175,6 +175,7 @@ pub(super) fn stepped(
             toward: target_mm > reading_mm,
             trial: count == 1,
             aim_arcsec: None,
+            wanted_arcsec: None,
         }),
         pivot: (count > 1).then(|| Pivot {
             position_mm: 23.4,
@@ -261,6 +262,12 @@ fn states() -> Vec<(&'static str, Watch)> {
         presses: 2,
         reading: mm("0.013"),
         resolution: mm("0.001"),
+    });
+    let mut waiting = pressed_twice.clone();
+    waiting.double_press = None;
+    waiting.waiting = Some(WaitingMark {
+        place: None,
+        left_s: 2.6,
     });
     let mut first_round = stepped(&[], "A", 0.0, 0.0);
     first_round.marks = vec![mark(1, "A", 1, 0.0125)];
@@ -374,6 +381,7 @@ fn states() -> Vec<(&'static str, Watch)> {
         ("stale_cable", skipping),
         ("busy_cable", watching_old(busy)),
         ("pressed_twice", watching(pressed_twice, "0.013", true)),
+        ("waiting_for_rest", watching(waiting, "0.013", false)),
         ("refused", refused),
         ("asked", asked),
         ("typed", typed),
@@ -396,7 +404,12 @@ fn golden_screens() {
         // The usual size for every state, the others for those that differ most.
         let everywhere = matches!(
             legend,
-            "counting_down" | "aiming_off" | "pressed_twice" | "stale_cable" | "refused"
+            "counting_down"
+                | "aiming_off"
+                | "pressed_twice"
+                | "waiting_for_rest"
+                | "stale_cable"
+                | "refused"
         );
         for size in SIZES.into_iter().take(if everywhere { 4 } else { 1 }) {
             let name = format!("{legend}_{}x{}", size.0, size.1);

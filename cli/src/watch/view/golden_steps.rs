@@ -113,6 +113,7 @@ fn is_scale(line: &str) -> bool {
 fn what_cannot_be_missed_is_in_reverse_video_with_and_without_colours() {
     for (legend, word) in [
         ("size_undersize", "UNDERSIZE"),
+        ("size_ground_between", "GROUND BETWEEN?"),
         ("sweep_recording", "RECORDING"),
         ("runout_turning", "RECORDING"),
         ("contact_disagrees", "DOES NOT AGREE"),

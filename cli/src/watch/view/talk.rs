@@ -135,6 +135,7 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
             "q quit",
             "s step",
             "r new round",
+            "o ground",
             "p place",
             "0-9 type",
         ],

@@ -23,6 +23,7 @@ pub(super) fn check(kind: StepKind, options: &StepOptions) -> Result<(), Refusal
         angles,
         per_turn,
         planes,
+        stacks,
         reversal,
         square_to_cone,
         radius,
@@ -47,7 +48,7 @@ pub(super) fn check(kind: StepKind, options: &StepOptions) -> Result<(), Refusal
         nominals,
         correct,
     } = options;
-    let stated: [(&str, bool, &[StepKind]); 36] = [
+    let stated: [(&str, bool, &[StepKind]); 37] = [
         (
             "a cable",
             cable.is_some(),
@@ -65,6 +66,7 @@ pub(super) fn check(kind: StepKind, options: &StepOptions) -> Result<(), Refusal
         ("angles", angles.is_some(), &[Runout]),
         ("positions in a turn", per_turn.is_some(), &[Runout]),
         ("planes", !planes.is_empty(), &[Runout, Size]),
+        ("stacks", !stacks.is_empty(), &[Size]),
         ("reversal", *reversal, &[Runout]),
         ("square to the cone", *square_to_cone, &[Runout]),
         ("a radius", radius.is_some(), &[Runout]),

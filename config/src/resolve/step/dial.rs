@@ -1,6 +1,7 @@
 //! A check of the indicator: its known steps.
 
-use super::{bad, distinct, length};
+use super::{Resolve, bad, distinct, length};
+use crate::model::Config;
 use metrology::Length;
 use metrology::blocks::{Kit, StackError, StackRules, choose};
 use metrology::dial::DialOptions;
@@ -8,33 +9,35 @@ use metrology::setup::Setup;
 use protocol::api::{Refusal, StepOptions};
 use protocol::plan::DialPlan;
 
-pub(super) fn resolve(setup: &Setup, options: &StepOptions) -> Result<DialPlan, Refusal> {
-    let nominals = distinct("nominals", &options.nominals, |text| {
-        length("nominals", text, "1.5", None)
-    })?;
-    if let [only] = nominals.as_slice() {
-        return Err(bad(
-            format!("nominals: {only} alone is no range"),
-            "an indicator is checked over two steps at least: `--nominals 0,1`",
-        ));
-    }
-    if let Some(pair) = nominals.windows(2).find(|pair| pair[1] <= pair[0]) {
-        return Err(bad(
-            format!("nominals: {} does not lie above {}", pair[1], pair[0]),
-            "write them rising; the readings then go up and down again: `0,1,2`",
-        ));
-    }
-    if let Some(kit) = &setup.kit {
-        for nominal in nominals.iter().filter(|n| **n != Length::ZERO) {
-            made_by(kit, *nominal)?;
+impl Resolve for DialPlan {
+    fn resolve(_: &Config, setup: &Setup, options: &StepOptions) -> Result<Self, Refusal> {
+        let nominals = distinct("nominals", &options.nominals, |text| {
+            length("nominals", text, "1.5", None)
+        })?;
+        if let [only] = nominals.as_slice() {
+            return Err(bad(
+                format!("nominals: {only} alone is no range"),
+                "an indicator is checked over two steps at least: `--nominals 0,1`",
+            ));
         }
+        if let Some(pair) = nominals.windows(2).find(|pair| pair[1] <= pair[0]) {
+            return Err(bad(
+                format!("nominals: {} does not lie above {}", pair[1], pair[0]),
+                "write them rising; the readings then go up and down again: `0,1,2`",
+            ));
+        }
+        if let Some(kit) = &setup.kit {
+            for nominal in nominals.iter().filter(|n| **n != Length::ZERO) {
+                made_by(kit, *nominal)?;
+            }
+        }
+        Ok(Self {
+            dial: DialOptions {
+                correct: options.correct,
+            },
+            nominals,
+        })
     }
-    Ok(DialPlan {
-        dial: DialOptions {
-            correct: options.correct,
-        },
-        nominals,
-    })
 }
 
 /// Refuses a known step that no stack of the kit makes exactly.

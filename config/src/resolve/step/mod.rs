@@ -1,24 +1,34 @@
 //! From the options of `step KIND` and `analyse KIND`, as the user wrote them, to what the step is for.
 
 mod belongs;
+mod contact;
 mod dial;
 mod runout;
 mod size;
 mod sweep;
+mod zero;
 
 use super::{bad, cable, indicator_of, length, positive};
 use crate::model::Config;
 use crate::near::hint;
 use metrology::Length;
-use metrology::contact::ContactOptions;
 use metrology::setup::{Indicator, Setup};
-use metrology::wheel::LARGEST_DIAMETER;
-use metrology::zero::level::LevelOptions;
 use protocol::api::{Code, Refusal, StepOptions};
-use protocol::plan::{About, Condition, Plan, StepKind, Work, ZeroPlan};
+use protocol::for_kind;
+use protocol::plan::{Condition, Plan, StepKind};
+use protocol::step::Step;
 
 /// The most planes, stacks or known steps of one step.
 const MOST: usize = 100;
+
+/// A kind of step whose options are read here.
+trait Resolve: Step {
+    /// The options of this kind, from what the user wrote.
+    ///
+    /// # Errors
+    /// As [`resolve_step`].
+    fn resolve(config: &Config, setup: &Setup, options: &StepOptions) -> Result<Self, Refusal>;
+}
 
 /// Resolves the options of a step against a configuration and the set-up that the step belongs to.
 ///
@@ -59,19 +69,11 @@ pub fn resolve_step(
         indicator: indicator(config, setup, options)?,
         ..Plan::usual(kind)
     };
-    plan.work = match kind {
-        StepKind::Zero => Work::Zero(zero(options)?),
-        StepKind::Sweep => Work::Sweep(sweep::resolve(config, setup, options)?),
-        StepKind::Runout => Work::Runout(runout::resolve(setup, options)?),
-        StepKind::Size => Work::Size(size::resolve(setup, options)?),
-        StepKind::Contact => Work::Contact(contact(setup, options)?),
-        StepKind::Dial => Work::Dial(dial::resolve(setup, options)?),
-    };
-    if plan.records() && plan.cable(setup).is_none() {
-        let how = match kind {
-            StepKind::Sweep => "positions",
-            _ => "angles",
-        };
+    plan.work = for_kind!(kind, StepKind => S, S::resolve(config, setup, options)?.into());
+    if let Some(recorded) = plan.work.recorded()
+        && plan.cable(setup).is_none()
+    {
+        let how = recorded.option();
         return Err(bad(
             format!("{how}: every reading of a stretch of time is wanted, and readings are typed"),
             "name the cable that the indicator sends through: `--cable NAME`; or mark place by place",
@@ -98,112 +100,6 @@ fn indicator(
         division: setup.indicator.division,
         ..indicator_of(config, cable)
     }))
-}
-
-fn zero(options: &StepOptions) -> Result<ZeroPlan, Refusal> {
-    let about = match options.about.as_deref() {
-        Some(text) => one_of(
-            "about",
-            text,
-            &[("angle", About::Angle), ("level", About::Level)],
-        )?,
-        None => About::Angle,
-    };
-    let of_level = [
-        ("wheel diameter", &options.wheel_diameter),
-        ("part diameter", &options.part_diameter),
-        ("height", &options.height),
-    ];
-    if about == About::Angle
-        && let Some((what, _)) = of_level.iter().find(|(_, value)| value.is_some())
-    {
-        return Err(bad(
-            format!(
-                "{what}: it tells what a level axis is worth, and this step is about the angle"
-            ),
-            "add `--about level`, or leave it out",
-        ));
-    }
-    let diameter = |what: &str, text: &Option<String>| {
-        let Some(text) = text.as_deref() else {
-            return Ok(None);
-        };
-        let value = positive(what, text, "250", None)?;
-        if value <= LARGEST_DIAMETER {
-            return Ok(Some(value));
-        }
-        Err(bad(
-            format!("{what}: {value} is out of its domain: above 0 mm, to {LARGEST_DIAMETER}"),
-            "a bare number is in mm",
-        ))
-    };
-    Ok(ZeroPlan {
-        about,
-        level: LevelOptions {
-            wheel: diameter("wheel diameter", &options.wheel_diameter)?,
-            part: diameter("part diameter", &options.part_diameter)?,
-            height: options
-                .height
-                .as_deref()
-                .map(|text| length("height", text, "0.5", None))
-                .transpose()?,
-        },
-    })
-}
-
-/// A film thicker than this is paint: what was meant are µm.
-const THICKEST_FILM: Length = Length::from_um(100);
-
-fn contact(setup: &Setup, options: &StepOptions) -> Result<ContactOptions, Refusal> {
-    let known = setup.length.or(setup.taper.as_ref().and_then(|t| t.length));
-    if known.is_none() {
-        return Err(bad(
-            "a print says nothing of an angle without the length that it is on, and none is stated",
-            "state it with the set-up: `--length 30`",
-        ));
-    }
-    Ok(ContactOptions {
-        film: options.film.as_deref().map(film).transpose()?,
-        // What a step before it found is the session's to say.
-        found_arcsec: None,
-        bore: options.bore,
-    })
-}
-
-/// One thickness, or the thinnest and the thickest.
-fn film(text: &str) -> Result<[f64; 2], Refusal> {
-    const EXAMPLE: &str = "write it like `3um`, or the thinnest and the thickest like `2um,5um`";
-    let each = |text: &str| {
-        let value = positive("film", text, "3um", None)?;
-        if value > THICKEST_FILM {
-            return Err(bad(
-                format!(
-                    "film: {value} is out of its domain: above 0 µm, to {} µm",
-                    THICKEST_FILM.um()
-                ),
-                EXAMPLE,
-            ));
-        }
-        Ok(value.um())
-    };
-    let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
-    match parts.as_slice() {
-        [only] => Ok([each(only)?; 2]),
-        [thin, thick] => {
-            let film = [each(thin)?, each(thick)?];
-            if film[0] > film[1] {
-                return Err(bad(
-                    format!("film: `{text}` has the thickest first"),
-                    EXAMPLE,
-                ));
-            }
-            Ok(film)
-        }
-        _ => Err(bad(
-            format!("film: `{text}` has {} thicknesses", parts.len()),
-            EXAMPLE,
-        )),
-    }
 }
 
 /// One word of several; letters may be large or small.

@@ -1,6 +1,7 @@
 //! A size: how it is measured, how warm, and how what is left is ground.
 
-use super::{bad, distinct, length, number, one_of, positive};
+use super::{Resolve, bad, distinct, length, number, one_of, positive};
+use crate::model::Config;
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::size::{Infeed, SizeOptions, Surface, Temperature};
@@ -21,70 +22,75 @@ enum How {
     Balls,
 }
 
-pub(super) fn resolve(setup: &Setup, options: &StepOptions) -> Result<SizePlan, Refusal> {
-    let how = how(options)?;
-    check_tools(how, options)?;
-    let by = match how {
-        How::Sections => SizeBy::Sections,
-        How::StandOff => SizeBy::StandOff,
-        How::Rollers => SizeBy::Rollers {
-            radius: radius("rollers", options.rollers.as_deref(), "6")?,
-        },
-        How::Balls => balls(options)?,
-    };
-    let needs_the_taper = match how {
-        How::StandOff => Some("stand-off"),
-        How::Rollers => Some("rollers"),
-        How::Sections | How::Balls => None,
-    };
-    if let Some(what) = needs_the_taper
-        && setup.taper.is_none()
-    {
-        return Err(bad(
-            format!("{what}: this needs the taper's half angle, and no taper is stated"),
-            "state it with the set-up: `--taper 1:12`",
-        ));
-    }
-    let at = places(how, options)?;
-    let above_zero = |what: &str, text: &Option<String>, example: &str| {
-        text.as_deref()
-            .map(|text| positive(what, text, example, None))
-            .transpose()
-    };
-    let pass = above_zero("depth of a pass", &options.pass_depth, "10um")?;
-    let allowance = super::super::not_negative("allowance", options.allowance.as_deref(), "5um")?;
-    if allowance.is_some() && pass.is_none() {
-        return Err(bad(
-            "allowance: it is what the passes leave for finishing, and no depth of a pass is stated",
-            "state it: `--pass-depth 10um`",
-        ));
-    }
-    let infeed = match options.infeed.as_deref() {
-        Some(text) => one_of(
-            "infeed",
-            text,
-            &[("axis", Infeed::Axis), ("cone", Infeed::Cone)],
-        )?,
-        None => Infeed::Axis,
-    };
-    let bore = options.bore || how == How::Balls;
-    Ok(SizePlan {
-        size: SizeOptions {
-            surface: if bore {
-                Surface::Bore
-            } else {
-                Surface::Outside
+impl Resolve for SizePlan {
+    fn resolve(_: &Config, setup: &Setup, options: &StepOptions) -> Result<Self, Refusal> {
+        let how = how(options)?;
+        check_tools(how, options)?;
+        check_plane_u(how, options)?;
+        let by = match how {
+            How::Sections => SizeBy::Sections,
+            How::StandOff => SizeBy::StandOff,
+            How::Rollers => SizeBy::Rollers {
+                radius: radius("rollers", options.rollers.as_deref(), "6")?,
             },
-            infeed,
-            diameter_u: above_zero("uncertainty of a diameter", &options.diameter_u, "1um")?,
-            plane_u: above_zero("uncertainty of a plane", &options.plane_u, "0.02")?,
-            temperature: temperature(options)?,
-            pass,
-            allowance,
-        },
-        by,
-        at,
-    })
+            How::Balls => balls(options)?,
+        };
+        let needs_the_taper = match how {
+            How::StandOff => Some("stand-off"),
+            How::Rollers => Some("rollers"),
+            How::Sections | How::Balls => None,
+        };
+        if let Some(what) = needs_the_taper
+            && setup.taper.is_none()
+        {
+            return Err(bad(
+                format!("{what}: this needs the taper's half angle, and no taper is stated"),
+                "state it with the set-up: `--taper 1:12`",
+            ));
+        }
+        let at = places(how, options)?;
+        let above_zero = |what: &str, text: &Option<String>, example: &str| {
+            text.as_deref()
+                .map(|text| positive(what, text, example, None))
+                .transpose()
+        };
+        let pass = above_zero("depth of a pass", &options.pass_depth, "10um")?;
+        let allowance =
+            super::super::not_negative("allowance", options.allowance.as_deref(), "5um")?;
+        if allowance.is_some() && pass.is_none() {
+            return Err(bad(
+                "allowance: it is what the passes leave for finishing, and no depth of a pass is stated",
+                "state it: `--pass-depth 10um`",
+            ));
+        }
+        let infeed = match options.infeed.as_deref() {
+            Some(text) => one_of(
+                "infeed",
+                text,
+                &[("axis", Infeed::Axis), ("cone", Infeed::Cone)],
+            )?,
+            None => Infeed::Axis,
+        };
+        let bore = options.bore || how == How::Balls;
+        Ok(Self {
+            size: SizeOptions {
+                surface: if bore {
+                    Surface::Bore
+                } else {
+                    Surface::Outside
+                },
+                infeed,
+                diameter_u: above_zero("uncertainty of a diameter", &options.diameter_u, "1um")?,
+                plane_u: above_zero("uncertainty of a plane", &options.plane_u, "0.02")?,
+                temperature: temperature(options)?,
+                pass,
+                allowance,
+            },
+            by,
+            at,
+            pooled: true,
+        })
+    }
 }
 
 /// The way that is stated, or that the tools which are stated belong to.
@@ -133,6 +139,22 @@ fn check_tools(how: How, options: &StepOptions) -> Result<(), Refusal> {
     Ok(())
 }
 
+/// Refuses an uncertainty of planes where nothing is measured at planes.
+fn check_plane_u(how: How, options: &StepOptions) -> Result<(), Refusal> {
+    let with = match how {
+        How::Rollers => "over rollers",
+        How::Balls => "with two balls",
+        How::Sections | How::StandOff => return Ok(()),
+    };
+    let Some(u) = options.plane_u.as_deref() else {
+        return Ok(());
+    };
+    Err(bad(
+        format!("plane-u: `--plane-u {u}` is stated, and {with} nothing is measured at planes"),
+        "leave `--plane-u` out; what is known of each length that is measured is `--diameter-u`",
+    ))
+}
+
 /// The radius of a tool whose diameter is stated.
 fn radius(what: &str, diameter: Option<&str>, example: &str) -> Result<Length, Refusal> {
     let option = what.replace(' ', "-");
@@ -162,11 +184,24 @@ fn balls(options: &StepOptions) -> Result<SizeBy, Refusal> {
 
 /// The planes, or for rollers the heights of the stacks.
 fn places(how: How, options: &StepOptions) -> Result<Vec<Length>, Refusal> {
+    let (planes, stacks) = (&options.planes, &options.stacks);
     match how {
-        How::Sections => distinct("planes", &options.planes, |text| {
-            length("planes", text, "24", None)
-        }),
-        How::Rollers => distinct("stacks", &options.planes, |text| {
+        How::Rollers if !planes.is_empty() => Err(bad(
+            "planes: over rollers the heights of the stacks are stated, from the plate, and not planes from the gauge plane",
+            format!(
+                "if these are heights, write `--stacks {}`; else leave `--planes` out",
+                planes.join(",")
+            ),
+        )),
+        How::Sections | How::StandOff | How::Balls if !stacks.is_empty() => Err(bad(
+            "stacks: rollers lie on them, and no rollers are stated",
+            format!(
+                "state the rollers: `--rollers 6 --stacks {}`; or measure diameters at `--planes`",
+                stacks.join(",")
+            ),
+        )),
+        How::Sections => distinct("planes", planes, |text| length("planes", text, "24", None)),
+        How::Rollers => distinct("stacks", stacks, |text| {
             let height = length("stacks", text, "24", None)?;
             if height >= Length::ZERO {
                 return Ok(height);
@@ -176,7 +211,7 @@ fn places(how: How, options: &StepOptions) -> Result<Vec<Length>, Refusal> {
                 "heights of the stacks that the rollers lie on: `0,24`",
             ))
         }),
-        How::StandOff | How::Balls if options.planes.is_empty() => Ok(Vec::new()),
+        How::StandOff | How::Balls if planes.is_empty() => Ok(Vec::new()),
         How::StandOff | How::Balls => Err(bad(
             "planes: a stand-off or two balls are not measured at planes",
             "leave them out, or measure diameters: `--by sections`",

@@ -1,6 +1,6 @@
 //! A sweep: where its positions come from, and what its line judges.
 
-use super::{bad, one_of, positive};
+use super::{Resolve, bad, one_of, positive};
 use crate::model::{Config, Measures};
 use crate::near::hint;
 use metrology::setup::Setup;
@@ -8,62 +8,60 @@ use metrology::sweep::{PositionsFrom, Subject, SweepOptions};
 use protocol::api::{Code, Refusal, StepOptions};
 use protocol::plan::SweepPlan;
 
-pub(super) fn resolve(
-    config: &Config,
-    setup: &Setup,
-    options: &StepOptions,
-) -> Result<SweepPlan, Refusal> {
-    let positions = match options.positions.as_deref() {
-        Some(text) => one_of(
-            "positions",
-            text,
-            &[
-                ("stations", PositionsFrom::Stations),
-                ("cable", PositionsFrom::Cable),
-                ("feed", PositionsFrom::Feed),
-            ],
-        )?,
-        // A cable that is named says it.
-        None if options.position_cable.is_some() => PositionsFrom::Cable,
-        None => PositionsFrom::Stations,
-    };
-    if positions != PositionsFrom::Cable && options.position_cable.is_some() {
-        return Err(bad(
-            "position cable: it is named, and the positions come from elsewhere",
-            "write `--positions cable`, or leave the cable out",
-        ));
+impl Resolve for SweepPlan {
+    fn resolve(config: &Config, setup: &Setup, options: &StepOptions) -> Result<Self, Refusal> {
+        let positions = match options.positions.as_deref() {
+            Some(text) => one_of(
+                "positions",
+                text,
+                &[
+                    ("stations", PositionsFrom::Stations),
+                    ("cable", PositionsFrom::Cable),
+                    ("feed", PositionsFrom::Feed),
+                ],
+            )?,
+            // A cable that is named says it.
+            None if options.position_cable.is_some() => PositionsFrom::Cable,
+            None => PositionsFrom::Stations,
+        };
+        if positions != PositionsFrom::Cable && options.position_cable.is_some() {
+            return Err(bad(
+                "position cable: it is named, and the positions come from elsewhere",
+                "write `--positions cable`, or leave the cable out",
+            ));
+        }
+        if positions == PositionsFrom::Feed && setup.stations.len() < 2 {
+            return Err(bad(
+                "positions: a steady feed goes from one station to another, and the set-up states none",
+                "state the distance from A to B with the set-up: `--span 80`",
+            ));
+        }
+        let position_cable = match positions {
+            PositionsFrom::Cable => Some(position_cable(config, setup, options)?),
+            PositionsFrom::Stations | PositionsFrom::Feed => None,
+        };
+        let subject = match options.subject.as_deref() {
+            Some(text) => one_of(
+                "subject",
+                text,
+                &[("setup", Subject::Setup), ("part", Subject::Part)],
+            )?,
+            None => Subject::Setup,
+        };
+        Ok(Self {
+            sweep: SweepOptions {
+                filter: options
+                    .filter
+                    .as_deref()
+                    .map(|text| positive("filter", text, "2.5", None))
+                    .transpose()?,
+                reject_outliers: options.reject_outliers,
+                subject,
+                positions,
+            },
+            position_cable,
+        })
     }
-    if positions == PositionsFrom::Feed && setup.stations.len() < 2 {
-        return Err(bad(
-            "positions: a steady feed goes from one station to another, and the set-up states none",
-            "state the distance from A to B with the set-up: `--span 80`",
-        ));
-    }
-    let position_cable = match positions {
-        PositionsFrom::Cable => Some(position_cable(config, setup, options)?),
-        PositionsFrom::Stations | PositionsFrom::Feed => None,
-    };
-    let subject = match options.subject.as_deref() {
-        Some(text) => one_of(
-            "subject",
-            text,
-            &[("setup", Subject::Setup), ("part", Subject::Part)],
-        )?,
-        None => Subject::Setup,
-    };
-    Ok(SweepPlan {
-        sweep: SweepOptions {
-            filter: options
-                .filter
-                .as_deref()
-                .map(|text| positive("filter", text, "2.5", None))
-                .transpose()?,
-            reject_outliers: options.reject_outliers,
-            subject,
-            positions,
-        },
-        position_cable,
-    })
 }
 
 /// The cable that reports the table's position: the one that is named, else the set-up's.

@@ -29,6 +29,7 @@ fn options(pairs: &[(&str, &str)]) -> SetupOptions {
             "indicator_error" => &mut options.indicator_error,
             "division" => &mut options.division,
             "straightness" => &mut options.straightness,
+            "repeatability" => &mut options.repeatability,
             "station_error" => &mut options.station_error,
             "settle_band" => &mut options.settle_band,
             "station" => {

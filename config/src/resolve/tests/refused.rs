@@ -241,10 +241,15 @@ fn bad_input_is_refused() {
                 ("kit", "metric-88"),
             ],
             BadValue,
-            "bar: ",
+            "--bar with --taper 1:50: ",
         ),
         (
-            &[("taper", "80deg"), ("bar", "5000"), ("kit", "metric-32")],
+            &[("taper", "89deg"), ("bar", "100")],
+            BadValue,
+            "a half angle of 89.0000000° is too steep for a sine bar, which is refused above 60°",
+        ),
+        (
+            &[("taper", "59deg"), ("bar", "5000"), ("kit", "metric-32")],
             BadValue,
             "stack: a stack of",
         ),

@@ -2,7 +2,7 @@ use super::*;
 use metrology::Length;
 use metrology::setup::Indicator;
 use protocol::evidence::{MarkSource, Place};
-use protocol::plan::{AnglesFrom, RunoutPlan};
+use protocol::plan::{AnglesFrom, RunoutPlan, Work};
 use std::time::{Duration, Instant};
 
 fn setup() -> Setup {

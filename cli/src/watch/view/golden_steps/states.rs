@@ -319,12 +319,13 @@ fn planes() -> Status {
     status
 }
 
-/// Diameters at the gauge plane and 24 mm from it, the wanted ones and this much more, µm.
-fn sized(more_um: Option<[f64; 2]>) -> Status {
+/// Diameters at the gauge plane and 24 mm from it, the wanted ones and this much more, µm, in each round.
+fn sized(more_um: &[[f64; 2]]) -> Status {
     let mut status = opened(Work::Size(SizePlan {
         size: SizeOptions {
             pass: Some(Length::from_um(10)),
             allowance: Some(Length::from_um(5)),
+            diameter_u: Some(mm("0.0001")),
             ..SizeOptions::default()
         },
         at: vec![Length::ZERO, mm("24")],
@@ -333,12 +334,13 @@ fn sized(more_um: Option<[f64; 2]>) -> Status {
     // A micrometer has no cable here.
     status.indicator = None;
     let plane = |plane: Length| Place::Plane { plane };
-    let Some(more_um) = more_um else {
+    if more_um.is_empty() {
         return next(status, plane(Length::ZERO));
-    };
+    }
     // 1:12 from 40 mm at the gauge plane.
-    let readings = [(0.0, 40.0), (24.0, 38.0)].into_iter().zip(more_um);
-    let readings: Vec<_> = readings
+    let wanted = [(0.0, 40.0), (24.0, 38.0)].into_iter().cycle();
+    let readings: Vec<_> = wanted
+        .zip(more_um.iter().copied().flatten())
         .map(|((plane_mm, wanted), more)| SectionReading {
             plane_mm,
             diameter_mm: wanted + more * 1e-3,
@@ -488,7 +490,7 @@ pub fn states() -> Vec<(&'static str, Watch)> {
         )
         .hint("as 90 40 0"),
     ));
-    let mut unplaced = sized(None);
+    let mut unplaced = sized(&[]);
     (unplaced.next_place, unplaced.next_mark) = (None, None);
     let mut unplaced = watching(unplaced, "0.013", true);
     unplaced.mode = Mode::Place {
@@ -497,7 +499,7 @@ pub fn states() -> Vec<(&'static str, Watch)> {
     };
     let mut menu = watching(level(), "0.013", true);
     menu.mode = Mode::Menu;
-    let mut typing = watching(sized(Some([46.2, 44.0])), "0.013", true);
+    let mut typing = watching(sized(&[[46.2, 44.0]]), "0.013", true);
     typing.mode = Mode::Value("40.0214".to_owned());
 
     vec![
@@ -534,16 +536,17 @@ pub fn states() -> Vec<(&'static str, Watch)> {
         ("runout_turns_truing", turned_true),
         ("runout_turned", watching(turned(), "0.054", true)),
         ("runout_planes", watching(planes(), "0.052", true)),
-        ("size_first", watching(sized(None), "0.013", true)),
+        ("size_first", watching(sized(&[]), "0.013", true)),
         ("size_place_asked", unplaced),
-        (
-            "size_left",
-            watching(sized(Some([46.2, 44.0])), "0.013", true),
-        ),
+        ("size_left", watching(sized(&[[46.2, 44.0]]), "0.013", true)),
         ("size_typing", typing),
         (
             "size_undersize",
-            watching(sized(Some([-12.4, -10.0])), "0.013", true),
+            watching(sized(&[[-12.4, -10.0]]), "0.013", true),
+        ),
+        (
+            "size_ground_between",
+            watching(sized(&[[46.2, 44.0], [12.0, 16.4]]), "0.013", true),
         ),
         ("contact_first", judging),
         ("contact_mistyped", misjudged),

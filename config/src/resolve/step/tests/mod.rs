@@ -8,14 +8,14 @@ use metrology::runout::RunoutOptions;
 use metrology::size::{Infeed, Surface};
 use metrology::sweep::{PositionsFrom, Subject};
 use protocol::api::SetupOptions;
-use protocol::plan::{AnglesFrom, SizeBy};
+use protocol::plan::{About, AnglesFrom, SizeBy, Work};
 
 /// Options from `key=value` pairs as the API has them; a list's values stand between blanks.
 fn options(pairs: &[(&str, &str)]) -> StepOptions {
     let mut object = serde_json::Map::new();
     for (key, value) in pairs {
         let value = match *key {
-            "planes" | "at_planes" | "nominals" => {
+            "planes" | "stacks" | "at_planes" | "nominals" => {
                 value.split_whitespace().collect::<Vec<_>>().into()
             }
             "reject_outliers" | "reversal" | "square_to_cone" | "bore" | "correct" => true.into(),
@@ -73,7 +73,12 @@ fn mm(text: &str) -> Length {
 #[test]
 fn nothing_stated_is_the_usual_plan() {
     for kind in StepKind::ALL {
-        assert_eq!(planned(kind, &[]), Plan::usual(kind));
+        let mut usual = Plan::usual(kind);
+        if let Work::Size(size) = &mut usual.work {
+            // Records of before lack it, and keep their results.
+            size.pooled = true;
+        }
+        assert_eq!(planned(kind, &[]), usual);
     }
 }
 
@@ -222,7 +227,7 @@ fn a_size_in_each_way() {
         (24.5, 20.0, Some(0.5), 11.5)
     );
     // A tool alone says how it is measured; its diameter is stated, and its radius kept.
-    let rollers = size(&[("rollers", "6"), ("planes", "0 24")]);
+    let rollers = size(&[("rollers", "6"), ("stacks", "0 24")]);
     assert_eq!(rollers.by, SizeBy::Rollers { radius: mm("3") });
     assert_eq!(rollers.at, [mm("0"), mm("24")]);
     let balls = size(&[("big_ball", "25"), ("small_ball", "0.5in")]);

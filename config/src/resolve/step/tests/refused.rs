@@ -219,6 +219,30 @@ fn bad_input_is_refused() {
             &[("by", "sections"), ("rollers", "6")],
             "rollers: it is stated, and the size is measured in another way",
         ),
+        (
+            Size,
+            &[("rollers", "6"), ("planes", "0 24")],
+            "planes: over rollers the heights of the stacks are stated, from the plate",
+        ),
+        (
+            Size,
+            &[("stacks", "0 24")],
+            "stacks: rollers lie on them, and no rollers are stated",
+        ),
+        (
+            Size,
+            &[("rollers", "6"), ("plane_u", "0.02")],
+            "plane-u: `--plane-u 0.02` is stated, and over rollers nothing is measured at planes",
+        ),
+        (
+            Size,
+            &[
+                ("big_ball", "25"),
+                ("small_ball", "20"),
+                ("plane_u", "0.02"),
+            ],
+            "plane-u: `--plane-u 0.02` is stated, and with two balls nothing is measured at planes",
+        ),
         (Size, &[("rollers", "0")], "rollers: `0` is not above zero"),
         (
             Size,
@@ -227,12 +251,12 @@ fn bad_input_is_refused() {
         ),
         (
             Size,
-            &[("rollers", "6"), ("planes", "-1")],
+            &[("rollers", "6"), ("stacks", "-1")],
             "stacks: `-1` is below zero",
         ),
         (
             Size,
-            &[("rollers", "6"), ("planes", "0 0")],
+            &[("rollers", "6"), ("stacks", "0 0")],
             "stacks: 0 mm is there twice",
         ),
         (

@@ -1,0 +1,245 @@
+//! The description of one outcome: headline, figures with unit and interval, sentences, tables, and plots as data.
+//!
+//! Text, page and screens draw a [`Sheet`] and compute nothing, so that all of them say the same of the same outcome.
+
+mod contact;
+mod dial;
+mod figure;
+mod form;
+pub mod plot;
+mod reversal;
+mod runout;
+mod size;
+mod sweep;
+pub mod words;
+mod zero;
+
+use crate::fold::Outcome;
+use crate::record::StepRecord;
+use metrology::setup::Setup;
+use metrology::uncertainty::{Component, Undecided, Verdict};
+use metrology::zero::Sloping;
+use plot::Plot;
+use std::fmt;
+use words::cell;
+
+pub use figure::{Amount, Figure, Interval, Unit, Value};
+pub use runout::as_read;
+
+/// All that is said of one outcome.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Sheet {
+    /// What is read first.
+    pub headlines: Vec<Headline>,
+    /// The figures, in the order in which they matter.
+    pub figures: Vec<Figure>,
+    /// What else the user should know: first what was done to the readings, then remarks.
+    pub sentences: Vec<String>,
+    /// Plots and tables, the budget last.
+    pub parts: Vec<Part>,
+}
+
+/// What was decided or found, and why.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Headline {
+    /// In a few words.
+    pub decision: String,
+    /// What follows it; may be empty.
+    pub reason: String,
+}
+
+/// A table. Cells hold no units: these stand in the names of the columns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Table {
+    /// The columns.
+    pub columns: Vec<Column>,
+    /// The rows, each with a cell for every column; a cell is empty where nothing is known.
+    pub rows: Vec<Vec<String>>,
+}
+
+/// A column of a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Column {
+    /// Its name with the unit.
+    pub name: &'static str,
+    /// Whether it holds numbers, which stand to the right.
+    pub numeric: bool,
+}
+
+/// A plot, a table, or both of the same thing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// What it is of.
+    pub heading: String,
+    /// The plot.
+    pub plot: Option<Plot>,
+    /// The table.
+    pub table: Option<Table>,
+    /// How to read it; may be empty.
+    pub note: String,
+}
+
+impl Sheet {
+    /// The sheet of an outcome. Plots of single readings need the step's record; without it they are left out.
+    #[must_use]
+    pub fn of(setup: &Setup, outcome: &Outcome, step: Option<&StepRecord>) -> Self {
+        let mut sheet = match outcome {
+            Outcome::Contact(contact) => contact::sheet(contact),
+            Outcome::Dial(dial) => dial::sheet(dial, step),
+            Outcome::Size(size) => size::sheet(size),
+            Outcome::Zero(zero) => zero::sheet(setup, zero, step),
+            Outcome::Sweep(sweep) => sweep::sheet(setup, sweep, step),
+            Outcome::Runout(runout) => runout::sheet(setup, runout, step),
+        };
+        sheet.sentences = outcome.sentences().map(str::to_owned).collect();
+        sheet.parts.extend(budget(outcome));
+        sheet
+    }
+}
+
+impl Headline {
+    fn new(decision: impl Into<String>, reason: impl Into<String>) -> Self {
+        Self {
+            decision: decision.into(),
+            reason: reason.into(),
+        }
+    }
+
+    /// Of a verdict; `missing` says what would have allowed one.
+    fn of(verdict: Option<Verdict>, because: Option<Undecided>, missing: &str) -> Self {
+        let words = verdict.map_or_else(
+            || missing.to_owned(),
+            |verdict| words::verdict(verdict, because),
+        );
+        match words.split_once(": ") {
+            Some((decision, reason)) => Self::new(decision, format!(": {reason}")),
+            None => Self::new(words, ""),
+        }
+    }
+
+    /// The decision in capitals, its reason as it is.
+    #[must_use]
+    pub fn capitals(&self) -> String {
+        // A capital µ is another letter.
+        let capital = |word: &str| match word {
+            "µm" => word.to_owned(),
+            _ => word.to_uppercase(),
+        };
+        let words: Vec<String> = self.decision.split(' ').map(capital).collect();
+        words.join(" ") + &self.reason
+    }
+}
+
+impl fmt::Display for Headline {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}{}", self.decision, self.reason)
+    }
+}
+
+impl Table {
+    /// A table whose columns are named so; a name that begins with `#` is of a column of numbers.
+    fn new(columns: &[&'static str], rows: impl IntoIterator<Item = Vec<String>>) -> Self {
+        let column = |name: &&'static str| Column {
+            name: name.trim_start_matches('#'),
+            numeric: name.starts_with('#'),
+        };
+        Self {
+            columns: columns.iter().map(column).collect(),
+            rows: rows.into_iter().collect(),
+        }
+    }
+}
+
+impl Part {
+    fn plot(heading: impl Into<String>, plot: Plot) -> Self {
+        Self {
+            heading: heading.into(),
+            plot: Some(plot),
+            table: None,
+            note: String::new(),
+        }
+    }
+
+    fn table(heading: impl Into<String>, table: Table) -> Self {
+        Self {
+            heading: heading.into(),
+            plot: None,
+            table: Some(table),
+            note: String::new(),
+        }
+    }
+
+    fn note(self, note: impl Into<String>) -> Self {
+        Self {
+            note: note.into(),
+            ..self
+        }
+    }
+}
+
+/// Which way a residual tilts the cone.
+const fn cone(sloping: Option<Sloping>) -> &'static str {
+    match sloping {
+        Some(Sloping::Steeper) => ", the cone steeper",
+        Some(Sloping::Shallower) => ", the cone shallower",
+        None => "",
+    }
+}
+
+/// The budget; nothing for a judgement by eye.
+fn budget(outcome: &Outcome) -> Option<Part> {
+    let of = match outcome {
+        Outcome::Zero(zero) if zero.half_angle_error_arcsec.is_some() => "the half angle",
+        Outcome::Zero(_) => "the last round's residual",
+        Outcome::Sweep(sweep) if sweep.half_angle_error_arcsec.is_some() => "the half angle",
+        Outcome::Sweep(_) => "the residual angle",
+        Outcome::Runout(_) => "the eccentricity",
+        Outcome::Size(size) if size.half_angle_deg.is_some() => "the half angle",
+        Outcome::Size(_) => "the stock on diameter",
+        Outcome::Dial(_) => "a later reading",
+        Outcome::Contact(_) => return None,
+    };
+    let heading = format!("Budget of {of} (standard uncertainties, largest first)");
+    let components: &[Component] = outcome.budget();
+    if components.is_empty() {
+        return Some(Part {
+            heading: format!("Budget of {of}"),
+            plot: None,
+            table: None,
+            note: "None: nothing tells how far the readings can be trusted.".to_owned(),
+        });
+    }
+    let rows = components.iter().map(|component| {
+        let unit = match component.unit.as_str() {
+            "um" => "µm",
+            other => other,
+        };
+        let dof = component.degrees_of_freedom;
+        vec![
+            component.component.clone(),
+            format!("{:.4}", component.u),
+            unit.to_owned(),
+            dof.map_or_else(|| "∞".to_owned(), |dof| cell(Some(dof), 0)),
+        ]
+    });
+    Some(Part::table(
+        heading,
+        Table::new(&["component", "#u", "unit", "#degrees of freedom"], rows),
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn capitals_leave_the_reason_and_the_unit_as_they_are() {
+        let undecided = Headline::of(Some(Verdict::Undecided), Some(Undecided::TooClose), "");
+        assert_eq!(undecided.to_string(), "undecided: too close to tell");
+        assert_eq!(undecided.capitals(), "UNDECIDED: too close to tell");
+        let left = Headline::new("4.2 µm left on diameter", "");
+        assert_eq!(left.capitals(), "4.2 µm LEFT ON DIAMETER");
+        let missing = Headline::of(None, None, "no limit stated");
+        assert_eq!(missing.capitals(), "NO LIMIT STATED");
+    }
+}

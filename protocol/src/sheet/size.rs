@@ -1,0 +1,168 @@
+//! A size.
+
+use super::plot::{Chart, Dot, Plot, Series, Stroke};
+use super::words::{plain_um, signed_cell};
+use super::{Amount, Figure, Headline, Part, Sheet, Table, Unit};
+use metrology::Angle;
+use metrology::size::{Finish, Passes, Plane, SizeOutcome};
+
+pub(super) fn sheet(size: &SizeOutcome) -> Sheet {
+    let infeed = |name, um: Option<f64>| Some(Figure::amount(name, Amount::signed(um?, Unit::Um)));
+    let stock = size.stock_on_diameter_um.map(|stock| {
+        let at = size
+            .stock_plane_mm
+            .map_or_else(String::new, |plane| format!(", at plane {plane:.3} mm"));
+        let amount = Amount::signed(stock, Unit::Um).within(size.stock_expanded_um);
+        Figure::amount("left on diameter", amount).more(at)
+    });
+    let half_angle = size.half_angle_deg.map(|deg| {
+        Figure::amount("half angle", Amount::plain(deg, Unit::Deg).places(7))
+            .more(format!("  {}", Angle::from_deg(deg).dms(1)))
+    });
+    let figures = [
+        stock,
+        infeed("infeed square to the axis", size.infeed_square_to_axis_um),
+        infeed("infeed square to the cone", size.infeed_square_to_cone_um),
+        size.passes
+            .as_ref()
+            .map(|split| Figure::words("passes", passes(split))),
+        half_angle,
+        Figure::half_angle_error(
+            "error of the half angle",
+            size.half_angle_error_arcsec,
+            size.half_angle_expanded_arcsec,
+        ),
+        Figure::limits(size.limits_arcsec),
+    ];
+    Sheet {
+        headlines: headlines(size),
+        figures: figures.into_iter().flatten().collect(),
+        parts: parts(&size.planes),
+        ..Sheet::default()
+    }
+}
+
+/// What is left, and the half angle's verdict where it was measured.
+fn headlines(size: &SizeOutcome) -> Vec<Headline> {
+    let stock_um = size.stock_on_diameter_um.unwrap_or_default();
+    let disagree = size.rounds_disagree.map(|_| {
+        Headline::new(
+            "the rounds disagree",
+            ", and nothing says that the part was ground between",
+        )
+    });
+    // Where nothing tells how sure it is, what was measured is said all the same.
+    let unsure = match (size.finish, size.stock_on_diameter_um) {
+        (None, Some(_)) => Some(Headline::new(
+            format!("{stock_um:.1} µm left on diameter"),
+            " as measured; the uncertainty is not known",
+        )),
+        _ => None,
+    };
+    // What nothing puts right stands in capitals everywhere.
+    let finish = size.finish.map(|finish| match finish {
+        Finish::Left => Headline::new(format!("{stock_um:.1} µm left on diameter"), ""),
+        Finish::AtSize => Headline::new("at size or too far", ", within the uncertainty"),
+        Finish::Undersize => {
+            Headline::new(format!("UNDER SIZE by {:.1} µm on diameter", -stock_um), "")
+        }
+        Finish::Oversize => Headline::new(
+            format!("BORE OVER SIZE by {:.1} µm on diameter", -stock_um),
+            "",
+        ),
+    });
+    let angle = size.verdict.map(|verdict| {
+        let found = Headline::of(Some(verdict), size.undecided_because, "");
+        Headline::new(format!("half angle {}", found.decision), found.reason)
+    });
+    let lines = [disagree, unsure, finish, angle];
+    let mut lines: Vec<Headline> = lines.into_iter().flatten().collect();
+    if lines.is_empty() {
+        lines.push(Headline::new("what is left is not known", ""));
+    }
+    lines
+}
+
+fn passes(passes: &Passes) -> String {
+    let roughing = match passes.count {
+        0 => "none before finishing".to_owned(),
+        1 => format!("1 of {}", plain_um(passes.last_um)),
+        count => format!(
+            "{count}: {} of {}, the last of {}",
+            count - 1,
+            plain_um(passes.depth_um),
+            plain_um(passes.last_um)
+        ),
+    };
+    if passes.finishing_um > 0.0 {
+        format!(
+            "{roughing}; then {} to finish",
+            plain_um(passes.finishing_um)
+        )
+    } else {
+        roughing
+    }
+}
+
+fn parts(planes: &[Plane]) -> Vec<Part> {
+    if planes.is_empty() {
+        return Vec::new();
+    }
+    let rows = planes.iter().map(|plane| {
+        let wanted = plane.wanted_mm;
+        vec![
+            format!("{:.3}", plane.plane_mm),
+            format!("{:.5}", plane.diameter_mm),
+            wanted.map_or_else(String::new, |mm| format!("{mm:.5}")),
+            signed_cell(plane.stock_um, 2),
+        ]
+    });
+    let table = Table::new(
+        &[
+            "#plane, mm",
+            "#diameter, mm",
+            "#wanted, mm",
+            "#left on diameter, µm",
+        ],
+        rows,
+    );
+    let chart = chart(planes).map(|chart| Part::plot("Diameters against the wanted cone", chart));
+    let table = Part::table("Planes", table)
+        .note("Planes count from the gauge plane, positive toward the small end.");
+    chart.into_iter().chain([table]).collect()
+}
+
+/// Diameters less what they are to be: the cone itself, of millimetres, would hide the micrometres.
+fn chart(planes: &[Plane]) -> Option<Plot> {
+    let mut points: Vec<(f64, f64)> = planes
+        .iter()
+        .filter_map(|plane| Some((plane.plane_mm, (plane.diameter_mm - plane.wanted_mm?) * 1e3)))
+        .collect();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (first, last) = (points.first()?.0, points.last()?.0);
+    // A single plane has a cone to either side of it.
+    let room = if first < last { 0.0 } else { 1.0 };
+    let wanted = vec![(first - room, 0.0), (last + room, 0.0)];
+    Some(Plot::Chart(Chart {
+        title: "Diameters against the wanted cone".into(),
+        x_label: "plane, mm from the gauge plane toward the small end".into(),
+        y_label: "from wanted, µm".into(),
+        series: vec![
+            Series {
+                label: "measured".into(),
+                points,
+                stroke: Stroke::Dashed(0),
+                dot: Dot::Full,
+            },
+            Series {
+                label: "the wanted cone".into(),
+                points: wanted,
+                stroke: Stroke::Heavy,
+                dot: Dot::None,
+            },
+        ],
+        flags: Vec::new(),
+        legend: true,
+        low: true,
+    }))
+}

@@ -1,0 +1,118 @@
+//! Contact: a print of marking dye is judged.
+
+use super::used::counting;
+use super::{Next, NoOutcome, Occasion, Outcome, Said, Step, StepKind, Work};
+use crate::api::Refusal;
+use crate::evidence::{Evidence, Mark, Place};
+use crate::place::bad;
+use metrology::contact::{self, ContactOptions, ContactOutcome, Zones};
+use metrology::setup::Setup;
+
+/// Options of a contact step: the arithmetic's.
+pub type ContactPlan = ContactOptions;
+
+impl Step for ContactPlan {
+    const KIND: StepKind = StepKind::Contact;
+    const NAME: &'static str = "contact";
+    const MARKED: &'static str = "by what a print shows";
+    const BY_EYE: bool = true;
+    const OCCASIONS: &'static [Occasion] = &[Occasion::Contact];
+
+    type Inputs = Zones;
+    type Outcome = ContactOutcome;
+
+    fn first(&self, _setup: &Setup) -> Option<Place> {
+        None
+    }
+
+    /// Every print is a round of its own.
+    fn next(&self, _setup: &Setup, _counting: &[&Mark], _last: &Mark) -> Option<Next> {
+        None
+    }
+
+    fn named(
+        &self,
+        _setup: &Setup,
+        _marks: &[Mark],
+        _next: Option<&Place>,
+        text: &str,
+    ) -> Result<Place, Refusal> {
+        print(text).map(Place::Print)
+    }
+
+    fn place_wanted(&self) -> Refusal {
+        bad("a print is marked by what it shows", PRINT_HINT)
+    }
+
+    /// The last print counts: an earlier one was before the part was ground again.
+    fn inputs(&self, evidence: &Evidence) -> Result<Zones, NoOutcome> {
+        let mark = counting(evidence).last().ok_or(NoOutcome::NoPrint)?;
+        match &mark.place {
+            Place::Print(zones) => Ok(*zones),
+            _ => Err(NoOutcome::misplaced(mark, "a print is marked by its zones")),
+        }
+    }
+
+    fn compute(&self, setup: &Setup, zones: &Zones) -> Result<ContactOutcome, NoOutcome> {
+        contact::outcome(setup, self, *zones).map_err(Into::into)
+    }
+
+    fn said(outcome: &ContactOutcome) -> Said<'_> {
+        Said {
+            remarks: &outcome.remarks,
+            ..Said::default()
+        }
+    }
+
+    fn remarks_mut(outcome: &mut ContactOutcome) -> &mut Vec<String> {
+        &mut outcome.remarks
+    }
+
+    fn learn_half_angle(&mut self, found_arcsec: Option<[f64; 2]>) {
+        self.found_arcsec = self.found_arcsec.or(found_arcsec);
+    }
+}
+
+impl From<ContactPlan> for Work {
+    fn from(plan: ContactPlan) -> Self {
+        Self::Contact(plan)
+    }
+}
+
+impl From<ContactOutcome> for Outcome {
+    fn from(outcome: ContactOutcome) -> Self {
+        Self::Contact(outcome)
+    }
+}
+
+const PRINT_HINT: &str = "write what share of big end, middle and small end is covered, in percent: `conewright mark 90,40,0`";
+
+fn print(text: &str) -> Result<Zones, Refusal> {
+    let parts: Vec<&str> = text
+        .split([',', '/', ' '])
+        .map(|part| part.trim().trim_end_matches('%').trim_end())
+        .filter(|part| !part.is_empty())
+        .collect();
+    let [big, middle, small] = parts[..] else {
+        return Err(bad(
+            format!(
+                "a print is marked by three percentages, and `{text}` has {}",
+                parts.len()
+            ),
+            PRINT_HINT,
+        ));
+    };
+    let percent = |zone: &str, text: &str| match text.parse::<f64>() {
+        Ok(percent) if (0.0..=100.0).contains(&percent) => Ok(percent),
+        Ok(_) => Err(bad(
+            format!("{zone}: {text} % is out of its domain: 0 to 100 %"),
+            PRINT_HINT,
+        )),
+        Err(_) => Err(bad(format!("{zone}: `{text}` is no number"), PRINT_HINT)),
+    };
+    Ok(Zones {
+        big_percent: percent("big end", big)?,
+        middle_percent: percent("middle", middle)?,
+        small_percent: percent("small end", small)?,
+    })
+}

@@ -1,0 +1,159 @@
+//! Dial: the indicator itself is checked on gauge blocks.
+
+use super::used::{counting, value};
+use super::{Next, NoOutcome, Occasion, Outcome, Said, Step, StepKind, Subject, Taught, Work};
+use crate::api::Refusal;
+use crate::evidence::{Evidence, Mark, Place};
+use crate::place;
+use metrology::Length;
+use metrology::dial::{self, DialOptions, DialOutcome, DialPoint, Direction};
+use metrology::setup::Setup;
+use serde::{Deserialize, Serialize};
+
+/// Options of a dial step.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct DialPlan {
+    /// The arithmetic's.
+    #[serde(flatten)]
+    pub dial: DialOptions,
+    /// The known steps by rising length, each read going up and then coming down.
+    #[serde(rename = "nominals_mm", skip_serializing_if = "Vec::is_empty")]
+    pub nominals: Vec<Length>,
+}
+
+impl Step for DialPlan {
+    const KIND: StepKind = StepKind::Dial;
+    const NAME: &'static str = "dial";
+    const SUBJECT: Subject = Subject::Indicator;
+    const MARKED: &'static str = "at known steps";
+    const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];
+
+    type Inputs = Vec<DialPoint>;
+    type Outcome = DialOutcome;
+
+    fn first(&self, _setup: &Setup) -> Option<Place> {
+        Some(Place::Nominal {
+            nominal: *self.nominals.first()?,
+            direction: Direction::Up,
+        })
+    }
+
+    fn next(&self, _setup: &Setup, _counting: &[&Mark], last: &Mark) -> Option<Next> {
+        if self.nominals.is_empty() {
+            return Some(Next {
+                place: None,
+                round: last.round,
+            });
+        }
+        Some(Next::at(next_nominal(&self.nominals, last)?, last.round))
+    }
+
+    fn named(
+        &self,
+        _setup: &Setup,
+        marks: &[Mark],
+        _next: Option<&Place>,
+        text: &str,
+    ) -> Result<Place, Refusal> {
+        let nominal = place::length("known step", text, "1.5")?;
+        Ok(Place::Nominal {
+            nominal,
+            direction: direction(marks, nominal),
+        })
+    }
+
+    fn place_wanted(&self) -> Refusal {
+        place::bad(
+            "the step names no known steps, so the mark needs one",
+            "name the block under the indicator: `conewright mark 1.5mm`",
+        )
+    }
+
+    fn inputs(&self, evidence: &Evidence) -> Result<Vec<DialPoint>, NoOutcome> {
+        let point = |mark: &Mark| {
+            let Place::Nominal { nominal, direction } = &mark.place else {
+                return Err(NoOutcome::misplaced(
+                    mark,
+                    "an indicator is checked at known steps",
+                ));
+            };
+            Ok(DialPoint {
+                nominal_mm: nominal.mm(),
+                reading_mm: value(evidence, mark)?.value_mm,
+                direction: *direction,
+            })
+        };
+        counting(evidence).map(point).collect()
+    }
+
+    fn compute(&self, setup: &Setup, points: &Vec<DialPoint>) -> Result<DialOutcome, NoOutcome> {
+        dial::outcome(setup, self.dial, points).map_err(Into::into)
+    }
+
+    fn said(outcome: &DialOutcome) -> Said<'_> {
+        Said {
+            verdict: outcome.verdict,
+            undecided_because: outcome.undecided_because,
+            budget: &outcome.budget,
+            remarks: &outcome.remarks,
+            ..Said::default()
+        }
+    }
+
+    fn remarks_mut(outcome: &mut DialOutcome) -> &mut Vec<String> {
+        &mut outcome.remarks
+    }
+
+    fn teaches(&self, outcome: &DialOutcome) -> Taught {
+        Taught {
+            check: Some(outcome.check.clone()),
+            ..Taught::default()
+        }
+    }
+}
+
+impl From<DialPlan> for Work {
+    fn from(plan: DialPlan) -> Self {
+        Self::Dial(plan)
+    }
+}
+
+impl From<DialOutcome> for Outcome {
+    fn from(outcome: DialOutcome) -> Self {
+        Self::Dial(outcome)
+    }
+}
+
+/// Up through all known steps and down again: the highest is come to from below and then from above.
+fn next_nominal(nominals: &[Length], last: &Mark) -> Option<Place> {
+    let Place::Nominal { nominal, direction } = &last.place else {
+        return None;
+    };
+    let (nominal, direction) = match direction {
+        Direction::Up => match nominals.iter().filter(|n| *n > nominal).min() {
+            Some(above) => (*above, Direction::Up),
+            None => (*nominals.iter().max()?, Direction::Down),
+        },
+        Direction::Down => {
+            let below = nominals.iter().filter(|n| *n < nominal).max()?;
+            (*below, Direction::Down)
+        }
+    };
+    Some(Place::Nominal { nominal, direction })
+}
+
+/// Which way a step is come to: as the way from the last one goes, and the first upward.
+fn direction(marks: &[Mark], nominal: Length) -> Direction {
+    let counting = marks.iter().rev().filter(|mark| !mark.taken_back);
+    let mut nominals = counting.filter_map(|mark| match &mark.place {
+        Place::Nominal { nominal, direction } => Some((*nominal, *direction)),
+        _ => None,
+    });
+    match nominals.next() {
+        None => Direction::Up,
+        Some((last, _)) if nominal > last => Direction::Up,
+        Some((last, _)) if nominal < last => Direction::Down,
+        Some((_, direction)) => direction,
+    }
+}

@@ -1,0 +1,286 @@
+//! The kinds of step. Each is one module: its plan, what its marks are about and which is next, what its arithmetic takes
+//! from the evidence, its outcome, and what it teaches the steps after it. Everybody else asks [`Step`] through [`Work`],
+//! [`StepKind`] or [`Outcome`] and does not tell one kind from another.
+
+mod contact;
+mod dial;
+mod error;
+#[cfg(test)]
+mod named_tests;
+mod outcome;
+mod runout;
+mod size;
+mod stretches;
+mod sweep;
+mod used;
+mod work;
+mod zero;
+
+pub use contact::ContactPlan;
+pub use dial::DialPlan;
+pub use error::NoOutcome;
+pub use outcome::Outcome;
+pub use runout::{AnglesFrom, RunoutInputs, RunoutPlan, Turning};
+pub use size::{SizeBy, SizePlan};
+pub use sweep::{SweepInputs, SweepPlan};
+pub use work::{StepKind, Work};
+pub use zero::{About, ZeroPlan};
+
+use crate::api::Refusal;
+use crate::evidence::{Evidence, Mark, Place};
+use metrology::Length;
+use metrology::dial::IndicatorCheck;
+use metrology::setup::{LearnedPivot, Setup};
+use metrology::uncertainty::{Component, Undecided, Verdict};
+use metrology::zero::Moved;
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+
+/// The options of one kind of step, and all that is particular to that kind.
+pub trait Step: Default + DeserializeOwned + Into<Work> {
+    /// Which kind it is.
+    const KIND: StepKind;
+    /// Its name in commands and files.
+    const NAME: &'static str;
+    /// Its name in prose.
+    const WORD: &'static str = Self::NAME;
+    /// What its outcome is about.
+    const SUBJECT: Subject = Subject::Part;
+    /// Where it is marked, for a message: "this step is marked ...".
+    const MARKED: &'static str;
+    /// Whether the user judges by eye: its marks have no readings.
+    const BY_EYE: bool = false;
+    /// Whether each of its inputs brings the display's step with it.
+    const INPUTS_TELL_RESOLUTION: bool = false;
+    /// No reading that is taken in it lies further than this to either side; what does is a slip of the unit.
+    const FARTHEST_READING: Length = Length::from_um(1_000_000);
+    /// The work that it is, for the cautions that belong to it.
+    const OCCASIONS: &'static [Occasion];
+
+    /// What its arithmetic takes.
+    type Inputs;
+    /// What it computes.
+    type Outcome: Into<Outcome>;
+
+    /// What is recorded, where every reading of a stretch of time counts and not dwells at marks.
+    fn recorded(&self) -> Option<Recorded<'_>> {
+        None
+    }
+
+    /// Whether a mark of it may name an angle.
+    fn takes_angles(&self) -> bool {
+        false
+    }
+
+    /// What a pass begins with; none when only the user can say.
+    fn first(&self, setup: &Setup) -> Option<Place>;
+
+    /// The mark after `last`, the last of those that are `counting`; none when the pass is complete with it.
+    fn next(&self, setup: &Setup, counting: &[&Mark], last: &Mark) -> Option<Next>;
+
+    /// The place that the user named. `next` is what the mark would be about without a name.
+    ///
+    /// # Errors
+    /// What cannot be read or does not belong to the step, and what to write.
+    fn named(
+        &self,
+        setup: &Setup,
+        marks: &[Mark],
+        next: Option<&Place>,
+        text: &str,
+    ) -> Result<Place, Refusal>;
+
+    /// What to write when a mark needs a place and none follows from the plan.
+    fn place_wanted(&self) -> Refusal;
+
+    /// What the evidence gives.
+    ///
+    /// # Errors
+    /// A mark that does not fit the step, or whose readings are missing; nothing marked yet.
+    fn inputs(&self, evidence: &Evidence) -> Result<Self::Inputs, NoOutcome>;
+
+    /// One step of the display, as the evidence tells it. `cable` is the indicator's.
+    fn resolution(&self, evidence: &Evidence, cable: Option<&str>) -> Option<Length> {
+        evidence.coarsest(cable)
+    }
+
+    /// What the inputs come to.
+    ///
+    /// # Errors
+    /// What cannot be used.
+    fn compute(&self, setup: &Setup, inputs: &Self::Inputs) -> Result<Self::Outcome, NoOutcome>;
+
+    /// What the last mark shows, when the set-up was moved before it within its round: it opens the next one.
+    fn moved(&self, _setup: &Setup, _evidence: &Evidence) -> Option<Moved> {
+        None
+    }
+
+    /// What an outcome says, as those of every kind do.
+    fn said(outcome: &Self::Outcome) -> Said<'_>;
+
+    /// Its remarks, to be added to.
+    fn remarks_mut(outcome: &mut Self::Outcome) -> &mut Vec<String>;
+
+    /// The half angle's error that it found, arc-seconds, steeper positive, with its expanded uncertainty.
+    fn half_angle_found(_outcome: &Self::Outcome) -> Option<[f64; 2]> {
+        None
+    }
+
+    /// What an outcome teaches the steps after it.
+    fn teaches(&self, _outcome: &Self::Outcome) -> Taught {
+        Taught::default()
+    }
+
+    /// Takes over what steps before it taught, where its own options do not say it. The half angle's error is in
+    /// arc-seconds, with its expanded uncertainty.
+    fn learn_half_angle(&mut self, _found_arcsec: Option<[f64; 2]>) {}
+}
+
+/// What the next mark is for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Next {
+    /// What it is about; absent when only the user can say.
+    pub place: Option<Place>,
+    /// The round.
+    pub round: u32,
+}
+
+impl Next {
+    /// At a place that is known.
+    #[must_use]
+    pub const fn at(place: Place, round: u32) -> Self {
+        Self {
+            place: Some(place),
+            round,
+        }
+    }
+}
+
+/// What an outcome is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Subject {
+    /// The part that is ground.
+    Part,
+    /// The set-up that it is ground in.
+    Setup,
+    /// The indicator that reads it.
+    Indicator,
+}
+
+impl Subject {
+    /// Its name in prose.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Part => "the part",
+            Self::Setup => "the set-up",
+            Self::Indicator => "the indicator",
+        }
+    }
+}
+
+/// How the readings that are recorded know their place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Recorded<'a> {
+    /// Along the travel.
+    Travel {
+        /// The cable that reports the table's position; none at a steady feed.
+        position_cable: Option<&'a str>,
+    },
+    /// Round a turn.
+    Turn,
+}
+
+impl<'a> Recorded<'a> {
+    /// The option of the step that asks for it.
+    #[must_use]
+    pub const fn option(self) -> &'static str {
+        match self {
+            Self::Travel { .. } => "positions",
+            Self::Turn => "angles",
+        }
+    }
+
+    /// The cable that is recorded beside the indicator's.
+    #[must_use]
+    pub const fn position_cable(self) -> Option<&'a str> {
+        match self {
+            Self::Travel { position_cable } => position_cable,
+            Self::Turn => None,
+        }
+    }
+}
+
+/// What outcomes of every kind say.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Said<'a> {
+    /// The decision, where the step can make one and a tolerance was stated.
+    pub verdict: Option<Verdict>,
+    /// Why it is undecided, when it is.
+    pub undecided_because: Option<Undecided>,
+    /// The budget, largest first; empty for a judgement by eye.
+    pub budget: &'a [Component],
+    /// What was done to the readings, in sentences.
+    pub corrections: &'a [String],
+    /// What else the user should know, in sentences.
+    pub remarks: &'a [String],
+    /// The first round that disagrees with those before it, where the user has to say why.
+    pub disagrees_from_round: Option<u32>,
+}
+
+/// What an outcome teaches the steps after it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Taught {
+    /// The half angle's error, arc-seconds, steeper positive, with its expanded uncertainty.
+    pub half_angle_arcsec: Option<[f64; 2]>,
+    /// What the indicator is worth.
+    pub check: Option<IndicatorCheck>,
+    /// Where the fixture turns.
+    pub pivot: Option<LearnedPivot>,
+    /// The changes of slope on tightening the fixture's clamp, in order.
+    pub clamp_shifts: Vec<f64>,
+}
+
+/// The work that a caution belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Occasion {
+    /// Any work at the machine.
+    Always,
+    /// Zeroing: the set-up is tapped.
+    Zero,
+    /// Grinding, and choosing a wheel's speed.
+    Grind,
+    /// Measuring a size.
+    Measure,
+    /// Checking contact with marking dye.
+    Contact,
+    /// Turning the part against an indicator.
+    RunOut,
+}
+
+/// The one place where kinds of step are told apart: it does the same for each, with `$Step` as the type of its plan. `$of` is
+/// a value of `$Enum`, which has a variant for each kind; `$held` is what the variant holds.
+///
+/// ```
+/// use conewright_protocol::for_kind;
+/// use conewright_protocol::step::{Step, StepKind};
+/// assert_eq!(for_kind!(StepKind::Runout, StepKind => S, S::WORD), "run-out");
+/// ```
+#[macro_export]
+macro_rules! for_kind {
+    ($of:expr, $Enum:ident $(($held:pat))? => $Step:ident, $do:expr) => {
+        match $of {
+            $Enum::Zero $(($held))? => $crate::for_kind!(@ $Step ZeroPlan, $do),
+            $Enum::Sweep $(($held))? => $crate::for_kind!(@ $Step SweepPlan, $do),
+            $Enum::Runout $(($held))? => $crate::for_kind!(@ $Step RunoutPlan, $do),
+            $Enum::Size $(($held))? => $crate::for_kind!(@ $Step SizePlan, $do),
+            $Enum::Contact $(($held))? => $crate::for_kind!(@ $Step ContactPlan, $do),
+            $Enum::Dial $(($held))? => $crate::for_kind!(@ $Step DialPlan, $do),
+        }
+    };
+    (@ $Step:ident $Plan:ident, $do:expr) => {{
+        type $Step = $crate::step::$Plan;
+        $do
+    }};
+}

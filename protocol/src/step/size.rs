@@ -1,0 +1,293 @@
+//! Size: what is left to grind.
+
+use super::used::{counting, value};
+use super::{Next, NoOutcome, Occasion, Outcome, Said, Step, StepKind, Work};
+use crate::api::Refusal;
+use crate::evidence::{Evidence, Mark, Place};
+use crate::place;
+use metrology::Length;
+use metrology::setup::Setup;
+use metrology::size::{self, Ball, Measured, Over, SectionReading, SizeOptions, SizeOutcome};
+use serde::{Deserialize, Serialize};
+
+/// How a size is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(tag = "how", rename_all = "kebab-case")]
+pub enum SizeBy {
+    /// Diameters at planes.
+    #[default]
+    Sections,
+    /// How far the gauge or the mating part stops short of its seat.
+    StandOff,
+    /// Over two equal rollers on equal stacks.
+    Rollers {
+        /// Their radius.
+        #[serde(rename = "radius_mm")]
+        radius: Length,
+    },
+    /// Depths of two balls in a bore.
+    Balls {
+        /// Radius of the big one.
+        #[serde(rename = "big_radius_mm")]
+        big: Length,
+        /// Radius of the small one.
+        #[serde(rename = "small_radius_mm")]
+        small: Length,
+    },
+}
+
+/// Options of a size step.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct SizePlan {
+    /// The arithmetic's.
+    #[serde(flatten)]
+    pub size: SizeOptions,
+    /// How it is measured.
+    pub by: SizeBy,
+    /// Whether what is measured again at a place is pooled, unless the part was ground between. Steps that were opened before
+    /// this was known lack it: of them the last mark at each place counts.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub pooled: bool,
+    /// The planes, or for rollers the heights of the stacks, in the order in which they are measured.
+    #[serde(rename = "at_mm", skip_serializing_if = "Vec::is_empty")]
+    pub at: Vec<Length>,
+}
+
+impl Step for SizePlan {
+    const KIND: StepKind = StepKind::Size;
+    const NAME: &'static str = "size";
+    const MARKED: &'static str = "at what is measured";
+    /// A size is measured with longer instruments.
+    const FARTHEST_READING: Length = Length::from_um(10_000_000);
+    /// What is left is ground off, and measured again.
+    const OCCASIONS: &'static [Occasion] = &[Occasion::Grind, Occasion::Measure];
+
+    type Inputs = Measured;
+    type Outcome = SizeOutcome;
+
+    fn first(&self, _setup: &Setup) -> Option<Place> {
+        let first = self.at.first().copied();
+        match self.by {
+            SizeBy::Sections => first.map(|plane| Place::Plane { plane }),
+            SizeBy::StandOff => Some(Place::StandOff),
+            SizeBy::Rollers { .. } => first.map(|stacks| Place::Rollers { stacks }),
+            SizeBy::Balls { .. } => Some(Place::BigBall),
+        }
+    }
+
+    fn next(&self, _setup: &Setup, _counting: &[&Mark], last: &Mark) -> Option<Next> {
+        let by_place = matches!(self.by, SizeBy::Sections | SizeBy::Rollers { .. });
+        if by_place && self.at.is_empty() {
+            // Only the user knows the places, and where the pass ends.
+            return Some(Next {
+                place: None,
+                round: last.round,
+            });
+        }
+        let place = match &last.place {
+            Place::Plane { plane } => Place::Plane {
+                plane: following(&self.at, *plane)?,
+            },
+            Place::Rollers { stacks } => Place::Rollers {
+                stacks: following(&self.at, *stacks)?,
+            },
+            Place::BigBall => Place::SmallBall,
+            _ => return None,
+        };
+        Some(Next::at(place, last.round))
+    }
+
+    fn named(
+        &self,
+        _setup: &Setup,
+        _marks: &[Mark],
+        _next: Option<&Place>,
+        text: &str,
+    ) -> Result<Place, Refusal> {
+        let one_of = |places: &[(&str, Place)], what: &str| {
+            let mut known = places.iter();
+            let found = known.find(|(name, _)| name.eq_ignore_ascii_case(text));
+            found.map(|(_, place)| place.clone()).ok_or_else(|| {
+                let names: Vec<&str> = places.iter().map(|(name, _)| *name).collect();
+                place::bad(
+                    format!("`{text}` names nothing that is measured here: {what}"),
+                    &format!("write {}, or mark without a name", names.join(" or ")),
+                )
+            })
+        };
+        match self.by {
+            SizeBy::Sections => Ok(Place::Plane {
+                plane: place::length("plane", text, "10")?,
+            }),
+            SizeBy::Rollers { .. } => {
+                let stacks = place::length("height of the stacks", text, "20")?;
+                if stacks < Length::ZERO {
+                    return Err(place::bad(
+                        format!(
+                            "height of the stacks: {stacks} is out of its domain: 0 mm or more"
+                        ),
+                        "a bare number is in mm: `conewright mark 20`",
+                    ));
+                }
+                Ok(Place::Rollers { stacks })
+            }
+            SizeBy::StandOff => one_of(
+                &[("stand-off", Place::StandOff)],
+                "how far the gauge stops short of its seat",
+            ),
+            SizeBy::Balls { .. } => one_of(
+                &[("big", Place::BigBall), ("small", Place::SmallBall)],
+                "the tops of the big and of the small ball below the face",
+            ),
+        }
+    }
+
+    fn place_wanted(&self) -> Refusal {
+        match self.by {
+            SizeBy::Rollers { .. } => place::bad(
+                "the step names no stacks, so the mark needs the height of those under the rollers",
+                "name it: `conewright mark 20mm`, and `conewright mark 0` without stacks",
+            ),
+            _ => place::bad(
+                "the step names no planes, so the mark needs one",
+                "name its distance from the gauge plane: `conewright mark 10mm`",
+            ),
+        }
+    }
+
+    fn inputs(&self, evidence: &Evidence) -> Result<Measured, NoOutcome> {
+        let marks: Vec<&Mark> = if self.pooled {
+            counting(evidence).collect()
+        } else {
+            newest(counting(evidence)).collect()
+        };
+        let lengths = |wanted: Place, what: &'static str| {
+            let at = marks.iter().filter(|mark| mark.place == wanted);
+            let lengths = at.map(|mark| length(evidence, mark));
+            let lengths = lengths.collect::<Result<Vec<_>, NoOutcome>>()?;
+            if lengths.is_empty() {
+                return Err(NoOutcome::NotMarked(what));
+            }
+            Ok(lengths)
+        };
+        Ok(match self.by {
+            SizeBy::Sections => {
+                let section = |mark: &&Mark| {
+                    let Place::Plane { plane } = &mark.place else {
+                        return Err(NoOutcome::misplaced(mark, "diameters are marked at planes"));
+                    };
+                    Ok(SectionReading {
+                        plane_mm: plane.mm(),
+                        diameter_mm: value(evidence, mark)?.value_mm,
+                    })
+                };
+                Measured::Sections(
+                    marks
+                        .iter()
+                        .map(section)
+                        .collect::<Result<_, NoOutcome>>()?,
+                )
+            }
+            SizeBy::StandOff => Measured::StandOff {
+                short: lengths(Place::StandOff, "the stand-off")?,
+            },
+            SizeBy::Rollers { radius } => {
+                let over = |mark: &&Mark| {
+                    let Place::Rollers { stacks } = &mark.place else {
+                        return Err(NoOutcome::misplaced(
+                            mark,
+                            "a measurement over rollers is marked by its stacks",
+                        ));
+                    };
+                    Ok(Over {
+                        stacks: *stacks,
+                        over: length(evidence, mark)?,
+                    })
+                };
+                Measured::Rollers {
+                    radius,
+                    over: marks.iter().map(over).collect::<Result<_, NoOutcome>>()?,
+                }
+            }
+            SizeBy::Balls { big, small } => Measured::Balls {
+                big: Ball {
+                    radius: big,
+                    tops_below_face: lengths(Place::BigBall, "the big ball")?,
+                },
+                small: Ball {
+                    radius: small,
+                    tops_below_face: lengths(Place::SmallBall, "the small ball")?,
+                },
+            },
+        })
+    }
+
+    fn resolution(&self, evidence: &Evidence, cable: Option<&str>) -> Option<Length> {
+        if self.pooled {
+            evidence.finest()
+        } else {
+            evidence.coarsest(cable)
+        }
+    }
+
+    fn compute(&self, setup: &Setup, measured: &Measured) -> Result<SizeOutcome, NoOutcome> {
+        size::outcome(setup, &self.size, measured).map_err(Into::into)
+    }
+
+    fn said(outcome: &SizeOutcome) -> Said<'_> {
+        Said {
+            verdict: outcome.verdict,
+            undecided_because: outcome.undecided_because,
+            budget: &outcome.budget,
+            corrections: &outcome.corrections,
+            remarks: &outcome.remarks,
+            disagrees_from_round: outcome.rounds_disagree.map(|rounds| rounds.from_round),
+        }
+    }
+
+    fn remarks_mut(outcome: &mut SizeOutcome) -> &mut Vec<String> {
+        &mut outcome.remarks
+    }
+}
+
+impl From<SizePlan> for Work {
+    fn from(plan: SizePlan) -> Self {
+        Self::Size(plan)
+    }
+}
+
+impl From<SizeOutcome> for Outcome {
+    fn from(outcome: SizeOutcome) -> Self {
+        Self::Size(outcome)
+    }
+}
+
+/// What follows in a list of places; after one of the user's own, the next beyond it.
+fn following(list: &[Length], of: Length) -> Option<Length> {
+    if list.contains(&of) {
+        return place::after(list, of);
+    }
+    list.iter().copied().filter(|one| *one > of).min()
+}
+
+/// The value of a mark as an exact length: of a dwell the mean, to the picometre.
+fn length(evidence: &Evidence, mark: &Mark) -> Result<Length, NoOutcome> {
+    let mm = value(evidence, mark)?.value_mm;
+    Length::from_mm(mm).ok_or(NoOutcome::NoLength {
+        number: mark.number,
+        value_mm: mm,
+    })
+}
+
+/// Of the marks at each place the last: as a step counts them that was opened before repeats were pooled.
+fn newest<'a>(marks: impl Iterator<Item = &'a Mark>) -> impl Iterator<Item = &'a Mark> {
+    let mut newest: Vec<&Mark> = Vec::new();
+    for mark in marks {
+        match newest.iter_mut().find(|there| there.place == mark.place) {
+            Some(there) => *there = mark,
+            None => newest.push(mark),
+        }
+    }
+    newest.into_iter()
+}

@@ -1,0 +1,259 @@
+//! A step's kind, and a kind with its options.
+
+use super::{
+    ContactPlan, DialPlan, Next, NoOutcome, Occasion, Outcome, Recorded, RunoutPlan, SizePlan,
+    Step, Subject, SweepPlan, Taught, ZeroPlan,
+};
+use crate::api::Refusal;
+use crate::evidence::{Evidence, Mark, Place};
+use crate::for_kind;
+use metrology::Length;
+use metrology::setup::Setup;
+use metrology::zero::Moved;
+use serde::{Deserialize, Serialize};
+
+/// The purposes that a step can have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum StepKind {
+    /// The reference edge is made to lie along the travel, or the axis level.
+    Zero,
+    /// A cone or an edge is swept: its line, and how straight it is.
+    Sweep,
+    /// Readings round a turn.
+    Runout,
+    /// What is left to grind.
+    Size,
+    /// A print of marking dye is judged.
+    Contact,
+    /// The indicator itself is checked on gauge blocks.
+    Dial,
+}
+
+impl StepKind {
+    /// Every kind, in the order of the work.
+    pub const ALL: [Self; 6] = [
+        Self::Zero,
+        Self::Sweep,
+        Self::Runout,
+        Self::Size,
+        Self::Contact,
+        Self::Dial,
+    ];
+
+    /// Its name in commands and files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        for_kind!(self, Self => S, S::NAME)
+    }
+
+    /// Its name in prose.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        for_kind!(self, Self => S, S::WORD)
+    }
+
+    /// What its outcome is about.
+    #[must_use]
+    pub const fn subject(self) -> Subject {
+        for_kind!(self, Self => S, S::SUBJECT)
+    }
+
+    /// Where it is marked, for a message: "this step is marked ...".
+    #[must_use]
+    pub const fn marked(self) -> &'static str {
+        for_kind!(self, Self => S, S::MARKED)
+    }
+
+    /// Whether the user judges by eye: its marks have no readings.
+    #[must_use]
+    pub const fn by_eye(self) -> bool {
+        for_kind!(self, Self => S, S::BY_EYE)
+    }
+
+    /// No reading that is taken in it lies further than this to either side; what does is a slip of the unit.
+    #[must_use]
+    pub const fn farthest_reading(self) -> Length {
+        for_kind!(self, Self => S, S::FARTHEST_READING)
+    }
+
+    /// Whether each of its inputs brings the display's step with it.
+    #[must_use]
+    pub const fn inputs_tell_resolution(self) -> bool {
+        for_kind!(self, Self => S, S::INPUTS_TELL_RESOLUTION)
+    }
+
+    /// The work that it is, for the cautions that belong to it.
+    #[must_use]
+    pub const fn occasions(self) -> &'static [Occasion] {
+        for_kind!(self, Self => S, S::OCCASIONS)
+    }
+}
+
+/// A kind of step with its options.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(
+    tag = "kind",
+    content = "options",
+    rename_all = "lowercase",
+    try_from = "WorkText"
+)]
+pub enum Work {
+    /// Zero.
+    Zero(ZeroPlan),
+    /// Sweep.
+    Sweep(SweepPlan),
+    /// Run-out.
+    Runout(RunoutPlan),
+    /// Size.
+    Size(SizePlan),
+    /// Contact.
+    Contact(ContactPlan),
+    /// Dial.
+    Dial(DialPlan),
+}
+
+/// As it is written: options may be absent, and are then the usual ones.
+#[derive(Deserialize)]
+struct WorkText {
+    kind: StepKind,
+    #[serde(default)]
+    options: serde_json::Map<String, serde_json::Value>,
+}
+
+impl TryFrom<WorkText> for Work {
+    type Error = serde_json::Error;
+
+    fn try_from(text: WorkText) -> Result<Self, Self::Error> {
+        let options = serde_json::Value::Object(text.options);
+        for_kind!(text.kind, StepKind => S, serde_json::from_value::<S>(options).map(Into::into))
+    }
+}
+
+impl Work {
+    /// A step of this kind with the usual options.
+    #[must_use]
+    pub fn usual(kind: StepKind) -> Self {
+        for_kind!(kind, StepKind => S, S::default().into())
+    }
+
+    /// Its kind.
+    #[must_use]
+    pub const fn kind(&self) -> StepKind {
+        for_kind!(self, Self(_) => S, S::KIND)
+    }
+
+    /// [`Step::recorded`].
+    #[must_use]
+    pub fn recorded(&self) -> Option<Recorded<'_>> {
+        for_kind!(self, Self(step) => S, S::recorded(step))
+    }
+
+    /// [`Step::takes_angles`].
+    #[must_use]
+    pub fn takes_angles(&self) -> bool {
+        for_kind!(self, Self(step) => S, S::takes_angles(step))
+    }
+
+    /// [`Step::first`].
+    #[must_use]
+    pub fn first(&self, setup: &Setup) -> Option<Place> {
+        for_kind!(self, Self(step) => S, S::first(step, setup))
+    }
+
+    /// [`Step::next`].
+    #[must_use]
+    pub fn next(&self, setup: &Setup, counting: &[&Mark], last: &Mark) -> Option<Next> {
+        for_kind!(self, Self(step) => S, S::next(step, setup, counting, last))
+    }
+
+    /// [`Step::named`].
+    ///
+    /// # Errors
+    /// [`Code::BadValue`](crate::api::Code::BadValue) or [`Code::UnknownName`](crate::api::Code::UnknownName): what cannot be
+    /// read or does not belong to the step, and what to write.
+    pub fn named(
+        &self,
+        setup: &Setup,
+        marks: &[Mark],
+        next: Option<&Place>,
+        text: &str,
+    ) -> Result<Place, Refusal> {
+        let text = text.trim();
+        for_kind!(self, Self(step) => S, S::named(step, setup, marks, next, text))
+    }
+
+    /// [`Step::place_wanted`].
+    #[must_use]
+    pub fn place_wanted(&self) -> Refusal {
+        for_kind!(self, Self(step) => S, S::place_wanted(step))
+    }
+
+    /// [`Step::resolution`].
+    #[must_use]
+    pub fn resolution(&self, evidence: &Evidence, cable: Option<&str>) -> Option<Length> {
+        for_kind!(self, Self(step) => S, S::resolution(step, evidence, cable))
+    }
+
+    /// What the evidence comes to, and what that teaches the steps after it. `setup` is as the arithmetic takes it, `more` is
+    /// added to the remarks.
+    ///
+    /// # Errors
+    /// What in the evidence cannot be used.
+    pub fn outcome(
+        &self,
+        setup: &Setup,
+        evidence: &Evidence,
+        more: Vec<String>,
+    ) -> Result<(Outcome, Taught), NoOutcome> {
+        for_kind!(self, Self(step) => S, {
+            let inputs = self.or_nothing_yet(evidence, S::inputs(step, evidence))?;
+            let mut found = S::compute(step, setup, &inputs)?;
+            S::remarks_mut(&mut found).extend(more);
+            let taught = S::teaches(step, &found);
+            Ok((found.into(), taught))
+        })
+    }
+
+    /// Where nothing counts yet, that says it better than what is missing first.
+    pub(crate) fn or_nothing_yet<T>(
+        &self,
+        evidence: &Evidence,
+        inputs: Result<T, NoOutcome>,
+    ) -> Result<T, NoOutcome> {
+        inputs.map_err(|why| {
+            if evidence.of_last_state().next().is_some() {
+                why
+            } else if self.recorded().is_some() {
+                NoOutcome::NothingRecorded
+            } else {
+                NoOutcome::NothingMarked
+            }
+        })
+    }
+
+    /// [`Step::moved`].
+    #[must_use]
+    pub fn moved(&self, setup: &Setup, evidence: &Evidence) -> Option<Moved> {
+        for_kind!(self, Self(step) => S, S::moved(step, setup, evidence))
+    }
+
+    /// [`Step::learn_half_angle`].
+    pub fn learn_half_angle(&mut self, found_arcsec: Option<[f64; 2]>) {
+        for_kind!(self, Self(step) => S, S::learn_half_angle(step, found_arcsec));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_has_its_own_name_and_plan() {
+        for kind in StepKind::ALL {
+            assert_eq!(Work::usual(kind).kind(), kind);
+            let name = serde_json::to_value(kind).unwrap();
+            assert_eq!(name.as_str(), Some(kind.name()));
+        }
+    }
+}
