@@ -13,7 +13,6 @@ pub use outcome::{Against, AtTolerance, Bearing, ContactOutcome, Heavy, bears};
 use crate::setup::Setup;
 use crate::{Angle, DomainError, Length};
 use serde::{Deserialize, Serialize};
-use std::fmt;
 
 /// How much of each third of the length printed, per cent, judged by eye.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -52,27 +51,17 @@ pub struct ContactOptions {
 }
 
 /// Why a contact step has no outcome.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ContactError {
     /// A value out of its domain: which, and the domain.
-    Domain(DomainError),
+    #[error(transparent)]
+    Domain(#[from] DomainError),
     /// The length over which the cones should bear is not known.
+    #[error(
+        "a print says nothing of an angle without the length it is on: state the taper's length"
+    )]
     NoLength,
 }
-
-impl fmt::Display for ContactError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Domain(error) => error.fmt(f),
-            Self::NoLength => write!(
-                f,
-                "a print says nothing of an angle without the length it is on: state the taper's length"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for ContactError {}
 
 /// Judges a print.
 ///

@@ -9,7 +9,8 @@ use std::fmt;
 /// let refused = Taper::from_half_angle("flat", Angle::ZERO, "the user").unwrap_err();
 /// assert_eq!(refused.to_string(), "half angle 0.0000000° is out of its domain: above 0° and below 90°");
 /// ```
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{what} {value} is out of its domain: {domain}")]
 pub struct DomainError {
     /// Which quantity.
     pub what: &'static str,
@@ -29,19 +30,6 @@ impl DomainError {
         }
     }
 }
-
-impl fmt::Display for DomainError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self {
-            what,
-            value,
-            domain,
-        } = self;
-        write!(f, "{what} {value} is out of its domain: {domain}")
-    }
-}
-
-impl std::error::Error for DomainError {}
 
 /// Why a value read from outside cannot be computed with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

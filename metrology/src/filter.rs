@@ -6,7 +6,6 @@
 use crate::fit::{FitError, directions};
 use crate::harmonics::{Harmonics, are_even};
 use std::f64::consts::{PI, TAU};
-use std::fmt;
 use std::ops::Range;
 
 /// α = √(ln 2/π) of ISO 16610-21.
@@ -22,14 +21,20 @@ pub const UNDULATIONS: [u32; 4] = [15, 50, 150, 500];
 const NOTHING_PASSES: f64 = 6.1;
 
 /// Why a profile cannot be filtered.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum FilterError {
     /// The cut-off is not a number above zero.
+    #[error("a cut-off of {cut_off} is none: it is above 0")]
     CutOff {
         /// The cut-off, in the positions' unit.
         cut_off: f64,
     },
     /// The profile is shorter than two cut-offs, so that less than one would be left between its ends.
+    #[error(
+        "a cut-off of {cut_off} mm needs a profile of at least {} mm, and this one is {length} mm long: take a shorter cut-off, \
+         or none",
+        LEAST_LENGTH * cut_off
+    )]
     TooLong {
         /// The cut-off.
         cut_off: f64,
@@ -37,6 +42,10 @@ pub enum FilterError {
         length: f64,
     },
     /// The readings are too far apart to carry waves of the cut-off.
+    #[error(
+        "neighbouring readings are up to {gap:.4} apart, and this cut-off needs them within {allowed:.4}: take more readings, \
+         or a longer cut-off"
+    )]
     TooCoarse {
         /// The widest gap between neighbours, in the positions' unit or in radians.
         gap: f64,
@@ -44,30 +53,9 @@ pub enum FilterError {
         allowed: f64,
     },
     /// The harmonics cannot be fitted.
+    #[error(transparent)]
     Fit(FitError),
 }
-
-impl fmt::Display for FilterError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::CutOff { cut_off } => write!(f, "a cut-off of {cut_off} is none: it is above 0"),
-            Self::TooLong { cut_off, length } => write!(
-                f,
-                "a cut-off of {cut_off} mm needs a profile of at least {} mm, and this one is {length} mm long: take a \
-                 shorter cut-off, or none",
-                LEAST_LENGTH * cut_off
-            ),
-            Self::TooCoarse { gap, allowed } => write!(
-                f,
-                "neighbouring readings are up to {gap:.4} apart, and this cut-off needs them within {allowed:.4}: take \
-                 more readings, or a longer cut-off"
-            ),
-            Self::Fit(error) => error.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for FilterError {}
 
 /// The share of a wave's amplitude that the filter lets through, by its frequency over the cut-off's: `2^−(f/fc)²`.
 ///

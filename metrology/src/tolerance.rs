@@ -40,47 +40,28 @@ pub enum Tolerance {
 }
 
 /// Why a tolerance cannot be turned into limits.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ToleranceError {
     /// No such grade.
+    #[error("AT{0} is no grade: ISO 1947 has AT1 to AT12")]
     Grade(u8),
     /// The table of ISO 1947 does not go to this cone length.
+    #[error(
+        "a cone length of {0} is outside the AT table of ISO 1947 (over 6 mm to 630 mm); state the tolerance as an angle or an \
+         amount on diameter instead"
+    )]
     ConeLength(Length),
     /// The tolerance is meant over the taper's length, and none was given.
+    #[error(
+        "the tolerance {tolerance} depends on the taper's length, which is not known; state the length"
+    )]
     LengthNeeded {
         /// The tolerance as it is written.
         tolerance: String,
     },
     /// A length or an angle out of its domain.
-    Domain(DomainError),
-}
-
-impl std::fmt::Display for ToleranceError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Grade(grade) => {
-                write!(f, "AT{grade} is no grade: ISO 1947 has AT1 to AT12")
-            }
-            Self::ConeLength(length) => write!(
-                f,
-                "a cone length of {length} is outside the AT table of ISO 1947 (over 6 mm to 630 mm); \
-                 state the tolerance as an angle or an amount on diameter instead"
-            ),
-            Self::LengthNeeded { tolerance } => write!(
-                f,
-                "the tolerance {tolerance} depends on the taper's length, which is not known; state the length"
-            ),
-            Self::Domain(domain) => domain.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for ToleranceError {}
-
-impl From<DomainError> for ToleranceError {
-    fn from(domain: DomainError) -> Self {
-        Self::Domain(domain)
-    }
+    #[error(transparent)]
+    Domain(#[from] DomainError),
 }
 
 /// Upper ends of the cone length classes of ISO 1947 in mm; a class holds its upper end and not its lower.

@@ -364,7 +364,9 @@ fn bad_input_is_told_where_and_what_is_needed() {
     let told = |points: &[RunoutPoint]| {
         let readings = Readings::Angles(points);
         let refused = runout::outcome(&Setup::default(), &RunoutOptions::default(), readings);
-        refused.unwrap_err().to_string()
+        let why = refused.unwrap_err();
+        why.row()
+            .map_or(why.to_string(), |row| format!("row {row}: {why}"))
     };
     let changed = |index: usize, change: fn(&mut RunoutPoint)| {
         let mut data = data.clone();

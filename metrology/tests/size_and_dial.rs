@@ -254,9 +254,9 @@ fn a_warm_part_is_brought_to_20_degrees() {
 #[test]
 fn bad_sizes_are_told_where_and_what_is_needed() {
     let told = |measured: Measured| {
-        size::outcome(&seat(), &SizeOptions::default(), &measured)
-            .unwrap_err()
-            .to_string()
+        let why = size::outcome(&seat(), &SizeOptions::default(), &measured).unwrap_err();
+        why.row()
+            .map_or(why.to_string(), |row| format!("row {row}: {why}"))
     };
     assert!(told(sections(&[])).contains("one diameter at a plane"));
     assert_eq!(
@@ -418,9 +418,9 @@ fn bad_checks_are_told_where_and_what_is_needed() {
         ..Setup::default()
     };
     let told = |setup: &Setup, points: &[DialPoint]| {
-        dial::outcome(setup, DialOptions::default(), points)
-            .unwrap_err()
-            .to_string()
+        let why = dial::outcome(setup, DialOptions::default(), points).unwrap_err();
+        why.row()
+            .map_or(why.to_string(), |row| format!("row {row}: {why}"))
     };
     assert!(
         dial::outcome(&setup, DialOptions::default(), &checked()).is_ok(),

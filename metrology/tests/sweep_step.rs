@@ -359,9 +359,9 @@ fn correlated_readings_count_as_fewer() {
 fn bad_input_is_told_where_and_what_is_needed() {
     let data = points((0..5).map(f64::from), |x| x);
     let told = |points: &[SweepPoint], options: &SweepOptions| {
-        sweep::outcome(&Setup::default(), options, points)
-            .unwrap_err()
-            .to_string()
+        let why = sweep::outcome(&Setup::default(), options, points).unwrap_err();
+        why.row()
+            .map_or(why.to_string(), |row| format!("row {row}: {why}"))
     };
     let none = SweepOptions::default();
     let mut nan = data.clone();

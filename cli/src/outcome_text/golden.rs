@@ -11,9 +11,10 @@ use metrology::taper::Taper;
 use metrology::zero::ZeroMark;
 use metrology::zero::level::LevelOptions;
 use metrology::{Angle, Length};
-use protocol::fold::{Inputs, Turning, compute};
-use protocol::plan::{
-    About, DialPlan, Plan, RunoutPlan, SizePlan, StepKind, SweepPlan, Work, ZeroPlan,
+use protocol::for_kind;
+use protocol::step::{
+    About, DialPlan, RunoutInputs, RunoutPlan, SizePlan, Step, StepKind, SweepInputs, SweepPlan,
+    Turning, ZeroPlan,
 };
 
 fn mm(text: &str) -> Length {
@@ -42,10 +43,14 @@ fn seat() -> Setup {
     }
 }
 
-fn told(work: Work, setup: &Setup, inputs: &Inputs) -> String {
-    let shown = Some(mm("0.1um"));
-    let found = compute(&Plan::of(work), setup, inputs, shown).expect("an outcome");
-    outcome(&found, setup)
+/// What is said of readings on a display of steps of 0.1 µm.
+fn text<S: Step>(step: &S, setup: &Setup, inputs: &S::Inputs) -> String {
+    let mut read = setup.clone();
+    if !S::INPUTS_TELL_RESOLUTION {
+        read.indicator.resolution = Some(mm("0.1um"));
+    }
+    let found = step.compute(&read, inputs).expect("an outcome");
+    outcome(&found.into(), setup)
 }
 
 #[test]
@@ -67,15 +72,15 @@ fn zero_about_level() {
         mark(1, "B", 80.0, 20.0),
         mark(1, "A", 0.0, 1.0),
     ];
-    let work = Work::Zero(ZeroPlan {
+    let step = ZeroPlan {
         about: About::Level,
         level: LevelOptions {
             wheel: Some(mm("250")),
             part: None,
             height: Some(mm("0.5")),
         },
-    });
-    insta::assert_snapshot!(told(work, &seat(), &Inputs::Zero(marks)));
+    };
+    insta::assert_snapshot!(text(&step, &seat(), &marks));
 }
 
 /// 12 points with a slope of 50 µrad, a bow and one grain of grit.
@@ -96,13 +101,13 @@ fn points() -> Vec<SweepPoint> {
 
 #[test]
 fn a_sweep_of_the_edge_and_one_of_the_part() {
-    let inputs = Inputs::Sweep {
+    let inputs = SweepInputs {
         points: points(),
         unplaced: 3,
     };
-    let plain = Work::Sweep(SweepPlan::default());
-    insta::assert_snapshot!("sweep_of_the_edge", told(plain, &seat(), &inputs));
-    let part = Work::Sweep(SweepPlan {
+    let plain = SweepPlan::default();
+    insta::assert_snapshot!("sweep_of_the_edge", text(&plain, &seat(), &inputs));
+    let part = SweepPlan {
         sweep: SweepOptions {
             filter: Some(mm("25")),
             reject_outliers: true,
@@ -110,8 +115,8 @@ fn a_sweep_of_the_edge_and_one_of_the_part() {
             ..SweepOptions::default()
         },
         position_cable: None,
-    });
-    insta::assert_snapshot!("sweep_of_the_part", told(part, &seat(), &inputs));
+    };
+    insta::assert_snapshot!("sweep_of_the_part", text(&part, &seat(), &inputs));
 }
 
 /// A part 3 µm off, high at four o'clock, oval by 1 µm and with three lobes of 0.4 µm, read over three turns.
@@ -137,11 +142,11 @@ fn turned(plane_mm: Option<f64>, off_um: f64, spindle: f64) -> Vec<RunoutPoint> 
 #[test]
 fn a_run_out() {
     let two = [turned(Some(5.0), 3.0, 1.0), turned(Some(45.0), 5.0, 1.0)].concat();
-    let inputs = Inputs::Runout {
+    let inputs = RunoutInputs {
         first: Turning::Angles(two),
         turned: None,
     };
-    let work = Work::Runout(RunoutPlan {
+    let step = RunoutPlan {
         runout: RunoutOptions {
             limit: Some(mm("10um")),
             at_planes_mm: vec![60.0],
@@ -149,20 +154,20 @@ fn a_run_out() {
             ..RunoutOptions::default()
         },
         ..RunoutPlan::default()
-    });
-    insta::assert_snapshot!("runout_of_two_planes", told(work, &seat(), &inputs));
-    let inputs = Inputs::Runout {
+    };
+    insta::assert_snapshot!("runout_of_two_planes", text(&step, &seat(), &inputs));
+    let inputs = RunoutInputs {
         first: Turning::Angles(turned(None, 0.0, 1.0)),
         turned: Some(turned(None, 0.0, -1.0)),
     };
-    let work = Work::Runout(RunoutPlan::default());
-    insta::assert_snapshot!("runout_reversed", told(work, &seat(), &inputs));
+    let step = RunoutPlan::default();
+    insta::assert_snapshot!("runout_reversed", text(&step, &seat(), &inputs));
 }
 
 #[test]
 fn a_size_with_stock_and_one_too_small() {
     let sections = |big, small| {
-        Inputs::Size(Measured::Sections(vec![
+        Measured::Sections(vec![
             SectionReading {
                 plane_mm: 0.0,
                 diameter_mm: big,
@@ -171,42 +176,38 @@ fn a_size_with_stock_and_one_too_small() {
                 plane_mm: 24.0,
                 diameter_mm: small,
             },
-        ]))
+        ])
     };
-    let work = || {
-        Work::Size(SizePlan {
-            size: SizeOptions {
-                pass: Some(mm("10um")),
-                allowance: Some(mm("5um")),
-                diameter_u: Some(mm("0.01um")),
-                ..SizeOptions::default()
-            },
-            ..SizePlan::default()
-        })
+    let step = || SizePlan {
+        size: SizeOptions {
+            pass: Some(mm("10um")),
+            allowance: Some(mm("5um")),
+            diameter_u: Some(mm("0.01um")),
+            ..SizeOptions::default()
+        },
+        ..SizePlan::default()
     };
-    let left = told(work(), &seat(), &sections(40.061, 38.0602));
+    let left = text(&step(), &seat(), &sections(40.061, 38.0602));
     insta::assert_snapshot!("size_left", left);
-    let small = told(work(), &seat(), &sections(39.998, 38.0));
+    let small = text(&step(), &seat(), &sections(39.998, 38.0));
     insta::assert_snapshot!("size_under", small);
 }
 
 #[test]
 fn a_print() {
-    let zones = |big_percent, middle_percent, small_percent| {
-        Inputs::Contact(Zones {
-            big_percent,
-            middle_percent,
-            small_percent,
-        })
+    let zones = |big_percent, middle_percent, small_percent| Zones {
+        big_percent,
+        middle_percent,
+        small_percent,
     };
-    let work = Work::Contact(ContactOptions {
+    let step = ContactOptions {
         found_arcsec: Some([-8.0, 2.0]),
         ..ContactOptions::default()
-    });
-    let one_end = told(work, &seat(), &zones(90.0, 40.0, 0.0));
+    };
+    let one_end = text(&step, &seat(), &zones(90.0, 40.0, 0.0));
     insta::assert_snapshot!("contact_one_end", one_end);
-    let full = told(
-        Work::Contact(ContactOptions::default()),
+    let full = text(
+        &ContactOptions::default(),
         &seat(),
         &zones(90.0, 80.0, 85.0),
     );
@@ -230,11 +231,11 @@ fn a_check_of_the_indicator() {
         .collect();
     let mut setup = seat();
     setup.indicator.error_limit = Some(mm("3um"));
-    let work = Work::Dial(DialPlan {
+    let step = DialPlan {
         dial: DialOptions { correct: true },
         nominals: Vec::new(),
-    });
-    insta::assert_snapshot!(told(work, &setup, &Inputs::Dial(points)));
+    };
+    insta::assert_snapshot!(text(&step, &setup, &points));
 }
 
 /// A kind that has no text of its own would print remarks alone.
@@ -242,7 +243,8 @@ fn a_check_of_the_indicator() {
 fn every_kind_is_above() {
     let source = include_str!("golden.rs");
     for kind in StepKind::ALL {
-        let inputs = format!("Inputs::{:?}", kind);
-        assert!(source.contains(&inputs), "{inputs}");
+        let plan = for_kind!(kind, StepKind => S, std::any::type_name::<S>());
+        let plan = plan.rsplit("::").next().unwrap();
+        assert!(source.contains(&format!("{plan} {{")), "{plan}");
     }
 }

@@ -2,12 +2,15 @@
 
 use crate::setting::SettingError;
 use crate::{Length, Unit};
-use std::fmt;
 
 /// Why there is no stack.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum StackError {
     /// The height is zero or negative.
+    #[error(
+        "a stack of {height} cannot be made: a height is above 0 mm; the lowest is {closest}, {} more",
+        off(*closest - *height)
+    )]
     NotPositive {
         /// The height asked for.
         height: Length,
@@ -15,6 +18,10 @@ pub enum StackError {
         closest: Length,
     },
     /// The height is more than every block that may be used, one on another.
+    #[error(
+        "a stack of {height} cannot be made from kit {kit}: the highest, of {blocks} blocks, is {closest}, {} less",
+        off(*height - *closest)
+    )]
     BeyondKit {
         /// The height asked for.
         height: Length,
@@ -26,6 +33,11 @@ pub enum StackError {
         kit: String,
     },
     /// The wear blocks alone are more than the height.
+    #[error(
+        "a stack of {height} cannot be made between two wear blocks: they alone are {closest}, {} more; use thinner ones or \
+         none",
+        off(*closest - *height)
+    )]
     BelowWear {
         /// The height asked for.
         height: Length,
@@ -33,6 +45,7 @@ pub enum StackError {
         closest: Length,
     },
     /// A block that was to be excluded is not in the kit.
+    #[error("kit {kit} has no block of {nominal} to leave out; the nearest is {nearest}")]
     NotInKit {
         /// Its nominal length.
         nominal: Length,
@@ -42,11 +55,15 @@ pub enum StackError {
         kit: String,
     },
     /// No block is left to choose from.
+    #[error("kit {kit} has no block left to choose from; exclude fewer, or name another kit")]
     NoBlocks {
         /// The kit's name.
         kit: String,
     },
     /// A block of the kit has no length above zero.
+    #[error(
+        "kit {kit} lists a block of {nominal}, which with its deviation is not above 0 mm; correct the kit"
+    )]
     BadBlock {
         /// Its nominal length.
         nominal: Length,
@@ -54,6 +71,12 @@ pub enum StackError {
         kit: String,
     },
     /// Each of two stacks can be made, but not both at once.
+    #[error(
+        "kit {kit} has not enough blocks for stacks of {} and {} at once, though each can be made alone; build one after the \
+         other",
+        heights[0],
+        heights[1]
+    )]
     NotBoth {
         /// The two heights.
         heights: [Length; 2],
@@ -61,9 +84,11 @@ pub enum StackError {
         kit: String,
     },
     /// A rule that nothing can satisfy.
+    #[error("{0}")]
     Rule(&'static str),
     /// The bar cannot set the angle.
-    Setting(SettingError),
+    #[error(transparent)]
+    Setting(#[from] SettingError),
 }
 
 /// `0.0125 mm` as it is read best: micrometres below a tenth of a millimetre.
@@ -72,70 +97,5 @@ fn off(length: Length) -> String {
         format!("{} µm", length.decimal(Unit::Um))
     } else {
         length.to_string()
-    }
-}
-
-impl fmt::Display for StackError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotPositive { height, closest } => write!(
-                f,
-                "a stack of {height} cannot be made: a height is above 0 mm; \
-                 the lowest is {closest}, {} more",
-                off(*closest - *height)
-            ),
-            Self::BeyondKit {
-                height,
-                closest,
-                blocks,
-                kit,
-            } => write!(
-                f,
-                "a stack of {height} cannot be made from kit {kit}: \
-                 the highest, of {blocks} blocks, is {closest}, {} less",
-                off(*height - *closest)
-            ),
-            Self::BelowWear { height, closest } => write!(
-                f,
-                "a stack of {height} cannot be made between two wear blocks: \
-                 they alone are {closest}, {} more; use thinner ones or none",
-                off(*closest - *height)
-            ),
-            Self::NotInKit {
-                nominal,
-                nearest,
-                kit,
-            } => write!(
-                f,
-                "kit {kit} has no block of {nominal} to leave out; the nearest is {nearest}"
-            ),
-            Self::NoBlocks { kit } => write!(
-                f,
-                "kit {kit} has no block left to choose from; exclude fewer, or name another kit"
-            ),
-            Self::BadBlock { nominal, kit } => write!(
-                f,
-                "kit {kit} lists a block of {nominal}, which with its deviation is not above 0 mm; \
-                 correct the kit"
-            ),
-            Self::NotBoth {
-                heights: [first, second],
-                kit,
-            } => write!(
-                f,
-                "kit {kit} has not enough blocks for stacks of {first} and {second} at once, \
-                 though each can be made alone; build one after the other"
-            ),
-            Self::Rule(rule) => f.write_str(rule),
-            Self::Setting(setting) => setting.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for StackError {}
-
-impl From<SettingError> for StackError {
-    fn from(setting: SettingError) -> Self {
-        Self::Setting(setting)
     }
 }

@@ -3,12 +3,12 @@
 use crate::Counted;
 use crate::Length;
 use crate::domain::Unusable;
-use std::fmt;
 
 /// Why a dial step has no outcome.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum DialError {
     /// A value that cannot be computed with.
+    #[error("{column} {why}")]
     Unusable {
         /// The row, from 1.
         row: usize,
@@ -18,11 +18,23 @@ pub enum DialError {
         why: Unusable,
     },
     /// Fewer than two different nominals: nothing to tell an error over.
+    #[error(
+        "{} with fewer than two different nominals: an indicator is checked over steps; read at least two blocks, or zero and \
+         a block",
+        Counted(*rows, "row")
+    )]
     OneNominal {
         /// How many rows there are.
         rows: usize,
     },
     /// A nominal that no block and no stack of the kit makes.
+    #[error(
+        "no block or stack of the kit {kit} makes {nominal}; {}",
+        nearest.map_or_else(
+            || "check the nominal, or name the kit that was used".to_owned(),
+            |nearest| format!("the nearest is {nearest}"),
+        )
+    )]
     NotInKit {
         /// The row, from 1.
         row: usize,
@@ -35,33 +47,13 @@ pub enum DialError {
     },
 }
 
-impl fmt::Display for DialError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl DialError {
+    /// The row of the table that it is about, from 1.
+    #[must_use]
+    pub const fn row(&self) -> Option<usize> {
         match self {
-            Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
-            Self::OneNominal { rows } => write!(
-                f,
-                "{} with fewer than two different nominals: an indicator is checked over steps; read at least two blocks, or \
-                 zero and a block",
-                Counted(*rows, "row")
-            ),
-            Self::NotInKit {
-                row,
-                nominal,
-                kit,
-                nearest,
-            } => {
-                write!(
-                    f,
-                    "row {row}: no block or stack of the kit {kit} makes {nominal}"
-                )?;
-                match nearest {
-                    Some(nearest) => write!(f, "; the nearest is {nearest}"),
-                    None => write!(f, "; check the nominal, or name the kit that was used"),
-                }
-            }
+            Self::Unusable { row, .. } | Self::NotInKit { row, .. } => Some(*row),
+            Self::OneNominal { .. } => None,
         }
     }
 }
-
-impl std::error::Error for DialError {}

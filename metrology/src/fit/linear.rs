@@ -1,12 +1,12 @@
 //! Linear models of a few unknowns by least squares.
 
 use crate::Counted;
-use std::fmt;
 
 /// Why nothing can be fitted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum FitError {
     /// Fewer points than the fit has unknowns.
+    #[error("{}, and the fit needs at least {needed}", Counted(*points, "point"))]
     TooFew {
         /// How many points there are.
         points: usize,
@@ -14,36 +14,15 @@ pub enum FitError {
         needed: usize,
     },
     /// The points do not tell the unknowns apart: all at one place, or columns that depend on each other.
+    #[error("the points do not tell the unknowns apart: they need different places")]
     Degenerate,
     /// A point that is no number.
+    #[error("point {} is no number", index + 1)]
     NotFinite {
         /// Its index, from 0.
         index: usize,
     },
 }
-
-impl fmt::Display for FitError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::TooFew { points, needed } => {
-                write!(
-                    f,
-                    "{}, and the fit needs at least {needed}",
-                    Counted(*points, "point")
-                )
-            }
-            Self::Degenerate => {
-                write!(
-                    f,
-                    "the points do not tell the unknowns apart: they need different places"
-                )
-            }
-            Self::NotFinite { index } => write!(f, "point {} is no number", index + 1),
-        }
-    }
-}
-
-impl std::error::Error for FitError {}
 
 /// The outcome of a linear least squares fit with `P` unknowns.
 #[derive(Debug, Clone, PartialEq)]

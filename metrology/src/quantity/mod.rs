@@ -7,12 +7,11 @@ mod length;
 pub use angle::Angle;
 pub use length::{Length, Shown, Unit};
 
-use std::fmt;
-
 /// Why a text is no quantity. The message names the text, what was expected and the domain.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum QuantityError {
     /// Nothing that can be read as a number with a unit.
+    #[error("`{text}` cannot be read: expected {expected}")]
     Unreadable {
         /// The text as it came.
         text: String,
@@ -20,6 +19,7 @@ pub enum QuantityError {
         expected: &'static str,
     },
     /// A unit that is none of those known; `near` is the list to choose from.
+    #[error("`{text}`: unknown unit `{unit}`; known are {known}")]
     UnknownUnit {
         /// The text as it came.
         text: String,
@@ -29,6 +29,7 @@ pub enum QuantityError {
         known: &'static str,
     },
     /// A number beyond what the type holds, or finer than it resolves.
+    #[error("`{text}` is out of domain: {domain}")]
     OutOfDomain {
         /// The text as it came.
         text: String,
@@ -36,28 +37,9 @@ pub enum QuantityError {
         domain: &'static str,
     },
     /// A value in divisions where the division's size is not known.
+    #[error("`{text}` is in divisions, and the size of a division is not known here")]
     DivisionUnknown {
         /// The text as it came.
         text: String,
     },
 }
-
-impl fmt::Display for QuantityError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Unreadable { text, expected } => {
-                write!(f, "`{text}` cannot be read: expected {expected}")
-            }
-            Self::UnknownUnit { text, unit, known } => {
-                write!(f, "`{text}`: unknown unit `{unit}`; known are {known}")
-            }
-            Self::OutOfDomain { text, domain } => write!(f, "`{text}` is out of domain: {domain}"),
-            Self::DivisionUnknown { text } => write!(
-                f,
-                "`{text}` is in divisions, and the size of a division is not known here"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for QuantityError {}

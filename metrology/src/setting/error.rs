@@ -3,12 +3,12 @@
 use super::BarKind;
 use crate::domain::DomainError;
 use crate::{Angle, Length};
-use std::fmt;
 
 /// Why a bar cannot be set.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SettingError {
     /// A dimension that this kind of bar needs is not stated.
+    #[error("a {kind} needs its {what}; state it")]
     Missing {
         /// The kind of bar.
         kind: BarKind,
@@ -16,8 +16,13 @@ pub enum SettingError {
         what: &'static str,
     },
     /// A dimension or an angle out of its domain.
-    Domain(DomainError),
+    #[error(transparent)]
+    Domain(#[from] DomainError),
     /// The angle would need a stack of no height, or less.
+    #[error(
+        "a half angle of {half_angle} would need a stack of {height_mm} mm in this {kind}; check the angle and the bar's \
+         constant"
+    )]
     NoStack {
         /// The kind of bar.
         kind: BarKind,
@@ -27,6 +32,12 @@ pub enum SettingError {
         height_mm: String,
     },
     /// A sine bar so steep that an error of its centre distance swamps the angle.
+    #[error(
+        "a half angle of {half_angle} is too steep for a sine bar, which is refused above {}°: there one micrometre of its \
+         centre distance is worth {:.1}″",
+        super::REFUSE_ABOVE_DEG,
+        per_um.arcsec()
+    )]
     SineTooSteep {
         /// The half angle wanted.
         half_angle: Angle,
@@ -34,6 +45,10 @@ pub enum SettingError {
         per_um: Angle,
     },
     /// The discs of a tangent bar would touch before the angle is reached.
+    #[error(
+        "a half angle of {half_angle} is too steep for these discs, which touch at {steepest}; use a larger big disc or \
+         another bar"
+    )]
     TooSteep {
         /// The half angle wanted.
         half_angle: Angle,
@@ -41,6 +56,7 @@ pub enum SettingError {
         steepest: Angle,
     },
     /// The stack sets no angle in this bar.
+    #[error("a stack of {height} sets no half angle in this {kind}: {domain}")]
     Height {
         /// The kind of bar.
         kind: BarKind,
@@ -49,47 +65,6 @@ pub enum SettingError {
         /// What would be possible.
         domain: String,
     },
-}
-
-impl fmt::Display for SettingError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Missing { kind, what } => write!(f, "a {kind} needs its {what}; state it"),
-            Self::Domain(domain) => domain.fmt(f),
-            Self::NoStack {
-                kind,
-                half_angle,
-                height_mm,
-            } => write!(
-                f,
-                "a half angle of {half_angle} would need a stack of {height_mm} mm in this {kind}; \
-                 check the angle and the bar's constant"
-            ),
-            Self::SineTooSteep { half_angle, per_um } => write!(
-                f,
-                "a half angle of {half_angle} is too steep for a sine bar, which is refused above {}°: there one micrometre of \
-                 its centre distance is worth {:.1}″",
-                super::REFUSE_ABOVE_DEG,
-                per_um.arcsec()
-            ),
-            Self::TooSteep {
-                half_angle,
-                steepest,
-            } => write!(
-                f,
-                "a half angle of {half_angle} is too steep for these discs, which touch at {steepest}; \
-                 use a larger big disc or another bar"
-            ),
-            Self::Height {
-                kind,
-                height,
-                domain,
-            } => write!(
-                f,
-                "a stack of {height} sets no half angle in this {kind}: {domain}"
-            ),
-        }
-    }
 }
 
 impl SettingError {
@@ -105,13 +80,5 @@ impl SettingError {
                 "check the angle, and the kind, the numbers and the constant of the bar".to_owned()
             }
         }
-    }
-}
-
-impl std::error::Error for SettingError {}
-
-impl From<DomainError> for SettingError {
-    fn from(domain: DomainError) -> Self {
-        Self::Domain(domain)
     }
 }

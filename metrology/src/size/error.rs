@@ -3,14 +3,15 @@
 use crate::DomainError;
 use crate::domain::Unusable;
 use crate::tolerance::ToleranceError;
-use std::fmt;
 
 /// Why a size step has no outcome.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SizeError {
     /// Nothing was measured.
+    #[error("nothing was measured: one diameter at a plane is needed at least")]
     Nothing,
     /// A value that cannot be computed with.
+    #[error("{column} {why}")]
     Unusable {
         /// The row, from 1.
         row: usize,
@@ -20,6 +21,7 @@ pub enum SizeError {
         why: Unusable,
     },
     /// A value out of its domain.
+    #[error("{error}")]
     Domain {
         /// The row, from 1, when it is of a row.
         row: Option<usize>,
@@ -27,6 +29,9 @@ pub enum SizeError {
         error: DomainError,
     },
     /// Two rows at one plane where an angle was to be found.
+    #[error(
+        "all {rows} rows are at the plane {plane_mm} mm: planes that coincide give no angle; measure at a second one"
+    )]
     OnePlane {
         /// Where.
         plane_mm: f64,
@@ -34,6 +39,10 @@ pub enum SizeError {
         rows: usize,
     },
     /// The rollers lie higher than the taper is long.
+    #[error(
+        "the rollers would touch at a height of {height_mm:.3} mm, and the taper is {length_mm} mm long: they do not touch it; \
+         use lower stacks"
+    )]
     RollersBeyond {
         /// The row, from 1.
         row: usize,
@@ -43,41 +52,21 @@ pub enum SizeError {
         length_mm: f64,
     },
     /// The stand-off or the rollers need the half angle.
+    #[error("this needs the taper's half angle: state the taper")]
     NoTaper,
     /// The tolerance cannot be made into limits of the half angle.
-    Tolerance(ToleranceError),
+    #[error(transparent)]
+    Tolerance(#[from] ToleranceError),
 }
 
-impl fmt::Display for SizeError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl SizeError {
+    /// The row of the table that it is about, from 1.
+    #[must_use]
+    pub const fn row(&self) -> Option<usize> {
         match self {
-            Self::Nothing => write!(
-                f,
-                "nothing was measured: one diameter at a plane is needed at least"
-            ),
-            Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
-            Self::Domain {
-                row: Some(row),
-                error,
-            } => write!(f, "row {row}: {error}"),
-            Self::Domain { row: None, error } => error.fmt(f),
-            Self::OnePlane { plane_mm, rows } => write!(
-                f,
-                "all {rows} rows are at the plane {plane_mm} mm: planes that coincide give no angle; measure at a second one"
-            ),
-            Self::RollersBeyond {
-                row,
-                height_mm,
-                length_mm,
-            } => write!(
-                f,
-                "row {row}: the rollers would touch at a height of {height_mm:.3} mm, and the taper is {length_mm} mm long: \
-                 they do not touch it; use lower stacks"
-            ),
-            Self::NoTaper => write!(f, "this needs the taper's half angle: state the taper"),
-            Self::Tolerance(error) => error.fmt(f),
+            Self::Unusable { row, .. } | Self::RollersBeyond { row, .. } => Some(*row),
+            Self::Domain { row, .. } => *row,
+            _ => None,
         }
     }
 }
-
-impl std::error::Error for SizeError {}

@@ -4,12 +4,12 @@ use crate::Counted;
 use crate::domain::Unusable;
 use crate::filter::FilterError;
 use crate::tolerance::ToleranceError;
-use std::fmt;
 
 /// Why a sweep has no outcome.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SweepError {
     /// A value that cannot be computed with.
+    #[error("{column} {why}")]
     Unusable {
         /// The row, from 1.
         row: usize,
@@ -19,11 +19,15 @@ pub enum SweepError {
         why: Unusable,
     },
     /// Fewer points than a line has unknowns.
+    #[error("a sweep needs at least two points at different places, and there are {points}")]
     TooFew {
         /// How many there are.
         points: usize,
     },
     /// All points are at one place, where no line can be told.
+    #[error(
+        "all {points} points are at {position_mm} mm: a line needs at least two different places"
+    )]
     OnePlace {
         /// Where.
         position_mm: f64,
@@ -31,10 +35,13 @@ pub enum SweepError {
         points: usize,
     },
     /// The profile filter cannot be used on these points.
+    #[error("profile filter: {0}")]
     Filter(FilterError),
     /// The tolerance cannot be made into limits of the half angle.
-    Tolerance(ToleranceError),
-    /// A reading lies outside the times for which the position is known.
+    #[error(transparent)]
+    Tolerance(#[from] ToleranceError),
+    /// No reading lies within the times for which the position is known.
+    #[error("{}", no_position(*readings, *known_s))]
     NoPosition {
         /// How many readings there are.
         readings: usize,
@@ -42,6 +49,9 @@ pub enum SweepError {
         known_s: Option<[f64; 2]>,
     },
     /// The two marks of a steady feed are at one time or at one place.
+    #[error(
+        "a steady feed needs two marks at different times and places; these are {seconds:.3} s and {way_mm} mm apart"
+    )]
     NoFeed {
         /// Time from the first to the second, s.
         seconds: f64,
@@ -50,45 +60,25 @@ pub enum SweepError {
     },
 }
 
-impl fmt::Display for SweepError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl SweepError {
+    /// The row of the table that it is about, from 1.
+    #[must_use]
+    pub const fn row(&self) -> Option<usize> {
         match self {
-            Self::Unusable { row, column, why } => write!(f, "row {row}: {column} {why}"),
-            Self::TooFew { points } => write!(
-                f,
-                "a sweep needs at least two points at different places, and there are {points}"
-            ),
-            Self::OnePlace {
-                position_mm,
-                points,
-            } => write!(
-                f,
-                "all {points} points are at {position_mm} mm: a line needs at least two different places"
-            ),
-            Self::Filter(error) => write!(f, "profile filter: {error}"),
-            Self::Tolerance(error) => error.fmt(f),
-            Self::NoPosition {
-                readings,
-                known_s: None,
-            } => write!(
-                f,
-                "{}, and no position for any: the position's cable has sent nothing",
-                Counted(*readings, "reading")
-            ),
-            Self::NoPosition {
-                readings,
-                known_s: Some([from, to]),
-            } => write!(
-                f,
-                "none of the {readings} readings came between {from:.3} s and {to:.3} s, where the position is known"
-            ),
-            Self::NoFeed { seconds, way_mm } => write!(
-                f,
-                "a steady feed needs two marks at different times and places; these are {seconds:.3} s and {way_mm} mm \
-                 apart"
-            ),
+            Self::Unusable { row, .. } => Some(*row),
+            _ => None,
         }
     }
 }
 
-impl std::error::Error for SweepError {}
+fn no_position(readings: usize, known_s: Option<[f64; 2]>) -> String {
+    match known_s {
+        None => format!(
+            "{}, and no position for any: the position's cable has sent nothing",
+            Counted(readings, "reading")
+        ),
+        Some([from, to]) => format!(
+            "none of the {readings} readings came between {from:.3} s and {to:.3} s, where the position is known"
+        ),
+    }
+}

@@ -28,7 +28,6 @@ use crate::{Angle, Length};
 use round::RoundLine;
 use scatter::{Evidence, Scatter};
 use std::borrow::Cow;
-use std::fmt;
 
 /// A mark of a zero step: the mean of the settled readings at a station.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,14 +55,16 @@ pub struct ZeroMark {
 }
 
 /// Why a zero step has no outcome.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ZeroError {
     /// A value, place or time that is no number.
+    #[error("mark {} is no number", mark + 1)]
     NotFinite {
         /// The mark's index, from 0.
         mark: usize,
     },
     /// The line of a round cannot be fitted.
+    #[error("round {round}: {error}")]
     Fit {
         /// Which round.
         round: u32,
@@ -71,25 +72,12 @@ pub enum ZeroError {
         error: FitError,
     },
     /// The tolerance cannot be made into limits of the half angle.
-    Tolerance(ToleranceError),
+    #[error(transparent)]
+    Tolerance(#[from] ToleranceError),
     /// A diameter or length from which the worth of a level axis follows is not above zero.
+    #[error("wheel's diameter, part's diameter and part's length must be above 0 mm")]
     Level,
 }
-
-impl fmt::Display for ZeroError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotFinite { mark } => write!(f, "mark {} is no number", mark + 1),
-            Self::Fit { round, error } => write!(f, "round {round}: {error}"),
-            Self::Tolerance(error) => error.fmt(f),
-            Self::Level => f.write_str(
-                "wheel's diameter, part's diameter and part's length must be above 0 mm",
-            ),
-        }
-    }
-}
-
-impl std::error::Error for ZeroError {}
 
 impl Sense {
     /// Whether a rising reading from A to B means a steeper cone: `1` if so, else `-1`.

@@ -1,10 +1,7 @@
 //! A step's outcome as a pure function of set-up, plan and evidence: the same code live, after a crash, on export,
 //! in `analyse` and in `verify`.
 
-mod tabled;
-
 pub use crate::step::{Outcome, StepKind, Turning};
-pub use tabled::{Inputs, compute};
 
 use crate::evidence::Evidence;
 use crate::gaps;

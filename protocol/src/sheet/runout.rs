@@ -5,9 +5,9 @@ use super::plot::{Bar, Bars, Plot, Polar};
 use super::reversal;
 use super::words::{self, cell, direction, reading};
 use super::{Amount, Figure, Headline, Interval, Part, Sheet, Table, Unit};
-use crate::fold::{Inputs, setup_for};
-use crate::plan::Work;
+use crate::fold::setup_for;
 use crate::record::StepRecord;
+use crate::step::{RunoutInputs, Step, Work};
 use metrology::Counted;
 use metrology::runout::{Axis, OwnAmount, RunoutOutcome, Section, Truing, profiles};
 use metrology::setup::Setup;
@@ -190,7 +190,7 @@ fn forms<'a>(
     let Work::Runout(options) = &step.plan.work else {
         return Vec::new();
     };
-    let Ok(Inputs::Runout { first, .. }) = Inputs::of(&step.plan, setup, &step.evidence) else {
+    let Ok(RunoutInputs { first, .. }) = options.inputs(&step.evidence) else {
         return Vec::new();
     };
     let shown = step.evidence.coarsest(step.plan.cable(setup));

@@ -2,9 +2,9 @@
 
 use super::plot::{Chart, Dot, Plot, Series, Stroke, reduced};
 use super::{Amount, Figure, Headline, Part, Sheet, Unit, words};
-use crate::fold::{Inputs, setup_for};
-use crate::plan::Work;
+use crate::fold::setup_for;
 use crate::record::StepRecord;
+use crate::step::{Step, SweepInputs, Work};
 use metrology::setup::Setup;
 use metrology::sweep::{PositionsFrom, Profile, SweepOutcome, profiled};
 
@@ -102,7 +102,7 @@ fn parts(setup: &Setup, sweep: &SweepOutcome, step: &StepRecord) -> Vec<Part> {
     let Work::Sweep(options) = &step.plan.work else {
         return Vec::new();
     };
-    let Ok(Inputs::Sweep { points, .. }) = Inputs::of(&step.plan, setup, &step.evidence) else {
+    let Ok(SweepInputs { points, .. }) = options.inputs(&step.evidence) else {
         return Vec::new();
     };
     let shown = step.evidence.coarsest(step.plan.cable(setup));

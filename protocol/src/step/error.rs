@@ -85,6 +85,18 @@ pub enum NoOutcome {
 }
 
 impl NoOutcome {
+    /// The row of a table that the arithmetic refuses, from 1: for who has the step from a table.
+    #[must_use]
+    pub const fn row(&self) -> Option<usize> {
+        match self {
+            Self::Sweep(why) => why.row(),
+            Self::Runout(why) => why.row(),
+            Self::Size(why) => why.row(),
+            Self::Dial(why) => why.row(),
+            _ => None,
+        }
+    }
+
     /// A mark does not fit its step, which wants this.
     pub(super) fn misplaced(mark: &Mark, wants: &'static str) -> Self {
         Self::Misplaced {

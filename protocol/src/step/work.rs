@@ -207,28 +207,20 @@ impl Work {
         more: Vec<String>,
     ) -> Result<(Outcome, Taught), NoOutcome> {
         for_kind!(self, Self(step) => S, {
-            let inputs = self.or_nothing_yet(evidence, S::inputs(step, evidence))?;
+            let inputs = S::inputs(step, evidence).map_err(|why| {
+                // Where nothing counts yet, that says it better than what is missing first.
+                if evidence.of_last_state().next().is_some() {
+                    why
+                } else if self.recorded().is_some() {
+                    NoOutcome::NothingRecorded
+                } else {
+                    NoOutcome::NothingMarked
+                }
+            })?;
             let mut found = S::compute(step, setup, &inputs)?;
             S::remarks_mut(&mut found).extend(more);
             let taught = S::teaches(step, &found);
             Ok((found.into(), taught))
-        })
-    }
-
-    /// Where nothing counts yet, that says it better than what is missing first.
-    pub(crate) fn or_nothing_yet<T>(
-        &self,
-        evidence: &Evidence,
-        inputs: Result<T, NoOutcome>,
-    ) -> Result<T, NoOutcome> {
-        inputs.map_err(|why| {
-            if evidence.of_last_state().next().is_some() {
-                why
-            } else if self.recorded().is_some() {
-                NoOutcome::NothingRecorded
-            } else {
-                NoOutcome::NothingMarked
-            }
         })
     }
 

@@ -1,40 +1,44 @@
 //! A print of marking dye from a table of one row.
 
-use super::{Column, Table};
+use super::{Column, FromTable, Table};
 use crate::Failure;
+use metrology::Length;
 use metrology::contact::Zones;
-use protocol::fold::Inputs;
+use metrology::setup::Setup;
+use protocol::step::ContactPlan;
 
-pub(super) const COLUMNS: &[Column] = &[
-    Column::needed("big_percent"),
-    Column::needed("middle_percent"),
-    Column::needed("small_percent"),
-];
+impl FromTable for ContactPlan {
+    const COLUMNS: &'static [Column] = &[
+        Column::needed("big_percent"),
+        Column::needed("middle_percent"),
+        Column::needed("small_percent"),
+    ];
 
-pub(super) fn inputs(table: &Table) -> Result<Inputs, Failure> {
-    let mut rows = table.rows();
-    let Some(row) = rows.next() else {
-        return Err(table.wrong("it has no row"));
-    };
-    let share = |column: &str| {
-        let percent = row.number(column)?;
-        if (0.0..=100.0).contains(&percent) {
-            return Ok(percent);
+    fn read(&self, table: &Table, _setup: &Setup) -> Result<(Zones, Option<Length>), Failure> {
+        let mut rows = table.rows();
+        let Some(row) = rows.next() else {
+            return Err(table.wrong("it has no row"));
+        };
+        let share = |column: &str| {
+            let percent = row.number(column)?;
+            if (0.0..=100.0).contains(&percent) {
+                return Ok(percent);
+            }
+            Err(row.wrong(
+                column,
+                format!("{percent} % is out of its domain: 0 to 100 %"),
+            ))
+        };
+        let zones = Zones {
+            big_percent: share("big_percent")?,
+            middle_percent: share("middle_percent")?,
+            small_percent: share("small_percent")?,
+        };
+        if let Some(second) = rows.next() {
+            return Err(second
+                .wrong("big_percent", "a second print, and one is judged")
+                .hint("keep the row of the print that counts"));
         }
-        Err(row.wrong(
-            column,
-            format!("{percent} % is out of its domain: 0 to 100 %"),
-        ))
-    };
-    let zones = Zones {
-        big_percent: share("big_percent")?,
-        middle_percent: share("middle_percent")?,
-        small_percent: share("small_percent")?,
-    };
-    if let Some(second) = rows.next() {
-        return Err(second
-            .wrong("big_percent", "a second print, and one is judged")
-            .hint("keep the row of the print that counts"));
+        Ok((zones, None))
     }
-    Ok(Inputs::Contact(zones))
 }

@@ -1,38 +1,45 @@
 //! A check of the indicator from a table.
 
-use super::{Column, Table, finer};
+use super::{Column, FromTable, Table, finer};
 use crate::Failure;
 use metrology::Length;
 use metrology::dial::{DialPoint, Direction};
-use protocol::fold::Inputs;
+use metrology::setup::Setup;
+use protocol::step::DialPlan;
 
-pub(super) const COLUMNS: &[Column] = &[
-    Column::needed("nominal_mm"),
-    Column::needed("reading_mm"),
-    Column::needed("direction"),
-];
+impl FromTable for DialPlan {
+    const COLUMNS: &'static [Column] = &[
+        Column::needed("nominal_mm"),
+        Column::needed("reading_mm"),
+        Column::needed("direction"),
+    ];
 
-pub(super) fn inputs(table: &Table) -> Result<(Inputs, Option<Length>), Failure> {
-    let mut points = Vec::with_capacity(table.len());
-    let mut shown = None;
-    for row in table.rows() {
-        let reading = row.length("reading_mm")?;
-        finer(&mut shown, reading.resolution);
-        let way = row.cell("direction");
-        let direction = if way.eq_ignore_ascii_case("up") {
-            Direction::Up
-        } else if way.eq_ignore_ascii_case("down") {
-            Direction::Down
-        } else {
-            return Err(row
-                .wrong("direction", format!("`{way}` is neither up nor down"))
-                .hint("up when the plunger was pushed in further to come to the reading, down when it was let out"));
-        };
-        points.push(DialPoint {
-            nominal_mm: row.length("nominal_mm")?.value.mm(),
-            reading_mm: reading.value.mm(),
-            direction,
-        });
+    fn read(
+        &self,
+        table: &Table,
+        _setup: &Setup,
+    ) -> Result<(Vec<DialPoint>, Option<Length>), Failure> {
+        let mut points = Vec::with_capacity(table.len());
+        let mut shown = None;
+        for row in table.rows() {
+            let reading = row.length("reading_mm")?;
+            finer(&mut shown, reading.resolution);
+            let way = row.cell("direction");
+            let direction = if way.eq_ignore_ascii_case("up") {
+                Direction::Up
+            } else if way.eq_ignore_ascii_case("down") {
+                Direction::Down
+            } else {
+                return Err(row
+                    .wrong("direction", format!("`{way}` is neither up nor down"))
+                    .hint("up when the plunger was pushed in further to come to the reading, down when it was let out"));
+            };
+            points.push(DialPoint {
+                nominal_mm: row.length("nominal_mm")?.value.mm(),
+                reading_mm: reading.value.mm(),
+                direction,
+            });
+        }
+        Ok((points, shown))
     }
-    Ok((Inputs::Dial(points), shown))
 }

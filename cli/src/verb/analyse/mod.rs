@@ -14,102 +14,60 @@ use config::Config;
 use metrology::Length;
 use metrology::setup::Setup;
 use protocol::api::{SetupOptions, StepOptions};
-use protocol::fold::{self, Inputs, Outcome};
-use protocol::plan::{Plan, StepKind};
+use protocol::fold::setup_for;
+use protocol::for_kind;
+use protocol::plan::Plan;
+use protocol::step::{NoOutcome, Outcome, Step, StepKind, Work};
 use serde_json::json;
 use table::{Column, Table};
 
-/// What a table comes to, before it is computed.
-struct Tabled {
-    plan: Plan,
-    inputs: Inputs,
-    /// One step of the display, as the cells show it.
-    shown: Option<Length>,
+/// What a kind of step takes from a table in place of evidence.
+trait FromTable: Step {
+    /// The columns that its table may have.
+    const COLUMNS: &'static [Column];
+    /// Whether columns state options of the step, so that these are not whole before the table is read.
+    const COLUMNS_STATE_OPTIONS: bool = false;
+
+    /// Adds what the columns state to the options.
+    ///
+    /// # Errors
+    /// Columns that do not go together, or that say otherwise than an option.
+    fn state(_table: &Table, _options: &mut StepOptions) -> Result<(), Failure> {
+        Ok(())
+    }
+
+    /// What its arithmetic takes, and one step of the display as the cells show it.
+    ///
+    /// # Errors
+    /// The cell that cannot be used.
+    fn read(&self, table: &Table, setup: &Setup)
+    -> Result<(Self::Inputs, Option<Length>), Failure>;
+
+    /// What the user has to know of the outcome, as it is from a table.
+    ///
+    /// # Errors
+    /// An outcome that says nothing.
+    fn warnings(_table: &Table, _outcome: &Self::Outcome) -> Result<Vec<String>, Failure> {
+        Ok(Vec::new())
+    }
 }
 
 /// Computes a step from its table. Nothing is stored, and no daemon is asked.
 pub(super) fn run(config: &Config, analysis: &Analysis) -> Result<Answer, Failure> {
     let setup = setup(config, &analysis.setup)?;
-    let columns = match analysis.kind {
-        StepKind::Zero => zero::COLUMNS,
-        StepKind::Sweep => sweep::COLUMNS,
-        StepKind::Runout => runout::COLUMNS,
-        StepKind::Size => size::COLUMNS,
-        StepKind::Contact => contact::COLUMNS,
-        StepKind::Dial => dial::COLUMNS,
-    };
-    let planned = |options: &StepOptions| -> Result<Plan, Failure> {
-        Ok(config::resolve_step(
-            config,
-            &setup,
-            analysis.kind,
-            options,
-        )?)
-    };
-    // What is wrong with an option is told before a long table is read.
+    let kind = analysis.kind;
     let mut options = analysis.step.clone();
-    if !matches!(analysis.kind, StepKind::Size | StepKind::Runout) {
+    let planned = |options: &StepOptions| config::resolve_step(config, &setup, kind, options);
+    // What is wrong with an option is told before a long table is read.
+    if !for_kind!(kind, StepKind => S, S::COLUMNS_STATE_OPTIONS) {
         planned(&options)?;
     }
+    let columns = for_kind!(kind, StepKind => S, S::COLUMNS);
     let table = Table::read(&analysis.file, columns)?;
-    table.check_readings(analysis.kind, setup.indicator.resolution.is_some())?;
-    let tabled = match analysis.kind {
-        StepKind::Zero => {
-            let plan = planned(&options)?;
-            let inputs = zero::inputs(&table, &plan, &setup)?;
-            // Its marks bring their own.
-            let shown = None;
-            Tabled {
-                plan,
-                inputs,
-                shown,
-            }
-        }
-        StepKind::Sweep => {
-            let (inputs, shown) = sweep::inputs(&table)?;
-            let plan = planned(&options)?;
-            Tabled {
-                plan,
-                inputs,
-                shown,
-            }
-        }
-        StepKind::Runout => {
-            runout::state(&table, &mut options)?;
-            let plan = planned(&options)?;
-            let (inputs, shown) = runout::inputs(&table)?;
-            Tabled {
-                plan,
-                inputs,
-                shown,
-            }
-        }
-        StepKind::Size => {
-            size::state(&table, &mut options)?;
-            let plan = planned(&options)?;
-            let (inputs, shown) = size::inputs(&table, &plan)?;
-            Tabled {
-                plan,
-                inputs,
-                shown,
-            }
-        }
-        StepKind::Contact => Tabled {
-            plan: planned(&options)?,
-            inputs: contact::inputs(&table)?,
-            shown: None,
-        },
-        StepKind::Dial => {
-            let (inputs, shown) = dial::inputs(&table)?;
-            let plan = planned(&options)?;
-            Tabled {
-                plan,
-                inputs,
-                shown,
-            }
-        }
-    };
-    answer(&table, &setup, &tabled)
+    table.check_readings(kind, setup.indicator.resolution.is_some())?;
+    for_kind!(kind, StepKind => S, S::state(&table, &mut options))?;
+    let plan = planned(&options)?;
+    for_kind!(&plan.work, Work(step) => S, answer::<S>(&table, &setup, &plan, step))
 }
 
 /// The set-up that the options state.
@@ -128,41 +86,21 @@ fn setup(config: &Config, options: &SetupOptions) -> Result<Setup, Failure> {
     Ok(setup)
 }
 
-fn answer(table: &Table, setup: &Setup, tabled: &Tabled) -> Result<Answer, Failure> {
-    let Tabled {
-        plan,
-        inputs,
-        shown,
-    } = tabled;
-    let outcome = fold::compute(plan, setup, inputs, *shown).map_err(|why| placed(table, &why))?;
-    let alone = match &outcome {
-        Outcome::Zero(_) => zero::of_one_station(table),
-        _ => Vec::new(),
-    };
-    if let Outcome::Zero(zero) = &outcome
-        && zero.rounds.is_empty()
-    {
-        return Err(no_outcome(
-            table,
-            &format!(
-                "no round has two stations, so there is no slope{}",
-                alone.first().map_or(String::new(), |(round, line)| format!(
-                    ": round {round} (from line {line}) has one station only"
-                ))
-            ),
-        )
-        .hint("a round needs readings at two different values of station_mm at least"));
-    }
+fn answer<S: FromTable>(
+    table: &Table,
+    setup: &Setup,
+    plan: &Plan,
+    step: &S,
+) -> Result<Answer, Failure> {
+    let (inputs, shown) = step.read(table, setup)?;
+    let computed = step.compute(&setup_for(plan, setup, shown), &inputs);
+    let computed = computed.map_err(|why| refused(table, &why))?;
+    let warnings = S::warnings(table, &computed)?;
+    let outcome: Outcome = computed.into();
     let text = outcome_text::outcome(&outcome, setup);
     let mut answer = Answer::new(text, &outcome)?.judged(outcome.verdict());
-    if !alone.is_empty() {
-        let told = alone.iter().map(|(round, line)| {
-            format!(
-                "warning: {}: round {round} (from line {line}) has one station only, so it has no slope and is left out",
-                table.name()
-            )
-        });
-        answer = answer.talk(told.collect::<Vec<_>>().join("\n"));
+    if !warnings.is_empty() {
+        answer = answer.talk(warnings.join("\n"));
     }
     if outcome.budget().is_empty() {
         // A judgement by eye has no components; every analysis has the list.
@@ -182,16 +120,14 @@ fn no_outcome(table: &Table, why: &str) -> Failure {
 }
 
 /// What the arithmetic refuses. It counts rows; the user's editor counts lines.
-fn placed(table: &Table, why: &str) -> Failure {
-    let numbered = why.strip_prefix("row ").and_then(|rest| {
-        let (row, what) = rest.split_once(": ")?;
-        let line = table.line_of(row.parse().ok()?)?;
-        Some(Failure::new(
-            "no_outcome",
-            format!("{}, line {line}: {what}", table.name()),
-        ))
-    });
-    numbered.unwrap_or_else(|| no_outcome(table, why))
+fn refused(table: &Table, why: &NoOutcome) -> Failure {
+    match why.row().and_then(|row| table.line_of(row)) {
+        Some(line) => {
+            let message = format!("{}, line {line}: {why}", table.name());
+            Failure::new("no_outcome", message)
+        }
+        None => no_outcome(table, &why.to_string()),
+    }
 }
 
 /// The finest step that cells show: trailing zeros get lost on the way through a spreadsheet, so that the finest cell

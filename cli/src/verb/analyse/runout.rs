@@ -1,29 +1,55 @@
 //! A run-out from a table: readings at angles, or at times.
 
 use super::table::Row;
-use super::{Column, Table, finer};
+use super::{Column, FromTable, Table, finer};
 use crate::Failure;
 use metrology::Length;
 use metrology::runout::{RunoutPoint, TimedReading};
+use metrology::setup::Setup;
 use protocol::api::StepOptions;
-use protocol::fold::{Inputs, Turning};
-
-pub(super) const COLUMNS: &[Column] = &[
-    Column::needed("reading_mm"),
-    Column::optional("angle_deg"),
-    Column::optional("time_s"),
-    Column::optional("plane_mm"),
-    Column::optional("turned"),
-    Column::optional("turn_mark"),
-];
+use protocol::step::{RunoutInputs, RunoutPlan, Turning};
 
 /// More planes than a part is read at; a column with more different places is of something else.
 const MOST_PLANES: usize = 100;
 /// Angles closer than this are one place of the part, degrees.
 const SAME_DEG: f64 = 1e-3;
 
-/// Refuses columns that do not go together, and states what they say of the step.
-pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
+impl FromTable for RunoutPlan {
+    const COLUMNS: &'static [Column] = &[
+        Column::needed("reading_mm"),
+        Column::optional("angle_deg"),
+        Column::optional("time_s"),
+        Column::optional("plane_mm"),
+        Column::optional("turned"),
+        Column::optional("turn_mark"),
+    ];
+    const COLUMNS_STATE_OPTIONS: bool = true;
+
+    fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
+        go_together(table, options)?;
+        options.reversal = table.has("turned");
+        options.planes = planes(table)?.iter().map(Length::to_string).collect();
+        Ok(())
+    }
+
+    fn read(
+        &self,
+        table: &Table,
+        _setup: &Setup,
+    ) -> Result<(RunoutInputs, Option<Length>), Failure> {
+        let mut shown = None;
+        let (first, turned) = if table.has("angle_deg") {
+            let (first, turned) = at_angles(table, &mut shown)?;
+            (Turning::Angles(first), turned)
+        } else {
+            (at_times(table, &mut shown)?, None)
+        };
+        Ok((RunoutInputs { first, turned }, shown))
+    }
+}
+
+/// Refuses columns that do not go together.
+fn go_together(table: &Table, options: &StepOptions) -> Result<(), Failure> {
     let has = |column| table.has(column);
     match (has("angle_deg"), has("time_s")) {
         (false, false) => {
@@ -55,40 +81,31 @@ pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Fail
         }
         _ => {}
     }
-    options.reversal = has("turned");
-    let mut planes: Vec<(Length, String)> = Vec::new();
-    if has("plane_mm") {
-        for row in table.rows() {
-            let plane = row.length("plane_mm")?.value;
-            if planes.last().is_some_and(|(last, _)| *last == plane)
-                || planes.iter().any(|(known, _)| *known == plane)
-            {
-                continue;
-            }
-            if planes.len() == MOST_PLANES {
-                return Err(row
-                    .wrong(
-                        "plane_mm",
-                        format!("more than {MOST_PLANES} different planes"),
-                    )
-                    .hint("a plane is where the indicator stands for a turn or several"));
-            }
-            planes.push((plane, format!("{plane}")));
-        }
-    }
-    options.planes = planes.into_iter().map(|(_, text)| text).collect();
     Ok(())
 }
 
-pub(super) fn inputs(table: &Table) -> Result<(Inputs, Option<Length>), Failure> {
-    let mut shown = None;
-    let (first, turned) = if table.has("angle_deg") {
-        let (first, turned) = at_angles(table, &mut shown)?;
-        (Turning::Angles(first), turned)
-    } else {
-        (at_times(table, &mut shown)?, None)
-    };
-    Ok((Inputs::Runout { first, turned }, shown))
+/// The different planes, in the order in which they were read.
+fn planes(table: &Table) -> Result<Vec<Length>, Failure> {
+    let mut planes: Vec<Length> = Vec::new();
+    if !table.has("plane_mm") {
+        return Ok(planes);
+    }
+    for row in table.rows() {
+        let plane = row.length("plane_mm")?.value;
+        if planes.last() == Some(&plane) || planes.contains(&plane) {
+            continue;
+        }
+        if planes.len() == MOST_PLANES {
+            return Err(row
+                .wrong(
+                    "plane_mm",
+                    format!("more than {MOST_PLANES} different planes"),
+                )
+                .hint("a plane is where the indicator stands for a turn or several"));
+        }
+        planes.push(plane);
+    }
+    Ok(planes)
 }
 
 fn plane(table: &Table, row: &Row<'_>) -> Result<Option<f64>, Failure> {

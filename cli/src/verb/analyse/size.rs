@@ -1,22 +1,13 @@
 //! A size from a table: its columns say how it was measured.
 
-use super::{Column, Table, finer};
+use super::table::Row;
+use super::{Column, FromTable, Table, finer};
 use crate::Failure;
 use metrology::Length;
+use metrology::setup::Setup;
 use metrology::size::{Ball, Measured, Over, SectionReading};
 use protocol::api::StepOptions;
-use protocol::fold::Inputs;
-use protocol::plan::{Plan, SizeBy, Work};
-
-pub(super) const COLUMNS: &[Column] = &[
-    Column::optional("plane_mm"),
-    Column::optional("diameter_mm"),
-    Column::optional("stand_off_mm"),
-    Column::optional("stacks_mm"),
-    Column::optional("over_mm"),
-    Column::optional("ball_diameter_mm"),
-    Column::optional("depth_mm"),
-];
+use protocol::step::{SizeBy, SizePlan};
 
 /// The ways of measuring by name, each with its columns.
 const WAYS: [(&str, &[&str]); 4] = [
@@ -26,8 +17,101 @@ const WAYS: [(&str, &[&str]); 4] = [
     ("balls", &["ball_diameter_mm", "depth_mm"]),
 ];
 
-/// States how it was measured, as the columns say it; refuses columns of two ways, and half of one.
-pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
+impl FromTable for SizePlan {
+    const COLUMNS: &'static [Column] = &[
+        Column::optional("plane_mm"),
+        Column::optional("diameter_mm"),
+        Column::optional("stand_off_mm"),
+        Column::optional("stacks_mm"),
+        Column::optional("over_mm"),
+        Column::optional("ball_diameter_mm"),
+        Column::optional("depth_mm"),
+    ];
+    const COLUMNS_STATE_OPTIONS: bool = true;
+
+    fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
+        let way = way(table, options.by.as_deref())?;
+        options.by.get_or_insert_with(|| way.to_owned());
+        if way == "balls" {
+            let [one, other] = two_balls(table)?;
+            options.big_ball = Some(one.max(other).to_string());
+            options.small_ball = Some(one.min(other).to_string());
+        }
+        Ok(())
+    }
+
+    fn read(&self, table: &Table, _setup: &Setup) -> Result<(Measured, Option<Length>), Failure> {
+        let mut shown = None;
+        let mut read = |row: &Row<'_>, column: &str| -> Result<Length, Failure> {
+            let cell = row.length(column)?;
+            finer(&mut shown, cell.resolution);
+            Ok(cell.value)
+        };
+        let rows = table.rows();
+        let measured = match self.by {
+            SizeBy::Sections => {
+                let sections = rows.map(|row| section(&row, read(&row, "diameter_mm")?));
+                Measured::Sections(sections.collect::<Result<_, _>>()?)
+            }
+            SizeBy::StandOff => {
+                let short = rows.map(|row| read(&row, "stand_off_mm"));
+                let short = short.collect::<Result<_, _>>()?;
+                Measured::StandOff { short }
+            }
+            SizeBy::Rollers { radius } => {
+                let over = rows.map(|row| over_stacks(&row, read(&row, "over_mm")?));
+                let over = over.collect::<Result<_, _>>()?;
+                Measured::Rollers { radius, over }
+            }
+            SizeBy::Balls { big, small } => {
+                let mut tops = [Vec::new(), Vec::new()];
+                for row in rows {
+                    let depth = read(&row, "depth_mm")?;
+                    let diameter = row.length("ball_diameter_mm")?.value;
+                    let which = usize::from(Length::from_pm(diameter.pm() / 2) != big);
+                    tops[which].push(depth);
+                }
+                let [of_big, of_small] = tops;
+                let ball = |radius, tops_below_face| Ball {
+                    radius,
+                    tops_below_face,
+                };
+                Measured::Balls {
+                    big: ball(big, of_big),
+                    small: ball(small, of_small),
+                }
+            }
+        };
+        Ok((measured, shown))
+    }
+}
+
+fn section(row: &Row<'_>, diameter: Length) -> Result<SectionReading, Failure> {
+    if diameter <= Length::ZERO {
+        return Err(row.wrong(
+            "diameter_mm",
+            format!("{diameter} is out of its domain: above 0 mm"),
+        ));
+    }
+    Ok(SectionReading {
+        plane_mm: row.length("plane_mm")?.value.mm(),
+        diameter_mm: diameter.mm(),
+    })
+}
+
+fn over_stacks(row: &Row<'_>, over: Length) -> Result<Over, Failure> {
+    let stacks = row.length("stacks_mm")?.value;
+    if stacks < Length::ZERO {
+        return Err(row.wrong(
+            "stacks_mm",
+            format!("{stacks} is out of its domain: 0 mm or more"),
+        ));
+    }
+    Ok(Over { stacks, over })
+}
+
+/// The way of measuring that the columns are of; refuses columns of two ways, half of one, and an option that says otherwise.
+fn way(table: &Table, stated: Option<&str>) -> Result<&'static str, Failure> {
     let present = |columns: &[&'static str]| columns.iter().copied().find(|c| table.has(c));
     let mut ways = WAYS
         .iter()
@@ -49,7 +133,7 @@ pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Fail
             .wrong(format!("column `{missing}` is missing"))
             .hint(all()));
     }
-    if let Some(stated) = options.by.as_deref()
+    if let Some(stated) = stated
         && !stated.trim().eq_ignore_ascii_case(way)
         && WAYS
             .iter()
@@ -61,48 +145,7 @@ pub(super) fn state(table: &Table, options: &mut StepOptions) -> Result<(), Fail
             ))
             .hint(all()));
     }
-    if options.by.is_none() {
-        options.by = Some(way.to_owned());
-    }
-    if way == "balls" {
-        let mut diameters = Vec::new();
-        for row in table.rows() {
-            diameters.push((row.length("ball_diameter_mm")?.value, row));
-        }
-        let one = diameters.first().map(|(one, _)| *one);
-        let strange = diameters.iter().find(|(other, _)| Some(*other) != one);
-        let (Some(one), Some((other, _))) = (one, strange) else {
-            return Err(match diameters.get(1) {
-                Some((one, second)) => second
-                    .wrong(
-                        "ball_diameter_mm",
-                        format!("both balls have a diameter of {one}"),
-                    )
-                    .hint("two balls of different size tell the angle"),
-                None => table
-                    .wrong(format!(
-                        "two balls are needed, a row for each, and rows here: {}",
-                        table.len()
-                    ))
-                    .hint("state the diameter of each, and the depth of its top below the face"),
-            });
-        };
-        let third = diameters
-            .iter()
-            .find(|(third, _)| *third != one && third != other);
-        if let Some((third, row)) = third {
-            return Err(row
-                .wrong(
-                    "ball_diameter_mm",
-                    format!("{third} is a third diameter, and two balls tell the angle"),
-                )
-                .hint("a row for each depth, with the diameter of one of the two balls"));
-        }
-        let other = *other;
-        options.big_ball = Some(one.max(other).to_string());
-        options.small_ball = Some(one.min(other).to_string());
-    }
-    Ok(())
+    Ok(way)
 }
 
 fn all() -> String {
@@ -113,76 +156,40 @@ fn all() -> String {
     format!("the columns are, for {}", ways.join("; for "))
 }
 
-pub(super) fn inputs(table: &Table, plan: &Plan) -> Result<(Inputs, Option<Length>), Failure> {
-    let Work::Size(size) = &plan.work else {
-        return Err(table.wrong("it is none of a size"));
+/// The diameters of the two balls.
+fn two_balls(table: &Table) -> Result<[Length; 2], Failure> {
+    let mut diameters = Vec::new();
+    for row in table.rows() {
+        diameters.push((row.length("ball_diameter_mm")?.value, row));
+    }
+    let one = diameters.first().map(|(one, _)| *one);
+    let strange = diameters.iter().find(|(other, _)| Some(*other) != one);
+    let (Some(one), Some((other, _))) = (one, strange) else {
+        return Err(match diameters.get(1) {
+            Some((one, second)) => second
+                .wrong(
+                    "ball_diameter_mm",
+                    format!("both balls have a diameter of {one}"),
+                )
+                .hint("two balls of different size tell the angle"),
+            None => table
+                .wrong(format!(
+                    "two balls are needed, a row for each, and rows here: {}",
+                    table.len()
+                ))
+                .hint("state the diameter of each, and the depth of its top below the face"),
+        });
     };
-    let mut shown = None;
-    let mut read = |row: &super::table::Row<'_>, column| -> Result<Length, Failure> {
-        let cell = row.length(column)?;
-        finer(&mut shown, cell.resolution);
-        Ok(cell.value)
-    };
-    let measured = match size.by {
-        SizeBy::Sections => {
-            let mut sections = Vec::with_capacity(table.len());
-            for row in table.rows() {
-                let diameter = read(&row, "diameter_mm")?;
-                if diameter <= Length::ZERO {
-                    return Err(row.wrong(
-                        "diameter_mm",
-                        format!("{diameter} is out of its domain: above 0 mm"),
-                    ));
-                }
-                sections.push(SectionReading {
-                    plane_mm: row.length("plane_mm")?.value.mm(),
-                    diameter_mm: diameter.mm(),
-                });
-            }
-            Measured::Sections(sections)
-        }
-        SizeBy::StandOff => {
-            let mut short = Vec::with_capacity(table.len());
-            for row in table.rows() {
-                short.push(read(&row, "stand_off_mm")?);
-            }
-            Measured::StandOff { short }
-        }
-        SizeBy::Rollers { radius } => {
-            let mut over = Vec::with_capacity(table.len());
-            for row in table.rows() {
-                let stacks = row.length("stacks_mm")?.value;
-                if stacks < Length::ZERO {
-                    return Err(row.wrong(
-                        "stacks_mm",
-                        format!("{stacks} is out of its domain: 0 mm or more"),
-                    ));
-                }
-                over.push(Over {
-                    stacks,
-                    over: read(&row, "over_mm")?,
-                });
-            }
-            Measured::Rollers { radius, over }
-        }
-        SizeBy::Balls { big, small } => {
-            let mut tops = [Vec::new(), Vec::new()];
-            for row in table.rows() {
-                let depth = read(&row, "depth_mm")?;
-                let diameter = row.length("ball_diameter_mm")?.value;
-                let which = usize::from(Length::from_pm(diameter.pm() / 2) != big);
-                tops[which].push(depth);
-            }
-            let [of_big, of_small] = tops;
-            let ball = |radius, tops_below_face| Ball {
-                radius,
-                tops_below_face,
-            };
-            Measured::Balls {
-                big: ball(big, of_big),
-                small: ball(small, of_small),
-            }
-        }
-    };
-    Ok((Inputs::Size(measured), shown))
+    let third = diameters
+        .iter()
+        .find(|(third, _)| *third != one && third != other);
+    if let Some((third, row)) = third {
+        return Err(row
+            .wrong(
+                "ball_diameter_mm",
+                format!("{third} is a third diameter, and two balls tell the angle"),
+            )
+            .hint("a row for each depth, with the diameter of one of the two balls"));
+    }
+    Ok([one, *other])
 }

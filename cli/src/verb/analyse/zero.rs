@@ -1,25 +1,51 @@
 //! A zero step from a table: its rows are marks.
 
-use super::table::{Column, Row, Table};
+use super::table::Row;
+use super::{Column, FromTable, Table, no_outcome};
 use crate::Failure;
 use metrology::Length;
 use metrology::setup::{Setup, Station};
+use metrology::zero::{ZeroMark, ZeroOutcome};
 use protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
-use protocol::fold::Inputs;
-use protocol::plan::Plan;
+use protocol::step::{Step, ZeroPlan};
 
-pub(super) const COLUMNS: &[Column] = &[
-    Column::needed("round"),
-    Column::needed("station_mm"),
-    Column::needed("reading_mm"),
-    Column::optional("time_s"),
-    Column::optional("clamped"),
-];
+impl FromTable for ZeroPlan {
+    const COLUMNS: &'static [Column] = &[
+        Column::needed("round"),
+        Column::needed("station_mm"),
+        Column::needed("reading_mm"),
+        Column::optional("time_s"),
+        Column::optional("clamped"),
+    ];
 
-/// What the table gives the arithmetic.
-pub(super) fn inputs(table: &Table, plan: &Plan, setup: &Setup) -> Result<Inputs, Failure> {
-    let evidence = evidence(table, setup)?;
-    Inputs::of(plan, setup, &evidence).map_err(|why| table.wrong(why))
+    fn read(
+        &self,
+        table: &Table,
+        setup: &Setup,
+    ) -> Result<(Vec<ZeroMark>, Option<Length>), Failure> {
+        let marks = self.inputs(&evidence(table, setup)?);
+        // The marks bring the display's step with them.
+        Ok((marks.map_err(|why| table.wrong(why))?, None))
+    }
+
+    fn warnings(table: &Table, outcome: &ZeroOutcome) -> Result<Vec<String>, Failure> {
+        let alone = of_one_station(table);
+        if outcome.rounds.is_empty() {
+            let which = alone.first().map_or(String::new(), |(round, line)| {
+                format!(": round {round} (from line {line}) has one station only")
+            });
+            let why = format!("no round has two stations, so there is no slope{which}");
+            return Err(no_outcome(table, &why)
+                .hint("a round needs readings at two different values of station_mm at least"));
+        }
+        let left_out = |(round, line)| {
+            format!(
+                "warning: {}: round {round} (from line {line}) has one station only, so it has no slope and is left out",
+                table.name()
+            )
+        };
+        Ok(alone.into_iter().map(left_out).collect())
+    }
 }
 
 /// The name under which the rows stand as readings.
@@ -127,7 +153,7 @@ fn not_back(row: &Row<'_>, before: Option<&Mark>, t: Time) -> Result<(), Failure
 }
 
 /// The rounds that have one station only, with the line of their first row.
-pub(super) fn of_one_station(table: &Table) -> Vec<(u32, u64)> {
+fn of_one_station(table: &Table) -> Vec<(u32, u64)> {
     let mut rounds: Vec<(u32, u64, Vec<Length>)> = Vec::new();
     for row in table.rows() {
         let (Ok(round), Ok(station)) = (row.count("round"), row.length("station_mm")) else {
@@ -175,8 +201,12 @@ fn stations(table: &Table, setup: &Setup) -> Result<Vec<Station>, Failure> {
 mod tests {
     use super::*;
 
+    fn parse(text: &str) -> Result<Table, Failure> {
+        Table::parse("t.csv", text, ZeroPlan::COLUMNS)
+    }
+
     fn marks(text: &str, setup: &Setup) -> Vec<Mark> {
-        let table = Table::parse("t.csv", text, COLUMNS).unwrap();
+        let table = parse(text).unwrap();
         evidence(&table, setup).unwrap().marks
     }
 
@@ -205,7 +235,7 @@ mod tests {
     fn the_finest_cell_shows_the_display_unless_the_step_is_stated() {
         let table = "round,station_mm,reading_mm\n1,0,0\n1,80,0.0120\n1,0,0.01\n";
         let steps = |setup: &Setup| -> Vec<i64> {
-            let table = Table::parse("t.csv", table, COLUMNS).unwrap();
+            let table = parse(table).unwrap();
             let evidence = evidence(&table, setup).unwrap();
             let rows = &evidence.readings[TABLE];
             rows.iter().map(|row| row.resolution.pm()).collect()
@@ -257,7 +287,7 @@ mod tests {
         };
         assert_eq!(at(timed), [1_500_000_000, 3_000_000_000]);
         assert_eq!(at("round,station_mm,reading_mm\n1,0,0\n1,80,0\n"), [0, 0]);
-        let late = Table::parse("t.csv", &timed.replace("1.5", "1e10"), COLUMNS).unwrap();
+        let late = parse(&timed.replace("1.5", "1e10")).unwrap();
         let failure = evidence(&late, &Setup::default()).unwrap_err();
         assert!(
             failure.message.contains("line 2, column time_s"),

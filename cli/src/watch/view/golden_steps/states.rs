@@ -16,9 +16,11 @@ use protocol::api::{
     CableState, Code, Live, LiveReading, MarkLine, Refusal, SessionLabel, SoFar, Status, StepLabel,
 };
 use protocol::evidence::{MarkValue, Place, Time};
-use protocol::fold::{Inputs, Turning, compute};
-use protocol::plan::{
-    About, AnglesFrom, DialPlan, Plan, RunoutPlan, SizePlan, SweepPlan, Work, ZeroPlan,
+use protocol::fold::setup_for;
+use protocol::plan::Plan;
+use protocol::step::{
+    About, AnglesFrom, DialPlan, RunoutInputs, RunoutPlan, SizePlan, Step, SweepInputs, SweepPlan,
+    Turning, Work, ZeroPlan,
 };
 
 fn opened(work: Work) -> Status {
@@ -51,13 +53,22 @@ fn set_up() -> Setup {
     }
 }
 
-fn with(mut status: Status, inputs: &Inputs) -> Status {
-    let plan = status.plan.clone().unwrap();
-    match compute(&plan, &set_up(), inputs, Some(Length::from_um(1))) {
-        Ok(outcome) => status.outcome = Some(outcome),
-        Err(why) => status.no_outcome = Some(why),
-    }
-    status
+/// The status with what these inputs of its step's kind come to.
+macro_rules! with {
+    ($status:expr, $Kind:ident, $inputs:expr) => {{
+        let mut status: Status = $status;
+        let plan = status.plan.clone().unwrap();
+        let Work::$Kind(step) = &plan.work else {
+            panic!("the step is of another kind");
+        };
+        let set_up = set_up();
+        let set_up = setup_for(&plan, &set_up, Some(Length::from_um(1)));
+        match step.compute(&set_up, &$inputs) {
+            Ok(outcome) => status.outcome = Some(outcome.into()),
+            Err(why) => status.no_outcome = Some(why.to_string()),
+        }
+        status
+    }};
 }
 
 fn mark(number: u32, at: Place, value_mm: Option<f64>) -> MarkLine {
@@ -135,7 +146,7 @@ fn level() -> Status {
         })
         .collect();
     status.next_round = Some(2);
-    let status = with(status, &Inputs::Zero(marks));
+    let status = with!(status, Zero, marks);
     next(status, Place::Station(station("A", "0")))
 }
 
@@ -163,11 +174,11 @@ fn swept(subject: Subject) -> Status {
             reading_mm: 0.1 + position_mm * 1.5e-4 - hollow + chip + noise,
         }
     };
-    let inputs = Inputs::Sweep {
+    let inputs = SweepInputs {
         points: (0..=80).map(point).collect(),
         unplaced: 0,
     };
-    let mut status = with(sweeping(PositionsFrom::Feed, subject), &inputs);
+    let mut status = with!(sweeping(PositionsFrom::Feed, subject), Sweep, inputs);
     assert_eq!(status.no_outcome, None);
     let (a, b) = (station("A", "0"), station("B", "80"));
     status.marks = vec![
@@ -203,11 +214,11 @@ fn by_stations(count: usize) -> Status {
         reading_mm: *value,
     });
     if count > 1 {
-        let inputs = Inputs::Sweep {
+        let inputs = SweepInputs {
             points: points.collect(),
             unplaced: 0,
         };
-        status = with(status, &inputs);
+        status = with!(status, Sweep, inputs);
     }
     let (name, at, _) = readings[count % 3];
     next(status, Place::Station(station(name, at)))
@@ -249,11 +260,11 @@ fn by_the_clock(hours: u32) -> Status {
             reading_mm: shown(*deg),
             plane_mm: None,
         });
-        let inputs = Inputs::Runout {
+        let inputs = RunoutInputs {
             first: Turning::Angles(points.collect()),
             turned: None,
         };
-        status = with(status, &inputs);
+        status = with!(status, Runout, inputs);
     }
     next(status, angle(f64::from(hours % 12) * 30.0))
 }
@@ -286,14 +297,14 @@ fn turned() -> Status {
             plane_mm: None,
         }
     });
-    let inputs = Inputs::Runout {
+    let inputs = RunoutInputs {
         first: Turning::TurnMarks {
             readings: readings.collect(),
             marks_s: vec![0.0, 1.0, 2.0, 3.0],
         },
         turned: None,
     };
-    let mut status = with(turning(), &inputs);
+    let mut status = with!(turning(), Runout, inputs);
     (status.recording, status.no_outcome, status.so_far) = (false, None, None);
     status
 }
@@ -310,11 +321,11 @@ fn planes() -> Status {
             }
         })
     });
-    let inputs = Inputs::Runout {
+    let inputs = RunoutInputs {
         first: Turning::Angles(points.collect()),
         turned: None,
     };
-    status = with(status, &inputs);
+    status = with!(status, Runout, inputs);
     status.next_round = Some(2);
     status
 }
@@ -357,7 +368,7 @@ fn sized(more_um: &[[f64; 2]]) -> Status {
         })
         .collect();
     next(
-        with(status, &Inputs::Size(Measured::Sections(readings))),
+        with!(status, Size, Measured::Sections(readings)),
         plane(Length::ZERO),
     )
 }
@@ -375,7 +386,7 @@ fn printed(zones: Option<[f64; 3]>, found_arcsec: Option<[f64; 2]>) -> Status {
         middle_percent,
         small_percent,
     };
-    let mut status = with(status, &Inputs::Contact(zones));
+    let mut status = with!(status, Contact, zones);
     status.marks = vec![mark(1, Place::Print(zones), None)];
     status
 }
@@ -410,7 +421,7 @@ fn checking(readings: usize) -> Status {
         .map(|((n, point), step)| mark(n, at(*step), Some(point.reading_mm)))
         .collect();
     if readings > 1 {
-        status = with(status, &Inputs::Dial(points));
+        status = with!(status, Dial, points);
     }
     match steps.get(readings) {
         Some(step) => next(status, at(*step)),
