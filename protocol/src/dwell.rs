@@ -8,7 +8,6 @@ use crate::evidence::{Reading, Time};
 use crate::rest;
 use metrology::Length;
 use metrology::setup::SettleRule;
-use std::fmt;
 
 /// A settled dwell: the range of readings that agree.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,9 +19,17 @@ pub struct Dwell {
 }
 
 /// Why a dwell has not settled.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum NotSettled {
     /// The readings moved within the time that they should have held.
+    #[error(
+        "the readings have not settled: they moved by {:.1} µm in the last {over_s:.1} s (from {:+.4} to {:+.4} mm; {:.1} µm is \
+         allowed)",
+        spread.um(),
+        from.mm(),
+        to.mm(),
+        band.um()
+    )]
     Moved {
         /// First reading of that time.
         from: Length,
@@ -36,6 +43,9 @@ pub enum NotSettled {
         over_s: f64,
     },
     /// They agree, but there are not enough of them yet, or not for long enough.
+    #[error(
+        "the readings have not settled: {readings} of at least {needed} readings, steady for {held_s:.1} of {hold_s:.1} s"
+    )]
     TooShort {
         /// How many there are.
         readings: usize,
@@ -47,6 +57,7 @@ pub enum NotSettled {
         hold_s: f64,
     },
     /// No reading has come within the time looked at.
+    #[error("no reading has come lately")]
     NoReading,
 }
 
@@ -173,41 +184,6 @@ fn moved_in_hold(
         over_s: rule.hold_s,
     }
 }
-
-impl fmt::Display for NotSettled {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Moved {
-                from,
-                to,
-                spread,
-                band,
-                over_s,
-            } => write!(
-                f,
-                "the readings have not settled: they moved by {:.1} µm in the last {over_s:.1} s \
-                 (from {:+.4} to {:+.4} mm; {:.1} µm is allowed)",
-                spread.um(),
-                from.mm(),
-                to.mm(),
-                band.um()
-            ),
-            Self::TooShort {
-                readings,
-                needed,
-                held_s,
-                hold_s,
-            } => write!(
-                f,
-                "the readings have not settled: {readings} of at least {needed} readings, \
-                 steady for {held_s:.1} of {hold_s:.1} s"
-            ),
-            Self::NoReading => write!(f, "no reading has come lately"),
-        }
-    }
-}
-
-impl std::error::Error for NotSettled {}
 
 #[cfg(test)]
 mod tests {

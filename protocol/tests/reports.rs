@@ -59,7 +59,7 @@ fn check(path: &Path) -> Result<(), String> {
     let wrong = |what: String| format!("{}: {what}", path.display());
     let text = std::fs::read_to_string(path).unwrap();
     let capture = Capture::parse(&text).map_err(|e| wrong(e.to_string()))?;
-    let frame = capture.frame().map_err(wrong)?;
+    let frame = capture.frame().map_err(|e| wrong(e.to_string()))?;
     let unit = capture.get("unit").unwrap_or("mm");
     let bare = Unit::from_sign(unit).ok_or_else(|| wrong(format!("the unit {unit}")))?;
     let speed = capture

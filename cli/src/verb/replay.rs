@@ -42,13 +42,14 @@ pub(super) fn run(playing: &Playing<'_>) -> Result<Answer, Failure> {
     }
     let text = std::fs::read_to_string(playing.file).map_err(|e| unreadable(e.to_string()))?;
     let capture = Capture::parse(&text).map_err(|e| unreadable(e.to_string()))?;
-    capture.frame().map_err(&unreadable)?;
+    capture.frame().map_err(|e| unreadable(e.to_string()))?;
     let no_cable = |error: std::io::Error| {
         Failure::new("no_virtual_cable", format!("no virtual cable: {error}"))
     };
     let replay = Replay::start(&capture, playing.speed, playing.link.clone()).map_err(no_cable)?;
     let path = replay.path().map_err(no_cable)?;
-    let lines = replay_lines(&capture, playing.name, &path).map_err(&unreadable)?;
+    let lines =
+        replay_lines(&capture, playing.name, &path).map_err(|e| unreadable(e.to_string()))?;
     if playing.silent {
         eprintln!("virtual cable {}", path.display());
     } else {

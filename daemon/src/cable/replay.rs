@@ -3,7 +3,7 @@
 use super::proposal::{quoted, registers};
 use crate::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
 use metrology::Unit;
-use protocol::capture::{Capture, Chunk};
+use protocol::capture::{Capture, Chunk, FrameError};
 use protocol::frame::{Modbus, TextPattern};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -54,7 +54,8 @@ impl Replay {
                 chunks: chunks.collect(),
             },
             line: None,
-            link,
+            // The daemon that opens it may run in another folder.
+            link: link.map(std::path::absolute).transpose()?,
         };
         // The model behind it is never asked for a reading.
         let bench = Bench::new(0, SetUp::default());
@@ -95,7 +96,7 @@ impl Replay {
 ///
 /// # Errors
 /// What in the head cannot be understood.
-pub fn replay_lines(capture: &Capture, name: &str, path: &Path) -> Result<String, String> {
+pub fn replay_lines(capture: &Capture, name: &str, path: &Path) -> Result<String, FrameError> {
     capture.frame()?;
     let cadence = match capture.get("cadence") {
         Some("press") => "press",
@@ -116,8 +117,7 @@ pub fn replay_lines(capture: &Capture, name: &str, path: &Path) -> Result<String
     } else if let Ok(modbus) = serde_json::from_str::<Modbus>(frame) {
         format!("frame = {}", registers(&modbus))
     } else {
-        let pattern: TextPattern =
-            serde_json::from_str(frame).map_err(|error| error.to_string())?;
+        let pattern: TextPattern = serde_json::from_str(frame)?;
         format!("frame = {}", config::frame::FrameTable::Text(pattern))
     });
     lines.extend(
@@ -166,6 +166,16 @@ mod tests {
                 "{file}"
             );
         }
+    }
+
+    #[test]
+    fn the_port_of_a_relative_link_is_one_that_the_configuration_takes() {
+        let here = tempfile::tempdir_in(".").unwrap();
+        let link = Path::new(here.path().file_name().unwrap()).join("bench.port");
+        let (_, capture) = captures().remove(0);
+        let replay = Replay::start(&capture, 1.0, Some(link)).unwrap();
+        let lines = replay_lines(&capture, "replay", &replay.path().unwrap()).unwrap();
+        Config::parse(&lines, "lines").unwrap();
     }
 
     #[test]

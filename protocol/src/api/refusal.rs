@@ -1,7 +1,6 @@
 //! What the user gets when something cannot be done.
 
 use serde::{Deserialize, Serialize};
-use std::fmt;
 
 /// A stable code for programs; the message is for people and may change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -50,7 +49,8 @@ pub enum Code {
 }
 
 /// A refusal: nothing was stored.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, thiserror::Error)]
+#[error("{message}")]
 pub struct Refusal {
     /// For programs.
     pub code: Code,
@@ -79,11 +79,3 @@ impl Refusal {
         self
     }
 }
-
-impl fmt::Display for Refusal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.message)
-    }
-}
-
-impl std::error::Error for Refusal {}

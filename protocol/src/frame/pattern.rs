@@ -3,7 +3,6 @@
 use metrology::Unit;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use std::fmt;
 
 /// How one value is sent as text.
 ///
@@ -228,33 +227,43 @@ pub(super) fn pieces(line: &str) -> Result<Vec<Vec<Piece>>, PatternError> {
 }
 
 /// Why a description is not a frame.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PatternError {
     /// A piece that is not known.
+    #[error("`{{{piece}}}` is no piece of a line; known are {KNOWN}")]
     UnknownPiece {
         /// Its name as written.
         piece: String,
     },
     /// A brace without its partner, or a terminator that belongs into `terminator`.
+    #[error(
+        "`{}`: a piece is a name in braces, such as {{value}}, and the end of the line is said by `terminator`",
+        rest.escape_debug()
+    )]
     Unclosed {
         /// The line from there on.
         rest: String,
     },
     /// A piece that is there twice.
+    #[error("`{{{piece}}}` is there twice; once is enough")]
     Twice {
         /// Its name.
         piece: String,
     },
     /// No `{value}`.
+    #[error("the line has no {{value}}: the simplest is `{{sign}}{{value}}`")]
     NoValue,
     /// Nothing in the line, or in one of two.
+    #[error("a line of the pattern is empty: the simplest is `{{sign}}{{value}}`")]
     EmptyLine,
     /// More than two lines.
+    #[error("the pattern has {lines} lines; a value is on one or spread over two")]
     TooManyLines {
         /// How many.
         lines: usize,
     },
     /// A key whose value cannot be.
+    #[error("`{key} = {value}` cannot be: {domain}")]
     OutOfDomain {
         /// The key.
         key: &'static str,
@@ -264,6 +273,7 @@ pub enum PatternError {
         domain: &'static str,
     },
     /// A key that has no effect, since the line does not have its piece; or a piece without its key.
+    #[error("`{key}` and `{piece}` belong together: give both, or neither")]
     Unpaired {
         /// The key.
         key: &'static str,
@@ -271,51 +281,13 @@ pub enum PatternError {
         piece: &'static str,
     },
     /// The pattern does not fit the line that it describes itself: it can never match.
+    #[error(
+        "the pattern can never match: the line that it describes is `{}`, and it does not fit; fix the number of digits \
+         (`whole`, `places`) or put a blank or letter between the pieces",
+        example.escape_debug()
+    )]
     NeverFits {
         /// The line.
         example: String,
     },
 }
-
-impl fmt::Display for PatternError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::UnknownPiece { piece } => {
-                write!(f, "`{{{piece}}}` is no piece of a line; known are {KNOWN}")
-            }
-            Self::Unclosed { rest } => write!(
-                f,
-                "`{}`: a piece is a name in braces, such as {{value}}, and the end of the line is said by `terminator`",
-                rest.escape_debug()
-            ),
-            Self::Twice { piece } => write!(f, "`{{{piece}}}` is there twice; once is enough"),
-            Self::NoValue => write!(
-                f,
-                "the line has no {{value}}: the simplest is `{{sign}}{{value}}`"
-            ),
-            Self::EmptyLine => write!(
-                f,
-                "a line of the pattern is empty: the simplest is `{{sign}}{{value}}`"
-            ),
-            Self::TooManyLines { lines } => write!(
-                f,
-                "the pattern has {lines} lines; a value is on one or spread over two"
-            ),
-            Self::OutOfDomain { key, value, domain } => {
-                write!(f, "`{key} = {value}` cannot be: {domain}")
-            }
-            Self::Unpaired { key, piece } => write!(
-                f,
-                "`{key}` and `{piece}` belong together: give both, or neither"
-            ),
-            Self::NeverFits { example } => write!(
-                f,
-                "the pattern can never match: the line that it describes is `{}`, and it does not fit; \
-                 fix the number of digits (`whole`, `places`) or put a blank or letter between the pieces",
-                example.escape_debug()
-            ),
-        }
-    }
-}
-
-impl std::error::Error for PatternError {}

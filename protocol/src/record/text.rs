@@ -4,37 +4,21 @@ use super::{FORMAT, Record, VERSION};
 use serde::{Deserialize, Serialize};
 use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 use sha2::{Digest, Sha256};
-use std::fmt;
 use std::io::{self, Write};
 
 /// Why a text is no record that can be read.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ReadError {
     /// Not JSON, or not laid out as a record is; with line and column.
+    #[error("the record cannot be read: {0}")]
     Malformed(String),
     /// JSON of something else.
+    #[error("this is no record: its format is `{0}`, not `{FORMAT}`")]
     OtherFormat(String),
     /// Written by a newer program.
+    #[error("the record is of version {0}; this program reads up to version {VERSION}")]
     Newer(u32),
 }
-
-impl fmt::Display for ReadError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Malformed(what) => write!(f, "the record cannot be read: {what}"),
-            Self::OtherFormat(what) => write!(
-                f,
-                "this is no record: its format is `{what}`, not `{FORMAT}`"
-            ),
-            Self::Newer(version) => write!(
-                f,
-                "the record is of version {version}; this program reads up to version {VERSION}"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for ReadError {}
 
 #[derive(Deserialize)]
 struct Head {
