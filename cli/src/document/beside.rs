@@ -1,7 +1,8 @@
 //! As found and as left, side by side, where a session has a step of one kind in both states of the part.
 
-use super::page::{Page, capital, figure_text};
-use crate::document::plot;
+use super::page::{capital, figure_text, sides};
+use super::plot;
+use maud::{Markup, html};
 use metrology::setup::Setup;
 use protocol::fold::{Outcome, StepKind};
 use protocol::plan::Condition;
@@ -49,53 +50,53 @@ fn rows(found: &Sheet, left: &Sheet) -> Vec<[String; 3]> {
     rows
 }
 
-pub fn write(page: &mut Page, record: &Record) {
-    let pairs: Vec<Pair<'_>> = StepKind::ALL
-        .iter()
-        .filter_map(|kind| pair(record, *kind))
-        .collect();
-    if pairs.is_empty() {
-        return;
-    }
-    page.heading("As found and as left");
-    for [(found, was), (left, is)] in pairs {
-        let kind = was.kind().word();
-        let of = |step: &StepRecord| format!("step {}", step.number);
-        page.subheading(kind);
-        let sheet = |outcome| Sheet::of(&record.setup, outcome, None);
-        let mut table = rows(&sheet(was), &sheet(is));
-        let verdict = |outcome: &Outcome| {
-            outcome.verdict().map_or_else(String::new, |v| {
-                words::verdict(v, outcome.undecided_because())
-            })
-        };
-        if was.verdict().or(is.verdict()).is_some() {
-            table.insert(0, ["Verdict".to_owned(), verdict(was), verdict(is)]);
-        }
-        let headings = [
-            format!("As found ({})", of(found)),
-            format!("As left ({})", of(left)),
-        ];
-        page.sides([&headings[0], &headings[1]], table);
-        if let (Outcome::Runout(was), Outcome::Runout(is)) = (was, is) {
-            let setup: &Setup = &record.setup;
-            let polars = sheet::as_read(setup, found, was).zip(sheet::as_read(setup, left, is));
-            if let Some((found, left)) = polars {
-                polar_pair(page, found, left);
-            }
+/// All pairs that the session has; nothing for none.
+pub fn beside(record: &Record) -> Markup {
+    let pairs = StepKind::ALL.iter().filter_map(|kind| pair(record, *kind));
+    let pairs: Vec<Pair<'_>> = pairs.collect();
+    html! {
+        @if !pairs.is_empty() {
+            h2 { "As found and as left" }
+            @for pair in pairs { (of_pair(&record.setup, pair)) }
         }
     }
 }
 
+fn of_pair(setup: &Setup, [(found, was), (left, is)]: Pair<'_>) -> Markup {
+    let sheet = |outcome| Sheet::of(setup, outcome, None);
+    let mut table = rows(&sheet(was), &sheet(is));
+    let verdict = |outcome: &Outcome| {
+        let verdict = outcome.verdict();
+        verdict.map_or_else(String::new, |v| {
+            words::verdict(v, outcome.undecided_because())
+        })
+    };
+    if was.verdict().or(is.verdict()).is_some() {
+        table.insert(0, ["Verdict".to_owned(), verdict(was), verdict(is)]);
+    }
+    let headings = [
+        format!("As found (step {})", found.number),
+        format!("As left (step {})", left.number),
+    ];
+    let polars = match (was, is) {
+        (Outcome::Runout(was), Outcome::Runout(is)) => {
+            sheet::as_read(setup, found, was).zip(sheet::as_read(setup, left, is))
+        }
+        _ => None,
+    };
+    html! {
+        h3 { (was.kind().word()) }
+        (sides(&headings, &table))
+        @if let Some((found, left)) = polars { (polar_pair(found, left)) }
+    }
+}
+
 /// Both at one scale: what became better must look so.
-fn polar_pair(page: &mut Page, found: Polar, left: Polar) {
+fn polar_pair(found: Polar, left: Polar) -> Markup {
     let pair = Box::new([("as found", found), ("as left", left)]);
-    plot::draw(
-        page,
-        &Plot::Polars {
-            pair,
-            one_scale: true,
-        },
-    );
-    page.source("Both are drawn at one scale.");
+    let one_scale = true;
+    html! {
+        (plot::draw(&Plot::Polars { pair, one_scale }))
+        p.source { "Both are drawn at one scale." }
+    }
 }

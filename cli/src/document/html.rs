@@ -1,55 +1,50 @@
 //! A record as one page to read and print.
 
-use super::page::Page;
-use super::{beside, step, utc};
+use super::beside::beside;
+use super::page::{self, facts, table};
+use super::step::{check_words, step};
+use super::utc;
+use maud::{Markup, html};
+use metrology::blocks::Stack;
 use metrology::setting::{Bar, BarKind};
-use metrology::setup::Setup;
+use metrology::setup::{Indicator, Setup};
+use metrology::taper::Taper;
 use metrology::{Length, Unit};
-use protocol::record::{EventKind, Record};
+use protocol::record::{EventKind, Record, SessionInfo};
 
 /// The page: identification, plan, each step with its plots, tables, budget and verdict, what happened, cautions.
 #[must_use]
 pub fn write(record: &Record) -> String {
-    let mut page = Page::new(&format!("Set-up record: {}", record.session.name));
-    identification(&mut page, record);
-    beside::write(&mut page, record);
-    plan(&mut page, &record.setup);
-    for step in &record.steps {
-        step::write(&mut page, &record.setup, step);
-    }
-    if record.steps.is_empty() {
-        page.paragraph("The session has no steps.");
-    }
-    events(&mut page, record);
-    if !record.cautions.is_empty() {
-        page.heading("Cautions");
-        page.list(&record.cautions);
-    }
-    page.source(format!(
-        "Written by Conewright {} as record version {}. Every result above can be computed again from the readings in \
-         the record's JSON: conewright verify FILE.json",
-        record.program, record.version
-    ));
-    page.finish()
+    let body = html! {
+        (identification(&record.session))
+        (beside(record))
+        (plan(&record.setup))
+        @for of in &record.steps { (step(&record.setup, of)) }
+        @if record.steps.is_empty() { p { "The session has no steps." } }
+        (events(record))
+        @if !record.cautions.is_empty() {
+            h2 { "Cautions" }
+            (page::list(&record.cautions))
+        }
+        p.source {
+            "Written by Conewright " (record.program) " as record version " (record.version) ". Every result above can be \
+             computed again from the readings in the record's JSON: conewright verify FILE.json"
+        }
+    };
+    page::page(&format!("Set-up record: {}", record.session.name), &body)
 }
 
-fn identification(page: &mut Page, record: &Record) {
-    let session = &record.session;
-    page.facts(&[
+fn identification(session: &SessionInfo) -> Markup {
+    let at = |t| format!("{} UTC", utc(t));
+    let closed = session
+        .closed_utc_ns
+        .map_or_else(|| "still open when this was written".to_owned(), at);
+    facts([
         ("Part", Some(session.name.clone())),
         ("Session", Some(session.id.to_string())),
-        (
-            "Opened",
-            Some(format!("{} UTC", utc(session.opened_utc_ns))),
-        ),
-        (
-            "Closed",
-            Some(session.closed_utc_ns.map_or_else(
-                || "still open when this was written".to_owned(),
-                |t| format!("{} UTC", utc(t)),
-            )),
-        ),
-    ]);
+        ("Opened", Some(at(session.opened_utc_ns))),
+        ("Closed", Some(closed)),
+    ])
 }
 
 fn mm(length: Length) -> String {
@@ -77,105 +72,97 @@ fn bar_words(bar: &Bar) -> String {
     format!("{kind}{size}{constant}")
 }
 
-fn plan(page: &mut Page, setup: &Setup) {
-    page.heading("Plan");
-    let taper = setup.taper.as_ref();
-    let stations = |setup: &Setup| {
-        let names: Vec<String> = setup
-            .stations
-            .iter()
-            .map(|s| format!("{} at {}", s.name, mm(s.position)))
-            .collect();
-        (!names.is_empty()).then(|| names.join(", "))
-    };
-    let stack = setup.stack.as_ref();
-    page.facts(&[
-        ("Taper", taper.map(|t| t.name.clone())),
-        (
-            "Half angle",
-            taper.map(|t| {
-                format!(
-                    "{}  ({}), included {}",
-                    t.half_angle,
-                    t.half_angle.dms(1),
-                    t.half_angle * 2.0
-                )
-            }),
-        ),
-        (
-            "Gauge diameter",
-            taper.and_then(|t| t.gauge_diameter).map(mm),
-        ),
-        (
-            "Length",
-            setup
-                .length
-                .or_else(|| taper.and_then(|t| t.length))
-                .map(mm),
-        ),
-        (
-            "Tolerance",
-            setup
-                .tolerance
-                .map(|t| t.to_string().replace("arcsec", "″")),
-        ),
+fn plan(setup: &Setup) -> Markup {
+    let stations = setup.stations.iter();
+    let stations: Vec<String> = stations
+        .map(|s| format!("{} at {}", s.name, mm(s.position)))
+        .collect();
+    let tolerance = setup
+        .tolerance
+        .map(|t| t.to_string().replace("arcsec", "″"));
+    let of_instruments = [
+        ("Tolerance", tolerance),
         ("Setting instrument", setup.bar.as_ref().map(bar_words)),
         (
             "Gauge blocks",
             setup.kit.as_ref().map(|kit| kit.name.clone()),
         ),
+    ];
+    let where_it_stands = [
         (
-            "Stack",
-            stack.map(|s| {
-                let blocks: Vec<String> = s.blocks.iter().map(|b| b.decimal(Unit::Mm)).collect();
-                format!(
-                    "{} = {} (wanted {})",
-                    blocks.join(" + "),
-                    mm(s.sum),
-                    mm(s.height)
-                )
-            }),
+            "Stations",
+            (!stations.is_empty()).then(|| stations.join(", ")),
         ),
-        (
-            "What the stack sets",
-            stack.and_then(|s| {
-                let (angle, error) = (s.angle_set_deg?, s.angle_error_arcsec?);
-                Some(format!(
-                    "half angle {angle:.7}°, {error:+.2}″ from the one wanted"
-                ))
-            }),
-        ),
-        ("Stations", stations(setup)),
         ("Fixture", setup.fixture.as_ref().map(|f| f.name.clone())),
-        ("Indicator on cable", setup.indicator.cable.clone()),
-        ("Indicator's resolution", setup.indicator.resolution.map(mm)),
-        (
-            "Indicator's error",
-            setup.indicator.error_limit.map(|e| format!("± {}", mm(e))),
-        ),
-        (
-            "Indicator's last check",
-            setup.indicator.check.as_ref().map(step::check_words),
-        ),
-        (
-            "Indicator's lever",
-            setup
-                .indicator
-                .lever_angle
-                .map(|angle| format!("{:.1}° to the surface", angle.deg())),
-        ),
-    ]);
-    if let Some(taper) = taper {
-        page.source(format!("Taper: {}", taper.source));
+    ];
+    let all = of_taper(setup).into_iter().chain(of_instruments);
+    let all = all
+        .chain(of_stack(setup.stack.as_ref()))
+        .chain(where_it_stands);
+    html! {
+        h2 { "Plan" }
+        (facts(all.chain(of_indicator(&setup.indicator))))
+        @if let Some(taper) = &setup.taper { p.source { "Taper: " (taper.source) } }
     }
 }
 
-fn events(page: &mut Page, record: &Record) {
-    if record.events.is_empty() && record.cables.is_empty() {
-        return;
-    }
-    page.heading("Notes and events");
-    let word = |kind: EventKind| match kind {
+/// A name, and what it is.
+type Fact = (&'static str, Option<String>);
+
+fn of_taper(setup: &Setup) -> [Fact; 4] {
+    let taper = setup.taper.as_ref();
+    let half_angle = |t: &Taper| {
+        let half = t.half_angle;
+        format!("{half}  ({}), included {}", half.dms(1), half * 2.0)
+    };
+    let length = setup.length.or_else(|| taper.and_then(|t| t.length));
+    [
+        ("Taper", taper.map(|t| t.name.clone())),
+        ("Half angle", taper.map(half_angle)),
+        (
+            "Gauge diameter",
+            taper.and_then(|t| t.gauge_diameter).map(mm),
+        ),
+        ("Length", length.map(mm)),
+    ]
+}
+
+fn of_stack(stack: Option<&Stack>) -> [Fact; 2] {
+    let sum = |s: &Stack| {
+        let blocks: Vec<String> = s.blocks.iter().map(|b| b.decimal(Unit::Mm)).collect();
+        let blocks = blocks.join(" + ");
+        format!("{blocks} = {} (wanted {})", mm(s.sum), mm(s.height))
+    };
+    let sets = |s: &Stack| {
+        let (angle, error) = (s.angle_set_deg?, s.angle_error_arcsec?);
+        Some(format!(
+            "half angle {angle:.7}°, {error:+.2}″ from the one wanted"
+        ))
+    };
+    [
+        ("Stack", stack.map(sum)),
+        ("What the stack sets", stack.and_then(sets)),
+    ]
+}
+
+fn of_indicator(indicator: &Indicator) -> [Fact; 5] {
+    let error = indicator.error_limit.map(|e| format!("± {}", mm(e)));
+    let lever = indicator.lever_angle;
+    let lever = lever.map(|angle| format!("{:.1}° to the surface", angle.deg()));
+    [
+        ("Indicator on cable", indicator.cable.clone()),
+        ("Indicator's resolution", indicator.resolution.map(mm)),
+        ("Indicator's error", error),
+        (
+            "Indicator's last check",
+            indicator.check.as_ref().map(check_words),
+        ),
+        ("Indicator's lever", lever),
+    ]
+}
+
+const fn word(kind: EventKind) -> &'static str {
+    match kind {
         EventKind::Note => "note",
         EventKind::Clamp => "clamp",
         EventKind::Ground => "ground",
@@ -183,22 +170,29 @@ fn events(page: &mut Page, record: &Record) {
         EventKind::Clock => "clock",
         EventKind::Gap => "gap",
         EventKind::Daemon => "program",
-    };
-    page.table(
-        &["UTC", "What", ""],
-        record
-            .events
-            .iter()
-            .map(|e| vec![utc(e.utc_ns), word(e.what).to_owned(), e.text.clone()]),
-    );
-    page.table(
-        &["Cable", "Port", "Settings", "Readings", "Frame"],
-        record.cables.iter().map(|c| {
+    }
+}
+
+fn events(record: &Record) -> Markup {
+    let events = record.events.iter();
+    let events: Vec<Vec<String>> = events
+        .map(|e| vec![utc(e.utc_ns), word(e.what).to_owned(), e.text.clone()])
+        .collect();
+    let cables = record.cables.iter();
+    let cables: Vec<Vec<String>> = cables
+        .map(|c| {
             [&c.name, &c.port, &c.settings, &c.cadence, &c.frame]
                 .map(String::clone)
                 .to_vec()
-        }),
-    );
+        })
+        .collect();
+    html! {
+        @if !(events.is_empty() && cables.is_empty()) {
+            h2 { "Notes and events" }
+            (table(&["UTC", "What", ""], &events))
+            (table(&["Cable", "Port", "Settings", "Readings", "Frame"], &cables))
+        }
+    }
 }
 
 #[cfg(test)]

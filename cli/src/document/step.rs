@@ -1,10 +1,11 @@
 //! A step's part of the page: verdict, figures, plots, tables, budget.
 
-use super::page::Page;
-use super::utc;
+use super::{page, utc};
 use crate::layout::signed;
+use maud::{Markup, html};
 use metrology::dial::IndicatorCheck;
 use metrology::setup::Setup;
+use protocol::api::MarkLine;
 use protocol::evidence::{MarkValue, Time};
 use protocol::fold::Outcome;
 use protocol::plan::{About, Condition, Plan, Work};
@@ -30,37 +31,30 @@ pub fn title(plan: &Plan) -> String {
     format!("{}{}{condition}", plan.kind().word(), purpose(plan))
 }
 
-pub fn write(page: &mut Page, setup: &Setup, step: &StepRecord) {
-    page.heading(format!("Step {}: {}", step.number, title(&step.plan)));
-    let closed = step
-        .closed
-        .map_or_else(String::new, |t| format!(" to {}", utc(t)));
-    page.when(format!("{}{closed} UTC", utc(step.opened)));
-    match &step.outcome {
-        Some(outcome) => outcome_part(page, setup, step, outcome),
-        None => {
-            page.paragraph(
-                step.no_outcome
-                    .as_deref()
-                    .unwrap_or("Nothing was computed."),
-            );
+/// A step under its heading.
+pub fn step(setup: &Setup, step: &StepRecord) -> Markup {
+    let closed = step.closed.map(utc);
+    let why = step.no_outcome.as_deref();
+    html! {
+        h2 { "Step " (step.number) ": " (title(&step.plan)) }
+        p.when { (utc(step.opened)) @if let Some(closed) = closed { " to " (closed) } " UTC" }
+        @match &step.outcome {
+            Some(outcome) => (outcome_part(setup, step, outcome)),
+            None => p { (why.unwrap_or("Nothing was computed.")) },
         }
+        (marks(step))
     }
-    marks(page, step);
 }
 
-fn outcome_part(page: &mut Page, setup: &Setup, step: &StepRecord, outcome: &Outcome) {
+fn outcome_part(setup: &Setup, step: &StepRecord, outcome: &Outcome) -> Markup {
     let sheet = Sheet::of(setup, outcome, Some(step));
-    for headline in &sheet.headlines {
-        page.verdict(headline.capitals());
-    }
-    page.figures(&sheet.figures);
-    if let Some(check) = step.plan.indicator.as_ref().and_then(|i| i.check.as_ref()) {
-        page.paragraph(format!("Its indicator: {}", check_words(check)));
-    }
-    page.list(&sheet.sentences);
-    for part in &sheet.parts {
-        page.part(part);
+    let check = step.plan.indicator.as_ref().and_then(|i| i.check.as_ref());
+    html! {
+        @for headline in &sheet.headlines { div.verdict { (headline.capitals()) } }
+        (page::figures(&sheet.figures))
+        @if let Some(check) = check { p { "Its indicator: " (check_words(check)) } }
+        (page::list(&sheet.sentences))
+        @for part in &sheet.parts { (page::part(part)) }
     }
 }
 
@@ -80,68 +74,42 @@ pub fn check_words(check: &IndicatorCheck) -> String {
 /// From this many marks on, the table tells the first and the last of them: the readings are in the record.
 const MANY_MARKS: usize = 60;
 
-fn marks(page: &mut Page, step: &StepRecord) {
-    if step.values.is_empty() {
-        return;
-    }
-    page.subheading("Marks");
-    let many = step.values.len() > MANY_MARKS;
-    let shown = |index: usize| {
-        !many || index < MANY_MARKS / 2 || index >= step.values.len() - MANY_MARKS / 2
-    };
-    if many {
-        page.paragraph(format!(
-            "The first and the last {} of {}; all are in the record.",
-            MANY_MARKS / 2,
-            step.values.len()
-        ));
-    }
-    // Of typed values, which are all of one reading, there is nothing to say on spread and number.
-    let dwelt = step
-        .values
-        .iter()
-        .any(|line| line.value.is_some_and(|value| value.readings > 1));
+fn marks(step: &StepRecord) -> Markup {
+    let (count, half) = (step.values.len(), MANY_MARKS / 2);
+    let many = count > MANY_MARKS;
     let lines = step.values.iter().enumerate();
-    page.long_table(
-        &[
-            "#Mark",
-            "Place",
-            "#Round",
-            "#Value, mm",
-            "#Spread, µm",
-            "#Readings",
-        ],
-        lines
-            .filter(|(index, _)| shown(*index))
-            .map(|(_, line)| {
-                let told = |f: &dyn Fn(&MarkValue) -> String| {
-                    line.value.as_ref().map_or_else(String::new, f)
-                };
-                let of_dwell = |f: &dyn Fn(&MarkValue) -> String| {
-                    if dwelt { told(f) } else { String::new() }
-                };
-                vec![
-                    line.number.to_string(),
-                    line.place.clone(),
-                    line.round.to_string(),
-                    told(&|value| signed(value.value_mm, 5)),
-                    of_dwell(&|value| format!("{:.2}", value.spread_um)),
-                    of_dwell(&|value| value.readings.to_string()),
-                ]
-            })
-            .collect(),
-    );
-    let taken_back: Vec<String> = step
-        .evidence
-        .marks
-        .iter()
-        .filter(|mark| mark.taken_back)
-        .map(|mark| mark.number.to_string())
-        .collect();
-    if !taken_back.is_empty() {
-        page.paragraph(format!(
-            "Taken back, and counted nowhere: mark {}.",
-            taken_back.join(", ")
-        ));
+    let shown = lines.filter(|(index, _)| !many || *index < half || *index >= count - half);
+    let rows: Vec<Vec<String>> = shown.map(|(_, line)| row(line, dwelt(step))).collect();
+    let taken_back = step.evidence.marks.iter().filter(|mark| mark.taken_back);
+    let taken_back: Vec<String> = taken_back.map(|mark| mark.number.to_string()).collect();
+    html! {
+        @if count > 0 {
+            h3 { "Marks" }
+            @if many { p { "The first and the last " (half) " of " (count) "; all are in the record." } }
+            (page::long_table(&["#Mark", "Place", "#Round", "#Value, mm", "#Spread, µm", "#Readings"], rows))
+            @if !taken_back.is_empty() {
+                p { "Taken back, and counted nowhere: mark " (taken_back.join(", ")) "." }
+            }
+        }
     }
+}
+
+/// Whether a mark is of more than one reading. Of typed values, which are all of one, there is nothing to say on spread and
+/// number.
+fn dwelt(step: &StepRecord) -> bool {
+    let mut values = step.values.iter().filter_map(|line| line.value);
+    values.any(|value| value.readings > 1)
+}
+
+fn row(line: &MarkLine, dwelt: bool) -> Vec<String> {
+    let told = |f: &dyn Fn(&MarkValue) -> String| line.value.as_ref().map_or_else(String::new, f);
+    let of_dwell = |f: &dyn Fn(&MarkValue) -> String| if dwelt { told(f) } else { String::new() };
+    vec![
+        line.number.to_string(),
+        line.place.clone(),
+        line.round.to_string(),
+        told(&|value| signed(value.value_mm, 5)),
+        of_dwell(&|value| format!("{:.2}", value.spread_um)),
+        of_dwell(&|value| value.readings.to_string()),
+    ]
 }

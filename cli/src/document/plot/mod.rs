@@ -1,58 +1,82 @@
-//! Plots as SVG text: line charts, polar plots and bars.
+//! Plots as SVG: line charts, polar plots and bars.
 //!
 //! Series differ by weight, dash, dot and label, never by colour alone: a record is printed in grey.
 
 mod axis;
 mod bars;
 mod chart;
+mod frame;
 mod polar;
 
-use super::page::Page;
-use protocol::sheet::plot::Plot;
+use maud::{Markup, Render, html};
+use protocol::sheet::plot::{Dot, Plot, Stroke};
+use std::fmt::Write;
 
-/// Draws a plot into the page.
-pub fn draw(page: &mut Page, plot: &Plot) {
+/// The plot as the page holds it.
+pub fn draw(plot: &Plot) -> Markup {
     match plot {
-        Plot::Chart(chart) => page.svg(&chart::svg(chart)),
-        Plot::Bars(bars) => page.svg(&bars::svg(bars)),
+        Plot::Chart(chart) => chart::svg(chart),
+        Plot::Bars(bars) => bars::svg(bars),
         Plot::Polars { pair, one_scale } => {
             let own = pair.each_ref().map(|(_, polar)| polar::reach_um(polar));
             let both = own[0].max(own[1]);
-            let svg = |i: usize| {
-                let reach_um = if *one_scale { both } else { own[i] };
-                (pair[i].0, polar::svg(&pair[i].1, reach_um))
-            };
-            page.pair([svg(0), svg(1)]);
+            html! {
+                div.pair {
+                    @for ((caption, polar), own) in pair.iter().zip(own) {
+                        figure {
+                            figcaption { (caption) }
+                            (polar::svg(polar, if *one_scale { both } else { own }))
+                        }
+                    }
+                }
+            }
         }
     }
 }
 
-/// Text inside HTML or SVG. What a control character would be is left out: neither can hold it.
-#[must_use]
-pub fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            '\t' | '\n' | '\r' => out.push(c),
-            '\u{fffe}' | '\u{ffff}' => {}
-            c if c.is_control() => {}
-            c => out.push(c),
-        }
+/// A place on paper, to a tenth of a pixel.
+struct Px(f64);
+
+impl Render for Px {
+    fn render_to(&self, buffer: &mut String) {
+        let _ = write!(buffer, "{:.1}", self.0);
     }
-    out
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_xml_cannot_hold_is_left_out() {
-        assert_eq!(escaped("a\u{1b}[0m<b>\u{0}\tc"), "a[0m&lt;b&gt;\tc");
+/// The class that draws a stroke; none for what is not joined.
+fn class(stroke: Stroke) -> Option<String> {
+    match stroke {
+        Stroke::None => None,
+        Stroke::Heavy => Some("heavy".into()),
+        Stroke::Light => Some("light".into()),
+        Stroke::Dashed(index) => Some(format!("light d{}", index % 3 + 1)),
     }
+}
+
+/// A path through places on paper.
+fn path(places: impl Iterator<Item = [f64; 2]>, closed: bool) -> String {
+    let mut path = String::new();
+    for (i, [x, y]) in places.enumerate() {
+        let command = if i == 0 { 'M' } else { 'L' };
+        let _ = write!(path, "{command}{x:.1} {y:.1}");
+    }
+    if closed && !path.is_empty() {
+        path.push('Z');
+    }
+    path
+}
+
+/// A dot; those of a legend are of a class of their own, since they are no points.
+fn dot(dot: Dot, [x, y]: [f64; 2], sample: bool) -> Markup {
+    let (class, r) = match dot {
+        Dot::None => return html! {},
+        Dot::Cross => {
+            let d = format!("M{:.1} {:.1}l8 8m0 -8l-8 8", x - 4.0, y - 4.0);
+            return html! { path.cross.sample[sample] d=(d) {} };
+        }
+        Dot::Full => ("heavy", 3.0),
+        Dot::Open => ("light", 3.0),
+        Dot::Fine => ("fine", 1.1),
+    };
+    html! { circle.(class).sample[sample] cx=(Px(x)) cy=(Px(y)) r=(r) {} }
 }

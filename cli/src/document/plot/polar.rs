@@ -5,11 +5,10 @@
 //! not the part, so an eccentric circle is drawn as what its readings would be, a limaçon.
 
 use super::axis::{round_step, step_text};
-use super::chart::{class, dot};
-use super::escaped;
+use super::{Px, class, dot, path};
+use maud::{Markup, html};
 use protocol::sheet::plot::{Circle, Polar};
 use std::f64::consts::TAU;
-use std::fmt::Write;
 
 const WIDTH: f64 = 330.0;
 const HEIGHT: f64 = 348.0;
@@ -75,109 +74,81 @@ fn scale_words(scale: Scale) -> String {
 }
 
 /// The plot as one `<svg>` element, its scale made for the largest level `reach_um`, µm.
-pub fn svg(polar: &Polar, reach_um: f64) -> String {
+pub fn svg(polar: &Polar, reach_um: f64) -> Markup {
     let scale = Scale::of(reach_um);
-    let mut out = format!(
-        "<svg viewBox=\"0 0 {WIDTH} {HEIGHT}\" role=\"img\" aria-label=\"{}\">",
-        escaped(&polar.title)
-    );
-    face(&mut out, scale);
-    if !polar.band.is_empty() {
-        let side = |which: usize| {
-            let points = polar
-                .band
-                .iter()
-                .map(move |(a, levels)| (*a, levels[which]));
-            path(points, scale, true)
-        };
-        let _ = write!(out, "<path class=\"band\" d=\"{}{}\"/>", side(0), side(1));
-    }
-    for circle in &polar.circles {
-        if let Some(class) = class(circle.stroke) {
-            let d = path(points(circle).into_iter(), scale, true);
-            let _ = write!(out, "<path class=\"circle {class}\" d=\"{d}\"/>");
+    let side = |which: usize| {
+        let points = polar.band.iter();
+        path(
+            points.map(|(angle, levels)| scale.place(*angle, levels[which])),
+            true,
+        )
+    };
+    let placed = |points: &[(f64, f64)]| -> Vec<[f64; 2]> {
+        points
+            .iter()
+            .map(|(angle, level)| scale.place(*angle, *level))
+            .collect()
+    };
+    html! {
+        svg viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } role="img" aria-label=(polar.title) {
+            (face(scale))
+            @if !polar.band.is_empty() { path.band d={ (side(0)) (side(1)) } {} }
+            @for circle in &polar.circles {
+                @if let Some(class) = class(circle.stroke) {
+                    path.circle.(class) d=(path(placed(&points(circle)).into_iter(), true)) {}
+                }
+            }
+            @for trace in &polar.traces {
+                @let places = placed(&trace.points);
+                @if let Some(class) = class(trace.stroke) {
+                    path.trace.(class) d=(path(places.iter().copied(), trace.closed)) {}
+                }
+                @for place in &places { (dot(trace.dot, *place, false)) }
+            }
+            @if let Some(angle) = polar.spot { (spot(scale, angle)) }
+            text.xtick x=(MIDDLE[0]) y=(HEIGHT - 4.0) { (scale_words(scale)) }
         }
     }
-    for trace in &polar.traces {
-        if let Some(class) = class(trace.stroke) {
-            let d = path(trace.points.iter().copied(), scale, trace.closed);
-            let _ = write!(out, "<path class=\"trace {class}\" d=\"{d}\"/>");
-        }
-        for (angle, level) in &trace.points {
-            let [x, y] = scale.place(*angle, *level);
-            dot(&mut out, trace.dot, x, y, false);
-        }
+}
+
+/// The high spot: a line outward, with a ball at its end.
+fn spot(scale: Scale, angle: f64) -> Markup {
+    let [x, y] = scale.place(angle, 0.0);
+    let from = [MIDDLE[0].midpoint(x), MIDDLE[1].midpoint(y)];
+    let tip = scale.place(angle, (REACH + 8.0) / scale.px_per_um);
+    html! {
+        path.spot d=(path([from, tip].into_iter(), false)) {}
+        circle.spot cx=(Px(tip[0])) cy=(Px(tip[1])) r="4" {}
     }
-    if let Some(angle) = polar.spot {
-        let [x, y] = scale.place(angle, 0.0);
-        let tip = (BASE + REACH + 8.0 - BASE) / scale.px_per_um;
-        let [tip_x, tip_y] = scale.place(angle, tip);
-        let _ = write!(
-            out,
-            "<path class=\"spot\" d=\"M{:.1} {:.1}L{tip_x:.1} {tip_y:.1}\"/>\
-             <circle class=\"spot\" cx=\"{tip_x:.1}\" cy=\"{tip_y:.1}\" r=\"4\"/>",
-            MIDDLE[0].midpoint(x),
-            MIDDLE[1].midpoint(y)
-        );
-    }
-    let _ = write!(
-        out,
-        "<text class=\"xtick\" x=\"{}\" y=\"{}\">{}</text></svg>",
-        MIDDLE[0],
-        HEIGHT - 4.0,
-        escaped(&scale_words(scale))
-    );
-    out
 }
 
 /// Rings, hours and degrees.
-fn face(out: &mut String, scale: Scale) {
+fn face(scale: Scale) -> Markup {
     let ring_px = scale.ring_um * scale.px_per_um;
     let rings = (REACH / ring_px + 1e-6) as i32;
-    for ring in -rings..=rings {
-        let class = if ring == 0 { "grid base" } else { "grid" };
-        let _ = write!(
-            out,
-            "<circle class=\"{class}\" cx=\"{}\" cy=\"{}\" r=\"{:.1}\"/>",
-            MIDDLE[0],
-            MIDDLE[1],
-            BASE + f64::from(ring) * ring_px
-        );
-    }
-    for hour in 0..12 {
+    let at = |hour: i32, r: f64| {
         let (sin, cos) = (TAU * f64::from(hour) / 12.0).sin_cos();
-        let at = |r: f64| [MIDDLE[0] + r * sin, MIDDLE[1] - r * cos];
-        let [[x1, y1], [x2, y2]] = [at(BASE - REACH), at(BASE + REACH)];
-        let _ = write!(
-            out,
-            "<path class=\"grid\" d=\"M{x1:.1} {y1:.1}L{x2:.1} {y2:.1}\"/>"
-        );
-        if hour % 3 == 0 {
-            let name = ["12 h, 0°", "3 h", "6 h, 180°", "9 h"][hour as usize / 3];
-            let below = ["", "90°", "", "270°"][hour as usize / 3];
-            let [x, y] = at(BASE + REACH + 15.0);
-            let _ = write!(
-                out,
-                "<text class=\"xtick\" x=\"{x:.1}\" y=\"{:.1}\">{name}</text>\
-                 <text class=\"xtick small\" x=\"{x:.1}\" y=\"{:.1}\">{below}</text>",
-                y + 3.0,
-                y + 15.0
-            );
+        [MIDDLE[0] + r * sin, MIDDLE[1] - r * cos]
+    };
+    let names = [
+        (0, "12 h, 0°", ""),
+        (3, "3 h", "90°"),
+        (6, "6 h, 180°", ""),
+        (9, "9 h", "270°"),
+    ];
+    html! {
+        @for ring in -rings..=rings {
+            circle.grid.base[ring == 0] cx=(MIDDLE[0]) cy=(MIDDLE[1]) r=(Px(BASE + f64::from(ring) * ring_px)) {}
+        }
+        @for hour in 0..12 {
+            path.grid d=(path([at(hour, BASE - REACH), at(hour, BASE + REACH)].into_iter(), false)) {}
+        }
+        @for (hour, name, below) in names {
+            @let [x, y] = at(hour, BASE + REACH + 15.0);
+            text.xtick x=(Px(x)) y=(Px(y + 3.0)) { (name) }
+            text.xtick.small x=(Px(x)) y=(Px(y + 15.0)) { (below) }
         }
     }
-}
-
-fn path(points: impl Iterator<Item = (f64, f64)>, scale: Scale, closed: bool) -> String {
-    let mut path = String::new();
-    for (i, (angle, level)) in points.enumerate() {
-        let [x, y] = scale.place(angle, level);
-        let command = if i == 0 { 'M' } else { 'L' };
-        let _ = write!(path, "{command}{x:.1} {y:.1}");
-    }
-    if closed && !path.is_empty() {
-        path.push('Z');
-    }
-    path
 }
 
 #[cfg(test)]
@@ -218,7 +189,7 @@ mod tests {
     fn empty_and_flat_plots_have_finite_places() {
         for points in [vec![], vec![(0.0, 0.0); 3]] {
             let polar = polar(points);
-            let svg = svg(&polar, reach_um(&polar));
+            let svg = svg(&polar, reach_um(&polar)).into_string();
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
         }
     }
