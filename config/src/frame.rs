@@ -1,10 +1,9 @@
 //! The frame of a cable: shipped and named, or described by the user.
 
-use crate::model::Cable;
 use protocol::frame::{Frame, Modbus, PatternError, TextPattern};
 use std::fmt;
 
-/// What [`Cable::frame`] says for a frame that the cable's own table describes. No shipped frame has this name.
+/// What a cable's frame is named for a frame that the cable's own table describes. No shipped frame has this name.
 pub const DESCRIBED: &str = "described";
 
 /// A frame as a cable's table describes it.
@@ -37,18 +36,5 @@ impl fmt::Display for FrameTable {
             Self::Modbus(modbus) => toml::Value::try_from(modbus),
         };
         write!(f, "{}", table.map_err(|_| fmt::Error)?)
-    }
-}
-
-impl Cable {
-    /// The frame, ready to use: the one that its table describes, or the shipped one of its name.
-    ///
-    /// `None` for a name that is not shipped, which the loader refuses.
-    #[must_use]
-    pub fn decoder(&self) -> Option<Frame> {
-        match &self.described {
-            Some(table) => table.frame().ok(),
-            None => Frame::shipped(&self.frame),
-        }
     }
 }

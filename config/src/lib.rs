@@ -1,5 +1,6 @@
 //! What a user may set, its loader with good messages, and the shipped tapers, kits and cables.
 
+mod decoder;
 pub mod find;
 pub mod frame;
 pub mod keys;

@@ -20,9 +20,11 @@ pub use requests::{
     StepClosed, StepOpened, StepOptions, Undone,
 };
 pub use status::{
-    CableState, CableStatus, DoublePress, Live, LiveReading, MarkLine, PedalStatus, SessionLabel,
-    SoFar, Status, StepLabel, WaitingMark,
+    CableState, CableStatus, DoublePress, Live, LiveReading, PedalStatus, SessionLabel, SoFar,
+    Status, StepLabel, WaitingMark,
 };
+
+pub use crate::evidence::MarkLine;
 
 use serde::{Deserialize, Serialize};
 

@@ -1,6 +1,6 @@
 //! What is live: the status as a snapshot, and the events that follow it.
 
-use crate::evidence::{MarkValue, Place, Time};
+use crate::evidence::{MarkLine, Place, Time};
 use crate::fold::Outcome;
 use crate::plan::{Plan, StepKind};
 use metrology::Length;
@@ -89,27 +89,6 @@ pub struct StepLabel {
     pub kind: StepKind,
     /// Its number within the session.
     pub number: u32,
-}
-
-/// A mark as screens list it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct MarkLine {
-    /// Its number.
-    pub number: u32,
-    /// Its station.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub station: Option<String>,
-    /// Where or what it is about, in words.
-    #[serde(default)]
-    pub place: String,
-    /// The same as it is stored, for screens that show an angle as an hour of the clock or a plane in a table.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub at: Option<Place>,
-    /// Its round.
-    pub round: u32,
-    /// Its value; absent for a moment or a print.
-    #[serde(flatten)]
-    pub value: Option<MarkValue>,
 }
 
 /// What the readings of a stretch that is being recorded tell so far.

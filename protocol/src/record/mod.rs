@@ -6,8 +6,7 @@ mod verify;
 pub use text::ReadError;
 pub use verify::{Difference, Verified, verify};
 
-use crate::api::MarkLine;
-use crate::evidence::{Evidence, Time};
+use crate::evidence::{Evidence, MarkLine, Time};
 use crate::fold::Outcome;
 use crate::plan::Plan;
 use metrology::setup::Setup;

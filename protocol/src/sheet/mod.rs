@@ -6,6 +6,7 @@ mod contact;
 mod dial;
 mod figure;
 mod form;
+mod harmonics;
 pub mod plot;
 mod reversal;
 mod runout;

@@ -1,7 +1,7 @@
 //! Part and spindle apart, as a reversal tells them.
 
+use super::harmonics;
 use super::plot::{Circle, Dot, Plot, Polar, Stroke, Trace};
-use super::runout::harmonics_table;
 use super::words::{cell, direction};
 use super::{Part, Table};
 use metrology::runout::{Parted, ReversalOutcome};
@@ -47,7 +47,7 @@ pub(super) fn parts(reversal: &ReversalOutcome) -> Vec<Part> {
         note: reversal.remarks.join(" "),
     };
     let harmonics = both.into_iter().filter_map(|(name, parted)| {
-        let table = harmonics_table(&parted.harmonics_um, &parted.proved_orders)?;
+        let table = harmonics::table(&parted.harmonics_um, &parted.proved_orders)?;
         Some(Part::table(format!("Harmonics of the {name}"), table))
     });
     [apart].into_iter().chain(harmonics).collect()

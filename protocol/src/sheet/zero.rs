@@ -3,8 +3,7 @@
 use super::plot::{Chart, Dot, Flag, Plot, Series, Stroke, reduced};
 use super::words::{arcsec, cell, signed, signed_cell};
 use super::{Amount, Figure, Headline, Part, Sheet, Table, Unit};
-use crate::api::MarkLine;
-use crate::evidence::{MarkSource, Reading, Time};
+use crate::evidence::{MarkLine, MarkSource, Reading, Time};
 use crate::record::StepRecord;
 use metrology::Angle;
 use metrology::setup::Setup;

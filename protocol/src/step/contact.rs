@@ -1,7 +1,7 @@
 //! Contact: a print of marking dye is judged.
 
 use super::used::counting;
-use super::{Next, NoOutcome, Occasion, Outcome, Said, Step, StepKind, Work};
+use super::{Next, NoOutcome, Occasion, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place::bad;
@@ -70,18 +70,6 @@ impl Step for ContactPlan {
 
     fn learn_half_angle(&mut self, found_arcsec: Option<[f64; 2]>) {
         self.found_arcsec = self.found_arcsec.or(found_arcsec);
-    }
-}
-
-impl From<ContactPlan> for Work {
-    fn from(plan: ContactPlan) -> Self {
-        Self::Contact(plan)
-    }
-}
-
-impl From<ContactOutcome> for Outcome {
-    fn from(outcome: ContactOutcome) -> Self {
-        Self::Contact(outcome)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Dial: the indicator itself is checked on gauge blocks.
 
 use super::used::{counting, value};
-use super::{Next, NoOutcome, Occasion, Outcome, Said, Step, StepKind, Subject, Taught, Work};
+use super::{Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
@@ -110,18 +110,6 @@ impl Step for DialPlan {
             check: Some(outcome.check.clone()),
             ..Taught::default()
         }
-    }
-}
-
-impl From<DialPlan> for Work {
-    fn from(plan: DialPlan) -> Self {
-        Self::Dial(plan)
-    }
-}
-
-impl From<DialOutcome> for Outcome {
-    fn from(outcome: DialOutcome) -> Self {
-        Self::Dial(outcome)
     }
 }
 

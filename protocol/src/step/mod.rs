@@ -5,6 +5,7 @@
 mod contact;
 mod dial;
 mod error;
+mod kind;
 #[cfg(test)]
 mod named_tests;
 mod outcome;
@@ -19,11 +20,12 @@ mod zero;
 pub use contact::ContactPlan;
 pub use dial::DialPlan;
 pub use error::NoOutcome;
+pub use kind::StepKind;
 pub use outcome::Outcome;
 pub use runout::{AnglesFrom, RunoutInputs, RunoutPlan, Turning};
 pub use size::{SizeBy, SizePlan};
 pub use sweep::{SweepInputs, SweepPlan};
-pub use work::{StepKind, Work};
+pub use work::Work;
 pub use zero::{About, ZeroPlan};
 
 use crate::api::Refusal;

@@ -2,7 +2,7 @@
 
 use super::stretches::{cable, stretches, timed_readings};
 use super::used::{counting, round_of, value};
-use super::{Next, NoOutcome, Occasion, Outcome, Recorded, Said, Step, StepKind, Work};
+use super::{Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
@@ -214,18 +214,6 @@ impl RunoutPlan {
             station: None,
             plane: Some(place::after(&self.planes, last)?),
         })
-    }
-}
-
-impl From<RunoutPlan> for Work {
-    fn from(plan: RunoutPlan) -> Self {
-        Self::Runout(plan)
-    }
-}
-
-impl From<RunoutOutcome> for Outcome {
-    fn from(outcome: RunoutOutcome) -> Self {
-        Self::Runout(outcome)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Size: what is left to grind.
 
 use super::used::{counting, value};
-use super::{Next, NoOutcome, Occasion, Outcome, Said, Step, StepKind, Work};
+use super::{Next, NoOutcome, Occasion, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
@@ -248,18 +248,6 @@ impl Step for SizePlan {
 
     fn remarks_mut(outcome: &mut SizeOutcome) -> &mut Vec<String> {
         &mut outcome.remarks
-    }
-}
-
-impl From<SizePlan> for Work {
-    fn from(plan: SizePlan) -> Self {
-        Self::Size(plan)
-    }
-}
-
-impl From<SizeOutcome> for Outcome {
-    fn from(outcome: SizeOutcome) -> Self {
-        Self::Size(outcome)
     }
 }
 

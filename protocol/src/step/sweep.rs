@@ -2,7 +2,7 @@
 
 use super::stretches::{cable, stretches};
 use super::used::{counting, value};
-use super::{Next, NoOutcome, Occasion, Outcome, Recorded, Said, Step, StepKind, Taught, Work};
+use super::{Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind, Taught};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::{gaps, place};
@@ -161,18 +161,6 @@ impl Step for SweepPlan {
             half_angle_arcsec: Self::half_angle_found(outcome),
             ..Taught::default()
         }
-    }
-}
-
-impl From<SweepPlan> for Work {
-    fn from(plan: SweepPlan) -> Self {
-        Self::Sweep(plan)
-    }
-}
-
-impl From<SweepOutcome> for Outcome {
-    fn from(outcome: SweepOutcome) -> Self {
-        Self::Sweep(outcome)
     }
 }
 

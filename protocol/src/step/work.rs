@@ -2,7 +2,7 @@
 
 use super::{
     ContactPlan, DialPlan, Next, NoOutcome, Occasion, Outcome, Recorded, RunoutPlan, SizePlan,
-    Step, Subject, SweepPlan, Taught, ZeroPlan,
+    Step, StepKind, Subject, SweepPlan, Taught, ZeroPlan,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -12,35 +12,7 @@ use metrology::setup::Setup;
 use metrology::zero::Moved;
 use serde::{Deserialize, Serialize};
 
-/// The purposes that a step can have.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum StepKind {
-    /// The reference edge is made to lie along the travel, or the axis level.
-    Zero,
-    /// A cone or an edge is swept: its line, and how straight it is.
-    Sweep,
-    /// Readings round a turn.
-    Runout,
-    /// What is left to grind.
-    Size,
-    /// A print of marking dye is judged.
-    Contact,
-    /// The indicator itself is checked on gauge blocks.
-    Dial,
-}
-
 impl StepKind {
-    /// Every kind, in the order of the work.
-    pub const ALL: [Self; 6] = [
-        Self::Zero,
-        Self::Sweep,
-        Self::Runout,
-        Self::Size,
-        Self::Contact,
-        Self::Dial,
-    ];
-
     /// Its name in commands and files.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -129,6 +101,18 @@ impl TryFrom<WorkText> for Work {
         for_kind!(text.kind, StepKind => S, serde_json::from_value::<S>(options).map(Into::into))
     }
 }
+
+macro_rules! work_from {
+    ($($Kind:ident($Plan:ty))*) => {$(
+        impl From<$Plan> for Work {
+            fn from(plan: $Plan) -> Self {
+                Self::$Kind(plan)
+            }
+        }
+    )*};
+}
+
+work_from!(Zero(ZeroPlan) Sweep(SweepPlan) Runout(RunoutPlan) Size(SizePlan) Contact(ContactPlan) Dial(DialPlan));
 
 impl Work {
     /// A step of this kind with the usual options.

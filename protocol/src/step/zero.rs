@@ -1,7 +1,7 @@
 //! Zero: the reference edge is made to lie along the travel, or the part's axis level.
 
 use super::used::{counting, round_of, value};
-use super::{Next, NoOutcome, Occasion, Outcome, Said, Step, StepKind, Subject, Taught, Work};
+use super::{Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, MarkSource, Place};
 use crate::place;
@@ -148,18 +148,6 @@ impl Step for ZeroPlan {
             clamp_shifts: clamp_shifts.unwrap_or_default(),
             check: None,
         }
-    }
-}
-
-impl From<ZeroPlan> for Work {
-    fn from(plan: ZeroPlan) -> Self {
-        Self::Zero(plan)
-    }
-}
-
-impl From<ZeroOutcome> for Outcome {
-    fn from(outcome: ZeroOutcome) -> Self {
-        Self::Zero(outcome)
     }
 }
 
