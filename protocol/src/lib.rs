@@ -17,6 +17,7 @@ pub mod place;
 pub mod plan;
 pub mod record;
 mod rest;
+pub mod screen;
 pub mod sheet;
 pub mod step;
 pub mod stretch;

@@ -1,16 +1,15 @@
 //! The demo's lines: plan, rounds and taps, each in one.
 
-use crate::watch::figures::{Units, arcsec};
-use crate::watch::target::Target;
-use crate::watch::words::{plan as parts, plate, verdict_parts};
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::zero::{Tap, ZeroOutcome};
 use protocol::api::Status;
+use protocol::screen::verdict::{of_zero, plate};
+use protocol::screen::{Target, Units, arcsec, words};
 
 /// The plan in a line.
 pub fn plan(setup: &Setup) -> String {
-    parts(setup).join(", ")
+    words::plan(setup).join(", ")
 }
 
 /// The last round in a line: its marks, the residual, and what was decided.
@@ -28,12 +27,7 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         .collect();
     let residual = zero.residual_arcsec.map(arcsec).unwrap_or_default();
     let decided = match zero.verdict.map(plate) {
-        // The line begins with the round.
-        Some(word) => {
-            let numbers = verdict_parts(zero).join(", ");
-            let numbers = numbers.split_once(": ").map_or(&*numbers, |(_, rest)| rest);
-            format!("{word}, {numbers}")
-        }
+        Some(word) => format!("{word}, {}", of_zero(zero).join(", ")),
         None => "no tolerance stated".to_owned(),
     };
     format!(

@@ -2,11 +2,10 @@
 
 use crate::client::Client;
 use crate::layout::{Table, reading};
-use crate::watch::figures::Units;
-use crate::watch::words;
 use crate::{Answer, Failure, outcome_text};
 use protocol::api::{CableState, CableStatus, Status};
 use protocol::fold::Outcome;
+use protocol::screen::{Units, words};
 use serde_json::json;
 
 pub(super) async fn run(client: Client) -> Result<Answer, Failure> {

@@ -6,11 +6,10 @@ mod tests;
 
 use super::keys::{Action, Setting, action};
 use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
-use super::target::Target;
-use super::words;
 use crate::outcome_text::ground_words;
 use protocol::api::{Code, Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
-use protocol::fold::StepKind;
+use protocol::plan::StepKind;
+use protocol::screen::{self, words};
 use ratatui::crossterm::event::KeyEvent;
 
 /// What the view asks of the background process.
@@ -215,7 +214,7 @@ impl Watch {
         let station = self
             .status
             .as_ref()
-            .and_then(Target::of)
+            .and_then(screen::target)
             .map(|target| target.place);
         match station {
             Some(station) => self.went_to = Some(station),

@@ -2,7 +2,7 @@
 //! either: every colour stands beside a word.
 
 use super::digits::{Form, LOWEST_OF_CELLS, LOWEST_OF_HALVES};
-use super::figures::Units;
+use protocol::screen::{Meaning, Units};
 use ratatui::style::{Color, Modifier, Style};
 use std::borrow::Cow;
 
@@ -87,6 +87,43 @@ impl Look {
         }
     }
 
+    /// A large value.
+    #[must_use]
+    pub fn large(self, meaning: Meaning) -> Style {
+        match meaning {
+            Meaning::Old => self.faint(),
+            meaning => self.meant(meaning).patch(self.strong()),
+        }
+    }
+
+    /// What stands under a large value: what cannot be taken for something good stands on a plate.
+    #[must_use]
+    pub fn under(self, meaning: Meaning) -> Style {
+        match meaning {
+            Meaning::Old | Meaning::Bad => self.sign(meaning),
+            meaning => self.meant(meaning),
+        }
+    }
+
+    /// A word on a plate of this meaning.
+    #[must_use]
+    pub fn sign(self, meaning: Meaning) -> Style {
+        plated(self.meant(meaning))
+    }
+
+    /// A meaning as a colour, where there are colours.
+    #[must_use]
+    pub fn meant(self, meaning: Meaning) -> Style {
+        match meaning {
+            Meaning::Plain => Style::new(),
+            Meaning::Good => self.ink(Color::Green),
+            Meaning::Doubtful | Meaning::Moving | Meaning::Old => self.ink(Color::Yellow),
+            Meaning::Bad | Meaning::Recording => self.ink(Color::Red),
+            Meaning::Counting => self.ink(Color::Cyan),
+            Meaning::Past => self.ink(Color::Magenta),
+        }
+    }
+
     /// What the eye should find first.
     #[must_use]
     pub fn strong(self) -> Style {
@@ -102,10 +139,14 @@ impl Look {
     /// A word on a plate of its own: verdicts, refusals, a cable that is not live.
     #[must_use]
     pub fn plate(self, colour: Color) -> Style {
-        self.ink(colour)
-            .add_modifier(Modifier::REVERSED)
-            .add_modifier(Modifier::BOLD)
+        plated(self.ink(colour))
     }
+}
+
+fn plated(style: Style) -> Style {
+    style
+        .add_modifier(Modifier::REVERSED)
+        .add_modifier(Modifier::BOLD)
 }
 
 #[cfg(test)]

@@ -1,23 +1,17 @@
 //! The live view.
 //!
-//! [`state`] is what it knows, [`hand`] what its user does; [`keys`], [`words`], [`advice`] and [`face`], what the
-//! screen of each step says, are pure, and [`view`] draws from them. Only [`run`] and [`terminal`] have a terminal, a connection and a clock.
+//! [`state`] is what it knows, [`hand`] what its user does with [`keys`], and [`view`] draws what [`protocol::screen`] says of
+//! it. All of these are pure: only [`run`] and [`terminal`] have a terminal, a connection and a clock.
 
-pub mod advice;
 mod bar;
-mod clock;
 mod digits;
-mod face;
-pub mod figures;
 mod hand;
 mod keys;
 mod look;
 mod run;
 mod state;
-pub mod target;
 mod terminal;
 mod view;
-pub mod words;
 
 use crate::client::{Client, block_on};
 use crate::{Exit, Failure};

@@ -1,6 +1,5 @@
 //! The loop at the rim: events of the background process and keys in, requests and screens out.
 
-use super::figures::Units;
 use super::hand::{Answer, Request};
 use super::look::Look;
 use super::state::{Steering, Tone, Watch};
@@ -9,6 +8,7 @@ use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::model::Colour;
 use protocol::api::{Code, Live, OpenStep, Refusal};
+use protocol::screen::Units;
 use ratatui::crossterm::event::Event;
 use rustix::time::{ClockId, clock_gettime};
 use std::io::{self, Write};

@@ -4,8 +4,9 @@
 use super::keys::Held;
 use super::look::Look;
 use metrology::Length;
-use protocol::api::{CableState, CableStatus, Live, LiveReading, MarkLine, SoFar, Status};
+use protocol::api::{Live, LiveReading, MarkLine, SoFar, Status};
 use protocol::plan::StepKind;
+use protocol::screen::{LastReading, Seen, User};
 use std::collections::BTreeMap;
 
 /// The connection to the background process.
@@ -103,26 +104,8 @@ pub struct Message {
     pub hint: Option<String>,
 }
 
-/// A value that streams is current only this long, s, whatever is said of its cable.
-const CURRENT_S: f64 = 2.0;
-
 /// Skipped bytes are news this long, s.
 const SKIPPED_S: f64 = 30.0;
-
-/// The indicator as it may be shown.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Indicator<'a> {
-    /// Its cable.
-    pub cable: &'a CableStatus,
-    /// Its last value and one step of its display.
-    pub value: Option<(Length, Length)>,
-    /// Age of that value, s.
-    pub age_s: Option<f64>,
-    /// Whether the value is that of now.
-    pub current: bool,
-    /// Whether a mark made now would be accepted.
-    pub settled: bool,
-}
 
 /// What another hand does.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -289,59 +272,48 @@ impl Watch {
         }
     }
 
-    /// The indicator, and whether its value is that of now.
+    /// What is known, for the description of the screen.
     #[must_use]
-    pub fn indicator(&self, now_s: f64) -> Option<Indicator<'_>> {
-        let status = self.status.as_ref()?;
-        let name = status.indicator.as_ref()?;
-        let cable = status.cables.iter().find(|cable| &cable.name == name)?;
-        let latest = self.latest.get(name);
-        let age_s = self.age_s(name, now_s);
-        let current = self.is_current(cable, now_s);
-        Some(Indicator {
-            cable,
-            value: latest.map(|latest| (latest.value, latest.resolution)),
-            age_s,
-            current,
-            settled: current && latest.is_some_and(|latest| latest.settled),
-        })
+    pub fn seen(&self, now_s: f64) -> Seen<'_> {
+        let readings = self.latest.iter().map(|(cable, latest)| {
+            let reading = LastReading {
+                value: latest.value,
+                resolution: latest.resolution,
+                settled: latest.settled,
+                age_s: (now_s - latest.at_s).max(0.0),
+            };
+            (&**cable, reading)
+        });
+        Seen {
+            status: self.status.as_ref(),
+            connected: self.link == Link::Up,
+            readings: readings.collect(),
+            so_far: self.so_far,
+            waits_s: self.rest_until_s.map(|until_s| until_s - now_s),
+            skips: self.skipped_at_s.is_some_and(|at| now_s - at < SKIPPED_S),
+            user: self.user(),
+            units: self.look.units,
+        }
     }
 
-    /// The age of a cable's last value, s.
+    /// What the user has said or begun.
     #[must_use]
-    pub fn age_s(&self, cable: &str, now_s: f64) -> Option<f64> {
-        let latest = self.latest.get(cable)?;
-        Some((now_s - latest.at_s).max(0.0))
-    }
-
-    /// Whether a cable's last value is that of now.
-    #[must_use]
-    pub fn is_current(&self, cable: &CableStatus, now_s: f64) -> bool {
-        self.link == Link::Up
-            && cable.state == CableState::Live
-            && self
-                .age_s(&cable.name, now_s)
-                .is_some_and(|age| age < CURRENT_S)
-    }
-
-    /// Whether bytes that were no reading have come lately: a first half frame is no news for ever.
-    #[must_use]
-    pub fn skips(&self, now_s: f64) -> bool {
-        self.skipped_at_s.is_some_and(|at| now_s - at < SKIPPED_S)
+    pub fn user(&self) -> User<'_> {
+        let steered = self.steering.as_ref().and_then(|s| s.stands_at.as_deref());
+        User {
+            place: self.place.as_deref(),
+            new_round: self.new_round,
+            went_to: steered.or(self.went_to.as_deref()),
+            typing: match &self.mode {
+                Mode::Value(typed) => Some(typed),
+                _ => None,
+            },
+        }
     }
 
     /// The last mark that counts.
     #[must_use]
     pub fn last_mark(&self) -> Option<&MarkLine> {
         self.status.as_ref()?.marks.last()
-    }
-
-    /// The station that the indicator stands at, as far as the user has said.
-    #[must_use]
-    pub fn stands_at(&self) -> Option<&str> {
-        let steered = self.steering.as_ref().and_then(|s| s.stands_at.as_deref());
-        steered
-            .or(self.went_to.as_deref())
-            .or_else(|| self.last_mark()?.station.as_deref())
     }
 }

@@ -1,7 +1,7 @@
 //! A check of the indicator.
 
 use super::plot::{Chart, Dot, Plot, Series, Stroke};
-use super::words::{signed, signed_cell};
+use super::words::{NO_LIMIT, signed, signed_cell};
 use super::{Amount, Figure, Headline, Part, Sheet, Table, Unit, Value};
 use crate::evidence::Time;
 use crate::record::StepRecord;
@@ -49,11 +49,7 @@ pub(super) fn sheet(dial: &DialOutcome, step: Option<&StepRecord>) -> Sheet {
         ..Figure::words("checked", "")
     }));
     Sheet {
-        headlines: vec![Headline::of(
-            dial.verdict,
-            dial.undecided_because,
-            "no limit stated",
-        )],
+        headlines: vec![Headline::of(dial.verdict, dial.undecided_because, NO_LIMIT)],
         figures,
         parts: parts(dial),
         ..Sheet::default()

@@ -3,7 +3,7 @@
 use super::words::{self, signed};
 use crate::evidence::Time;
 use metrology::setup::Setup;
-use metrology::zero::Tap;
+use metrology::zero::{Sloping, Tap};
 use std::fmt;
 
 /// A named result.
@@ -109,6 +109,18 @@ impl Figure {
         }
     }
 
+    /// A residual, and which way it tilts the cone.
+    pub(super) fn residual(
+        arcsec: f64,
+        expanded_arcsec: Option<f64>,
+        cone: Option<Sloping>,
+    ) -> Self {
+        let amount = Amount::signed(arcsec, Unit::Arcsec);
+        let tilt = words::cone(cone, &amount.to_string());
+        Self::amount("residual angle", amount.within(expanded_arcsec))
+            .more(tilt.map_or_else(String::new, |tilt| format!(", the cone {tilt}")))
+    }
+
     /// An error of the half angle, where it was measured.
     pub(super) fn half_angle_error(
         name: &'static str,
@@ -128,8 +140,8 @@ impl Figure {
 
     /// What an error is worth on the part.
     pub(super) fn over_taper(worth_um: f64, setup: &Setup) -> Self {
-        let length = setup.length.or(setup.taper.as_ref().and_then(|t| t.length));
-        let over = length.map_or_else(String::new, |length| format!(", over {length}"));
+        let over =
+            words::length(setup).map_or_else(String::new, |length| format!(", over {length}"));
         Self::amount(
             "on diameter along the taper",
             Amount::signed(worth_um, Unit::Um),
@@ -139,13 +151,9 @@ impl Figure {
 
     /// The next tap.
     pub(super) fn tap(tap: &Tap, setup: &Setup) -> Self {
-        let way = if tap.toward {
-            "toward the indicator"
-        } else {
-            "away from the indicator"
-        };
         let mut more = format!(
-            ", {way}, to {} ({})",
+            ", {}, to {} ({})",
+            words::way(tap.toward),
             words::reading(tap.target_mm, setup.indicator.resolution),
             words::um(tap.move_um)
         );
@@ -242,6 +250,17 @@ impl Unit {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_residual_of_zero_names_no_side() {
+        let text = |arcsec| {
+            let figure = Figure::residual(arcsec, None, Some(Sloping::Steeper));
+            figure.text(|_| String::new())
+        };
+        assert_eq!(text(0.004), "0.00\", uncertainty not known");
+        let steeper = "+0.01\", uncertainty not known, the cone steeper";
+        assert_eq!(text(0.006), steeper);
+    }
 
     #[test]
     fn an_amount_claims_what_is_known_and_no_more() {

@@ -10,16 +10,15 @@ mod harmonics;
 pub mod plot;
 mod reversal;
 mod runout;
-mod size;
-mod sweep;
+pub(crate) mod size;
+pub(crate) mod sweep;
 pub mod words;
-mod zero;
+pub(crate) mod zero;
 
 use crate::fold::Outcome;
 use crate::record::StepRecord;
 use metrology::setup::Setup;
 use metrology::uncertainty::{Component, Undecided, Verdict};
-use metrology::zero::Sloping;
 use plot::Plot;
 use std::fmt;
 use words::cell;
@@ -178,15 +177,6 @@ impl Part {
     }
 }
 
-/// Which way a residual tilts the cone.
-const fn cone(sloping: Option<Sloping>) -> &'static str {
-    match sloping {
-        Some(Sloping::Steeper) => ", the cone steeper",
-        Some(Sloping::Shallower) => ", the cone shallower",
-        None => "",
-    }
-}
-
 /// The budget; nothing for a judgement by eye.
 fn budget(outcome: &Outcome) -> Option<Part> {
     let of = match outcome {
@@ -211,15 +201,11 @@ fn budget(outcome: &Outcome) -> Option<Part> {
         });
     }
     let rows = components.iter().map(|component| {
-        let unit = match component.unit.as_str() {
-            "um" => "µm",
-            other => other,
-        };
         let dof = component.degrees_of_freedom;
         vec![
             component.component.clone(),
             format!("{:.4}", component.u),
-            unit.to_owned(),
+            words::unit(&component.unit).to_owned(),
             dof.map_or_else(|| "∞".to_owned(), |dof| cell(Some(dof), 0)),
         ]
     });

@@ -31,7 +31,7 @@ pub(super) fn sheet(setup: &Setup, runout: &RunoutOutcome, step: Option<&StepRec
         headlines: vec![Headline::of(
             section.verdict,
             section.undecided_because,
-            "no limit stated",
+            words::NO_LIMIT,
         )],
         figures: figures(setup, runout),
         parts,

@@ -23,9 +23,11 @@ pub(super) fn sheet(size: &SizeOutcome) -> Sheet {
         stock,
         infeed("infeed square to the axis", size.infeed_square_to_axis_um),
         infeed("infeed square to the cone", size.infeed_square_to_cone_um),
-        size.passes
-            .as_ref()
-            .map(|split| Figure::words("passes", passes(split))),
+        size.passes.as_ref().map(|split| {
+            let (roughing, then) = passes(split, plain_um);
+            let then = then.map_or_else(String::new, |then| format!("; {then}"));
+            Figure::words("passes", roughing).more(then)
+        }),
         half_angle,
         Figure::half_angle_error(
             "error of the half angle",
@@ -83,25 +85,21 @@ fn headlines(size: &SizeOutcome) -> Vec<Headline> {
     lines
 }
 
-fn passes(passes: &Passes) -> String {
+/// The passes, and what is left for finishing after them; `um` writes a small length.
+pub(crate) fn passes(passes: &Passes, um: impl Fn(f64) -> String) -> (String, Option<String>) {
     let roughing = match passes.count {
         0 => "none before finishing".to_owned(),
-        1 => format!("1 of {}", plain_um(passes.last_um)),
+        1 => format!("1 of {}", um(passes.last_um)),
         count => format!(
             "{count}: {} of {}, the last of {}",
             count - 1,
-            plain_um(passes.depth_um),
-            plain_um(passes.last_um)
+            um(passes.depth_um),
+            um(passes.last_um)
         ),
     };
-    if passes.finishing_um > 0.0 {
-        format!(
-            "{roughing}; then {} to finish",
-            plain_um(passes.finishing_um)
-        )
-    } else {
-        roughing
-    }
+    let finishing = passes.finishing_um;
+    let then = (finishing > 0.0).then(|| format!("then {} to finish", um(finishing)));
+    (roughing, then)
 }
 
 fn parts(planes: &[Plane]) -> Vec<Part> {

@@ -6,16 +6,18 @@ use crate::fold::setup_for;
 use crate::record::StepRecord;
 use crate::step::{Step, SweepInputs, Work};
 use metrology::setup::Setup;
-use metrology::sweep::{PositionsFrom, Profile, SweepOutcome, profiled};
+use metrology::sweep::{Filtered, PositionsFrom, Profile, SweepOutcome, profiled};
 
 pub(super) fn sheet(setup: &Setup, sweep: &SweepOutcome, step: Option<&StepRecord>) -> Sheet {
     let um = |name, value| Figure::amount(name, Amount::plain(value, Unit::Um));
-    let residual =
-        Amount::signed(sweep.residual_arcsec, Unit::Arcsec).within(sweep.residual_expanded_arcsec);
     let swept = Amount::plain(sweep.to_mm - sweep.from_mm, Unit::Mm);
     let over_span = Amount::signed(sweep.over_span_um, Unit::Um);
     let figures = [
-        Some(Figure::amount("residual angle", residual).more(super::cone(sweep.cone))),
+        Some(Figure::residual(
+            sweep.residual_arcsec,
+            sweep.residual_expanded_arcsec,
+            sweep.cone,
+        )),
         Some(Figure::amount("over the swept length", over_span).aside()),
         sweep
             .over_taper_um
@@ -43,14 +45,23 @@ pub(super) fn sheet(setup: &Setup, sweep: &SweepOutcome, step: Option<&StepRecor
                 ))
                 .aside(),
         ),
-        Some(Figure::words("filter", filter(sweep)).aside()),
+        Some(
+            Figure::words(
+                "filter",
+                sweep
+                    .filtered
+                    .as_ref()
+                    .map_or_else(|| "none".to_owned(), filter),
+            )
+            .aside(),
+        ),
         Some(Figure::words("outliers", words::outliers(sweep.outliers, sweep.rejected)).aside()),
     ];
     Sheet {
         headlines: vec![Headline::of(
             sweep.verdict,
             sweep.undecided_because,
-            "no tolerance stated",
+            words::NO_TOLERANCE,
         )],
         figures: figures.into_iter().flatten().collect(),
         parts: step.map_or_else(Vec::new, |step| parts(setup, sweep, step)),
@@ -69,10 +80,8 @@ fn bow(bow_um: f64) -> Figure {
     Figure::amount("bow", Amount::signed(bow_um, Unit::Um)).more(way)
 }
 
-fn filter(sweep: &SweepOutcome) -> String {
-    let Some(filtered) = &sweep.filtered else {
-        return "none".to_owned();
-    };
+/// The filter that straightness and bow were taken behind.
+pub(crate) fn filter(filtered: &Filtered) -> String {
     let left_out = filtered
         .left_out_mm
         .map_or_else(String::new, |mm| format!(", without {mm} mm at each end"));

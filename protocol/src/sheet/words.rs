@@ -1,7 +1,14 @@
 //! Quantities as every screen and page writes them: the unit and the number of decimals are chosen here alone.
 
+use metrology::setup::Setup;
 use metrology::uncertainty::{Undecided, Verdict};
+use metrology::zero::Sloping;
 use metrology::{Angle, Length};
+
+/// Why there is no verdict on the half angle.
+pub(crate) const NO_TOLERANCE: &str = "no tolerance stated";
+/// Why there is no verdict on a run-out or on an indicator.
+pub(crate) const NO_LIMIT: &str = "no limit stated";
 
 /// A verdict as lists and filters write it, and as it is read alone.
 const fn names(verdict: Verdict) -> [&'static str; 2] {
@@ -31,6 +38,38 @@ pub fn verdict(verdict: Verdict, because: Option<Undecided>) -> String {
     match because.filter(|_| verdict == Verdict::Undecided) {
         Some(because) => format!("{decision}: {}", because.words()),
         None => decision.to_owned(),
+    }
+}
+
+/// Which way a residual tilts the cone. A residual that is `shown` as zero tilts it neither way.
+pub(crate) fn cone(sloping: Option<Sloping>, shown: &str) -> Option<&'static str> {
+    sloping
+        .filter(|_| shown.contains(|c: char| matches!(c, '1'..='9')))
+        .map(|sloping| match sloping {
+            Sloping::Steeper => "steeper",
+            Sloping::Shallower => "shallower",
+        })
+}
+
+/// The length over which an error counts on this part.
+pub(crate) fn length(setup: &Setup) -> Option<Length> {
+    setup.length.or(setup.taper.as_ref().and_then(|t| t.length))
+}
+
+/// Which way something is tapped.
+pub(crate) const fn way(toward: bool) -> &'static str {
+    if toward {
+        "toward the indicator"
+    } else {
+        "away from the indicator"
+    }
+}
+
+/// The unit of a budget's component as it is written.
+pub(crate) fn unit(unit: &str) -> &str {
+    match unit {
+        "um" => "µm",
+        other => other,
     }
 }
 
@@ -128,6 +167,15 @@ mod tests {
         assert_eq!(reading(0.0125, step(500_000)), "+0.0125 mm");
         assert_eq!(reading(-1.0, step(1_000_000_000)), "-1 mm");
         assert_eq!(reading(0.0042, None), "+0.0042 mm");
+    }
+
+    #[test]
+    fn what_is_shown_as_zero_tilts_the_cone_neither_way() {
+        let steeper = Some(Sloping::Steeper);
+        assert_eq!(cone(steeper, &signed(0.006, 2)), Some("steeper"));
+        assert_eq!(cone(steeper, &signed(0.004, 2)), None);
+        assert_eq!(cone(Some(Sloping::Shallower), "-1"), Some("shallower"));
+        assert_eq!(cone(None, "-1"), None);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! A zero step.
 
 use super::plot::{Chart, Dot, Flag, Plot, Series, Stroke, reduced};
-use super::words::{arcsec, cell, signed, signed_cell};
+use super::words::{NO_TOLERANCE, arcsec, cell, signed, signed_cell};
 use super::{Amount, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::evidence::{MarkLine, MarkSource, Reading, Time};
 use crate::record::StepRecord;
@@ -15,10 +15,9 @@ const LARGER: usize = 3;
 pub(super) fn sheet(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>) -> Sheet {
     let level = zero.level.as_ref();
     // Where only the display bounds the residual, no interval is claimed.
-    let residual = zero.residual_arcsec.map(|residual| {
-        let amount = Amount::signed(residual, Unit::Arcsec).within(zero.residual_expanded_arcsec);
-        Figure::amount("residual angle", amount).more(super::cone(zero.cone))
-    });
+    let residual = zero
+        .residual_arcsec
+        .map(|residual| Figure::residual(residual, zero.residual_expanded_arcsec, zero.cone));
     let figures = [
         residual,
         zero.display_expanded_arcsec
@@ -66,7 +65,7 @@ pub(super) fn sheet(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>
 
 fn headline(zero: &ZeroOutcome) -> Headline {
     if zero.residual_arcsec.is_some() {
-        Headline::of(zero.verdict, zero.undecided_because, "no tolerance stated")
+        Headline::of(zero.verdict, zero.undecided_because, NO_TOLERANCE)
     } else if zero.moved.is_some() {
         Headline::new("the set-up was moved", ", and no round was completed since")
     } else {
@@ -83,7 +82,7 @@ fn small_um(um: f64) -> String {
     }
 }
 
-fn pivot(pivot: &Pivot) -> Figure {
+pub(crate) fn pivot(pivot: &Pivot) -> Figure {
     let u = pivot
         .u_mm
         .map_or_else(String::new, |u| format!(" ± {:.1} mm", 2.0 * u));
@@ -97,7 +96,7 @@ fn pivot(pivot: &Pivot) -> Figure {
     Figure::amount("turns about", at).more(format!(" from A{u} ({from})"))
 }
 
-fn clamp(shift: &ClampShift) -> Figure {
+pub(crate) fn clamp(shift: &ClampShift) -> Figure {
     let by = arcsec(Angle::from_rad(shift.slope.atan()).arcsec());
     let agree = if shift.agree {
         "they agree: aim off by it"

@@ -2,17 +2,15 @@
 //! hand may go.
 
 use super::Request;
-use crate::watch::advice::next;
 use crate::watch::state::{Mode, Question, Then, Watch};
-use crate::watch::words;
-use protocol::api::Status;
 use protocol::plan::StepKind;
+use protocol::screen;
 
 impl Watch {
     /// Whether the open step is judged by eye.
     pub(super) fn judges(&self) -> bool {
         let status = self.status.as_ref();
-        status.is_some_and(|s| s.step.is_some_and(|step| step.kind == StepKind::Contact))
+        status.is_some_and(|s| s.step.is_some_and(|step| step.kind.by_eye()))
     }
 
     /// Whether the next mark needs a place that nobody knows: the plan names no more of them.
@@ -20,7 +18,9 @@ impl Watch {
         self.place.is_none()
             && !self.press_is_asked()
             && self.status.as_ref().is_some_and(|status| {
-                status.step.is_some() && !status.recording && next(self, status).is_none()
+                status.step.is_some()
+                    && !status.recording
+                    && self.user().next(Some(status)).is_none()
             })
     }
 
@@ -78,7 +78,7 @@ impl Watch {
         let Some(step) = status.step else {
             return self.ask(Request::NextStep { close: false, kind });
         };
-        let Some(lost) = in_hand(status) else {
+        let Some(lost) = screen::loses(status) else {
             return self.ask(Request::NextStep { close: true, kind });
         };
         let text = format!(
@@ -89,25 +89,6 @@ impl Watch {
         self.question(Question::NextStep(kind), text);
         None
     }
-}
-
-/// What closing the open step would lose, in words.
-fn in_hand(status: &Status) -> Option<String> {
-    // What the marked turns hold counts without an end.
-    let turns = status.outcome.is_some() && status.step.is_some_and(|s| s.kind == StepKind::Runout);
-    if status.recording && !turns {
-        return Some("What is being recorded has no end yet, and would not count".to_owned());
-    }
-    let zero = status.step.is_some_and(|step| step.kind == StepKind::Zero);
-    if zero && words::round_under_way(status) {
-        let round = status.next_round.unwrap_or_default();
-        return Some(format!(
-            "Round {round} is not complete, and would not count"
-        ));
-    }
-    let marks = status.marks.len();
-    (marks > 0 && status.outcome.is_none())
-        .then(|| format!("Nothing can be computed yet from its marks, {marks} so far"))
 }
 
 /// Three shares as the request takes them; between them stand blanks, commas or strokes.

@@ -1,151 +1,49 @@
-//! What a larger window has room for: the plan in full, what was learned of the set-up, the budget, the marks,
-//! every cable; and the help.
+//! What a larger window has room for: what was remarked, the plan in full, the set-up, the budget, every cable; and the help.
 
 use super::page::{Page, wrap};
-use crate::watch::face::Face;
-use crate::watch::figures::Units;
-use crate::watch::state::Watch;
-use crate::watch::words;
-use metrology::setup::Setup;
-use metrology::uncertainty::Component;
-use protocol::api::Status;
-use protocol::plan::StepKind;
+use protocol::screen::{Entry, Screen};
 use ratatui::text::{Line, Span};
 
-/// Draws as much as there is room for; the plan, and so many notes, stand elsewhere.
-pub fn all(
-    page: &mut Page<'_>,
-    watch: &Watch,
-    face: &Face,
-    now_s: f64,
-    until: u16,
-    (with_plan, told): (bool, usize),
-) {
-    let Some(status) = &watch.status else { return };
-    let outcome = status.outcome.as_ref();
-    let mut entries: Vec<(&str, String)> = Vec::new();
-    if let Some(outcome) = outcome {
-        entries.extend(
-            outcome
-                .sentences()
-                .skip(told)
-                .map(|said| ("NOTE", said.to_owned())),
-        );
+/// Draws as much as there is room for; the plan, and so many remarks, stand elsewhere.
+pub fn all(page: &mut Page<'_>, screen: &Screen, until: u16, (with_plan, told): (bool, usize)) {
+    for remark in screen.remarks.iter().skip(told) {
+        entry(page, "NOTE", remark, until);
     }
-    if let Some(setup) = &status.setup {
-        entries.extend(
-            plan(setup)
-                .into_iter()
-                .filter(|(label, _)| with_plan || *label != PLAN),
-        );
+    if with_plan && !screen.plan.is_empty() {
+        entry(page, "PLAN", &screen.plan.join(", "), until);
     }
-    entries.extend(face.learned.iter().cloned());
-    // The other steps' tables have them.
-    if status.step.is_some_and(|step| step.kind == StepKind::Zero) {
-        entries.extend(marks(status, watch.look.units).map(|line| ("MARKS", line)));
+    for Entry { label, text } in &screen.details {
+        entry(page, label, text, until);
     }
-    entries.extend(cables(watch, status, now_s));
-    for (label, text) in entries {
-        entry(page, label, &text, until);
-    }
-    if let Some(outcome) = outcome {
-        budget(page, outcome.budget(), until);
-    }
-}
-
-const PLAN: &str = "PLAN";
-const LABEL: usize = 9;
-
-fn entry(page: &mut Page<'_>, label: &str, text: &str, until: u16) {
-    let look = page.look;
-    let room = page.width().saturating_sub(LABEL as u16);
-    for (i, line) in wrap(&look.text(text), room, 3).into_iter().enumerate() {
-        let label = if i == 0 { label } else { "" };
-        if page.y < until {
-            page.line(Line::from(vec![
-                Span::styled(format!("{label:LABEL$}"), look.faint()),
-                Span::raw(line),
-            ]));
-        }
-    }
-}
-
-fn plan(setup: &Setup) -> Vec<(&'static str, String)> {
-    let mut entries = vec![(PLAN, words::plan(setup).join(", "))];
-    let stations: Vec<_> = setup.stations.iter().map(words::station).collect();
-    if !stations.is_empty() {
-        entries.push((
-            "STATIONS",
-            format!(
-                "{}; a round is {}",
-                stations.join(", "),
-                setup.pass.join(" ")
-            ),
-        ));
-    }
-    if let Some(tolerance) = &setup.tolerance {
-        entries.push(("ALLOWED", tolerance.to_string()));
-    }
-    if let Some(fixture) = &setup.fixture {
-        entries.push(("FIXTURE", fixture.name.clone()));
-    }
-    entries.retain(|(_, text)| !text.is_empty());
-    entries
-}
-
-/// The marks of the last two rounds.
-fn marks(status: &Status, units: Units) -> Option<String> {
-    let newest = status.marks.last()?.round;
-    let words: Vec<_> = status
-        .marks
-        .iter()
-        .filter(|mark| mark.round + 1 >= newest)
-        .filter_map(|mark| {
-            let value = mark.value?;
-            let value = units.reading(value.value_mm, Some(value.resolution), 1);
-            Some(format!("{}{} {value}", mark.place, mark.round))
-        })
-        .collect();
-    (!words.is_empty()).then(|| words.join("  "))
-}
-
-/// Every cable beside the indicator, and what was no reading on any of them.
-fn cables(watch: &Watch, status: &Status, now_s: f64) -> Vec<(&'static str, String)> {
-    let mut entries = Vec::new();
-    for cable in &status.cables {
-        if status.indicator.as_ref() != Some(&cable.name) {
-            let state = words::cable_state(
-                cable,
-                watch.age_s(&cable.name, now_s),
-                watch.is_current(cable, now_s),
-            );
-            entries.push(("CABLE", format!("{} {state}", cable.name)));
-        }
-        if cable.skipped_bytes > 0 {
-            let last = cable.last_skipped.as_deref().unwrap_or_default();
-            entries.push((
-                "SKIPPED",
-                format!("{}: {} bytes, last {last}", cable.name, cable.skipped_bytes),
-            ));
-        }
-    }
-    entries
-}
-
-fn budget(page: &mut Page<'_>, budget: &[Component], until: u16) {
-    let look = page.look;
-    for (i, part) in budget.iter().enumerate() {
+    for (i, component) in screen.budget.iter().enumerate() {
         if page.y >= until {
             return;
         }
         let label = if i == 0 { "BUDGET" } else { "" };
-        let unit = part.unit.replace("um", "µm");
-        let text = format!("u {:.2} {unit}  {}", part.u, part.component);
-        page.line(Line::from(vec![
-            Span::styled(format!("{label:LABEL$}"), look.faint()),
-            Span::raw(look.text(&text).into_owned()),
-        ]));
+        let component = page.look.text(component).into_owned();
+        labelled(page, label, component);
     }
+}
+
+const LABEL: usize = 9;
+
+fn entry(page: &mut Page<'_>, label: &str, text: &str, until: u16) {
+    let room = page.width().saturating_sub(LABEL as u16);
+    let text = page.look.text(text).into_owned();
+    for (i, line) in wrap(&text, room, 3).into_iter().enumerate() {
+        let label = if i == 0 { label } else { "" };
+        if page.y < until {
+            labelled(page, label, line);
+        }
+    }
+}
+
+fn labelled(page: &mut Page<'_>, label: &str, text: String) {
+    let faint = page.look.faint();
+    page.line(Line::from(vec![
+        Span::styled(format!("{label:LABEL$}"), faint),
+        Span::raw(text),
+    ]));
 }
 
 const HELP: [(&str, &str); 14] = [

@@ -4,12 +4,11 @@ mod states;
 
 use super::draw;
 use super::golden::{COLOURED, NOW_S, PLAIN, drawn};
-use crate::watch::face;
-use crate::watch::figures::Units;
 use crate::watch::look::Look;
 use crate::watch::state::Watch;
 use metrology::Unit;
 use protocol::plan::StepKind;
+use protocol::screen::{self, Units};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::{Color, Modifier};
@@ -74,8 +73,8 @@ fn nothing_is_cut_in_the_middle_of_a_number() {
             .flat_map(|size| numbers(&drawn(&watch, *size)))
             .collect();
         // On a large screen the large values are no text.
-        let face = face::of(&watch, NOW_S);
-        let large = face.must.iter().chain(&face.may);
+        let screen = screen::of(&watch.seen(NOW_S));
+        let large = screen.must.iter().chain(&screen.may);
         all.extend(large.flat_map(|value| numbers(&value.value)));
         let plain = with_look(&watch, PLAIN);
         for width in [31, 40, 47, 60, 66, 73, 80, 97] {

@@ -1,64 +1,40 @@
 //! The head of the window: where the user is, and what is wrong now.
 
-use super::LEAST;
 use super::page::{Page, wrap};
-use crate::watch::figures::age;
 use crate::watch::state::{Link, Watch};
-use crate::watch::words;
-use ratatui::style::Color;
+use protocol::screen::{Entry, Meaning, Screen, age};
 use ratatui::text::{Line, Span};
 
 /// Which session, which step, and how the indicator's cable is.
-pub fn header(page: &mut Page<'_>, watch: &Watch, now_s: f64) {
-    let look = watch.look;
-    let title = match &watch.status {
-        None => "conewright".to_owned(),
-        Some(status) => match (&status.session, status.step) {
-            (None, _) => "conewright: no session".to_owned(),
-            (Some(session), None) => format!("{}: session {}, no step", session.name, session.id),
-            (Some(session), Some(step)) => format!(
-                "{}: session {}, {} step {}",
-                session.name,
-                session.id,
-                step.kind.word(),
-                step.number
-            ),
-        },
-    };
-    let state = match watch.indicator(now_s) {
-        None if watch.status.is_some() => Line::from("values are typed"),
-        None => Line::default(),
-        Some(indicator) => {
-            let state = words::cable_state(indicator.cable, indicator.age_s, indicator.current);
-            let skipped = match indicator.cable.skipped_bytes {
-                0 => String::new(),
-                _ if page.width() < 60 || !watch.skips(now_s) => String::new(),
-                n => format!("{n} bytes skipped, "),
-            };
-            let style = if indicator.current {
-                look.ink(Color::Green)
-            } else {
-                look.plate(Color::Yellow)
-            };
-            Line::from(vec![
-                Span::raw(format!("{skipped}{} ", indicator.cable.name)),
-                Span::styled(format!(" {state} "), style),
-            ])
+pub fn header(page: &mut Page<'_>, screen: &Screen) {
+    let look = page.look;
+    let mut spans = Vec::new();
+    if let Some(source) = &screen.source {
+        if let Some(skipped) = source.skipped.as_ref().filter(|_| page.width() >= 60) {
+            spans.push(Span::raw(format!("{skipped}, ")));
         }
-    };
-    page.sides(
-        Line::styled(look.text(&title).into_owned(), look.strong()),
-        state,
-    );
+        spans.push(Span::raw(source.name.clone()));
+        if let Some(state) = &source.state {
+            let style = if source.current {
+                look.meant(Meaning::Good)
+            } else {
+                look.sign(Meaning::Old)
+            };
+            spans.push(Span::raw(" "));
+            spans.push(Span::styled(format!(" {state} "), style));
+        }
+    }
+    let title = look.text(&screen.title).into_owned();
+    page.sides(Line::styled(title, look.strong()), Line::from(spans));
 }
 
-/// What is wrong now, and would otherwise be taken for a fault of the set-up.
-pub fn notices(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
-    let look = watch.look;
+/// What is wrong now, and would otherwise be taken for a fault of the set-up, above the row `until`.
+pub fn notices(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: u16) {
+    let look = page.look;
     let mut tell = |word: &str, text: &str| {
         for line in wrap(&look.text(&format!("{word}: {text}")), page.width(), 2) {
-            if page.y + LEAST < until {
-                page.line(Line::styled(line, look.plate(Color::Yellow)));
+            if page.y < until {
+                page.line(Line::styled(line, look.sign(Meaning::Doubtful)));
             }
         }
     };
@@ -73,18 +49,7 @@ pub fn notices(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
         Link::Waiting => tell("CONNECTING", "waiting for the background process"),
         Link::Up => {}
     }
-    if let Some(detail) = watch.indicator(now_s).and_then(|i| {
-        let detail = i.cable.detail.as_deref()?;
-        (!i.current).then(|| (i.cable.name.clone(), detail.to_owned()))
-    }) {
-        tell(&detail.0, &detail.1);
-    }
-    if let Some(double) = watch.status.as_ref().and_then(|s| s.double_press.as_ref()) {
-        let (happened, asked) = words::double_press(double, look.units);
-        let asked = format!("{asked} space yes, u no");
-        tell(&happened.to_uppercase(), &asked);
-    }
-    if let Some(notice) = watch.status.as_ref().and_then(|s| s.notice.as_deref()) {
-        tell("NOTICE", notice);
+    for Entry { label, text } in &screen.notices {
+        tell(label, text);
     }
 }

@@ -1,4 +1,5 @@
-//! Draws what the live view knows. A pure function of [`Watch`], the time given and the window's size.
+//! Draws what [`protocol::screen`] says of what the live view knows. A pure function of [`Watch`], the time given and the
+//! window's size.
 //!
 //! Rows are handed out by importance: what must be there, then what helps, then comfort; large digits and the
 //! table of rounds share what is left. So one layout serves a narrow strip and a whole screen.
@@ -15,15 +16,11 @@ mod table;
 mod talk;
 mod zones;
 
-use super::advice::{self, Advice};
 use super::bar;
-use super::face::{self, Face, Strip};
 use super::state::{Mode, Watch};
-use super::target::{self, Count, Reached};
-use super::words;
 use page::{Page, wrap};
 use panel::Panel;
-use protocol::plan::StepKind;
+use protocol::screen::{self, Advice, Count, Meaning, Reached, Screen, Strip};
 use ratatui::Frame;
 use ratatui::style::{Color, Style};
 use ratatui::text::{Line, Span};
@@ -35,12 +32,13 @@ const TWO_COLUMNS: u16 = 110;
 pub fn draw(frame: &mut Frame<'_>, watch: &Watch, now_s: f64) {
     let area = frame.area();
     let mut page = Page::new(frame.buffer_mut(), area, watch.look);
-    head::header(&mut page, watch, now_s);
+    let screen = screen::of(&watch.seen(now_s));
+    head::header(&mut page, &screen);
     let keys_at = area.height.saturating_sub(1);
     if watch.mode == Mode::Help {
         details::help(&mut page, keys_at);
     } else {
-        body(&mut page, watch, now_s, keys_at);
+        body(&mut page, watch, &screen, now_s, keys_at);
         talk::overlay(&mut page, watch, keys_at);
     }
     page.y = keys_at;
@@ -64,10 +62,10 @@ struct Rows {
 /// Rows that must be there: two large values, advice, bar, verdict, next.
 const LEAST: u16 = 6;
 
-fn allot(watch: &Watch, face: &Face, width: u16, height: u16) -> Rows {
+fn allot(watch: &Watch, screen: &Screen, width: u16, height: u16) -> Rows {
     let mut rows = Rows::default();
-    let strip = face.strip != Strip::None;
-    let values = u16::try_from(face.must.len()).unwrap_or(LEAST);
+    let strip = screen.strip != Strip::None;
+    let values = u16::try_from(screen.must.len()).unwrap_or(LEAST);
     let least = 3 + u16::from(strip) + values;
     let mut spare = height.saturating_sub(least);
     let take = |spare: &mut u16, n: u16| {
@@ -77,8 +75,8 @@ fn allot(watch: &Watch, face: &Face, width: u16, height: u16) -> Rows {
         }
         given
     };
-    let facts = face.facts.len();
-    rows.first_fact = face.rounds | (facts > 0) && take(&mut spare, 1);
+    let facts = screen.facts.len();
+    rows.first_fact = screen.rounds | (facts > 0) && take(&mut spare, 1);
     rows.second_advice = take(&mut spare, 1);
     // The compact form takes a row for each value, the smallest panel five.
     let panel_needs = 5_u16.saturating_sub(values);
@@ -98,7 +96,7 @@ fn allot(watch: &Watch, face: &Face, width: u16, height: u16) -> Rows {
         let recording = watch.status.as_ref().is_some_and(|status| status.recording);
         let share = if recording { 3 } else { 2 };
         let most = (5 + spare).min((height * share / 5).max(5));
-        rows.panel = panel::arrange(face, watch.look, width, most);
+        rows.panel = panel::arrange(screen, watch.look, width, most);
         let used = rows.panel.as_ref().map_or(values, Panel::rows);
         spare = (5 + spare).saturating_sub(used);
     }
@@ -111,14 +109,13 @@ fn allot(watch: &Watch, face: &Face, width: u16, height: u16) -> Rows {
     rows
 }
 
-fn body(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
-    let face = face::of(watch, now_s);
-    if let Some(banner) = &face.banner {
-        let style = page.look.plate(banner.colour);
+fn body(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: u16) {
+    if let Some(banner) = &screen.banner {
+        let style = page.look.sign(banner.meaning);
         page.banner(&banner.word, &banner.parts, style);
     }
-    head::notices(page, watch, now_s, until);
-    let rows = allot(watch, &face, page.width(), until.saturating_sub(page.y));
+    head::notices(page, watch, screen, now_s, until.saturating_sub(LEAST));
+    let rows = allot(watch, screen, page.width(), until.saturating_sub(page.y));
     if rows.gaps > 0 {
         page.rule();
     }
@@ -129,49 +126,49 @@ fn body(page: &mut Page<'_>, watch: &Watch, now_s: f64, until: u16) {
     };
     match &rows.panel {
         Some(panel) => panel.draw(page),
-        None => panel::compact(page, &face),
+        None => panel::compact(page, screen),
     }
     gap(page, 2);
-    let advice = advice::advice(watch, now_s);
-    said(page, &advice, if rows.second_advice { 2 } else { 1 });
-    match (face.strip, advice.count) {
+    said(page, &screen.advice, if rows.second_advice { 2 } else { 1 });
+    match (screen.strip, &screen.advice.count) {
         (Strip::None, _) => {}
         (Strip::Zones(zones), _) => zones::draw(page, zones, rows.scale),
         (Strip::Count, Some(count)) => bar(page, count, rows.scale),
         (Strip::Count, None) => (0..1 + u16::from(rows.scale)).for_each(|_| page.blank()),
     }
     gap(page, 3);
-    sign(page, &face);
+    sign(page, screen);
     if rows.first_fact {
-        facts(page, &face, 0, 1);
+        facts(page, screen, 0, 1);
     }
-    facts(page, &face, 1, rows.more_facts);
+    facts(page, screen, 1, rows.more_facts);
     gap(page, 4);
-    next(page, watch, &face);
+    next(page, watch, screen);
     if rows.last {
-        last(page, watch);
+        let label = Span::styled("LAST ", page.look.faint());
+        page.fitting(label, &screen.last);
     }
-    lower(page, watch, &face, now_s, &rows, until);
+    if watch.status.is_some() {
+        lower(page, screen, &rows, until);
+    }
 }
 
-fn lower(page: &mut Page<'_>, watch: &Watch, face: &Face, now_s: f64, rows: &Rows, until: u16) {
-    let Some(status) = &watch.status else { return };
+fn lower(page: &mut Page<'_>, screen: &Screen, rows: &Rows, until: u16) {
+    let listing = screen.listing.as_ref();
     if page.width() >= TWO_COLUMNS {
         let top = page.y;
         let middle = page.width() / 2;
         let mut left = page.column(0, middle - 2, until);
-        table::draw(&mut left, status, until.saturating_sub(top));
+        table::draw(&mut left, listing, until.saturating_sub(top));
         let mut right = page.column(middle, page.width() - middle, until);
-        details::all(&mut right, watch, face, now_s, until, (!rows.plan, 0));
+        details::all(&mut right, screen, until, (!rows.plan, 0));
         return;
     }
     let mut told = 0;
     if rows.plan {
         // What the step has to remark matters more than the plan, which is known.
-        let outcome = status.outcome.as_ref();
-        let remark = outcome.and_then(|outcome| outcome.sentences().next());
         let faint = page.look.faint();
-        if let Some(remark) = remark {
+        if let Some(remark) = screen.remarks.first() {
             let room = page.width().saturating_sub(6);
             let text = page.look.text(remark);
             told = usize::from(wrap(&text, room, 2).len() == 1);
@@ -181,16 +178,15 @@ fn lower(page: &mut Page<'_>, watch: &Watch, face: &Face, now_s: f64, rows: &Row
                 Span::raw(text),
             ]));
         } else {
-            let parts = status.setup.as_ref().map(words::plan).unwrap_or_default();
-            page.fitting(Span::styled("PLAN ", faint), &parts);
+            page.fitting(Span::styled("PLAN ", faint), &screen.plan);
         }
     }
     if rows.table > 0 {
-        let shown = table::draw(page, status, rows.table);
+        let shown = table::draw(page, listing, rows.table);
         // In a tall window there is room for the rest below the table.
         if rows.table > shown + 3 {
             page.blank();
-            details::all(page, watch, face, now_s, until, (!rows.plan, told));
+            details::all(page, screen, until, (!rows.plan, told));
         }
     }
 }
@@ -212,60 +208,46 @@ fn said(page: &mut Page<'_>, advice: &Advice, text_rows: u16) {
 /// Columns of the words at the left.
 const LABEL: usize = 6;
 
-fn bar(page: &mut Page<'_>, count: Count, scale: bool) {
+fn bar(page: &mut Page<'_>, count: &Count, scale: bool) {
     let look = page.look;
-    let words = look.text(&target::count(count, look.units)).into_owned();
+    let words = look.text(&count.words).into_owned();
     // Room for the longest count keeps the bar from changing its length as it runs.
     let room = 20;
     let width = page.width().saturating_sub(room + 1).max(bar::LEAST_WIDTH);
-    let left = if count.reached == Reached::There {
-        0.0
-    } else {
-        count.to_go_um
-    };
-    let drawn = bar::draw(
-        look.units.small(left),
-        look.units.small(count.full_um),
-        width,
-        look.blocks,
-    );
-    let colour = if count.reached == Reached::Past {
-        Color::Magenta
-    } else {
-        Color::Cyan
+    let drawn = bar::draw(count.to_go, count.full, width, look.blocks);
+    let meaning = match count.reached {
+        Reached::Past => Meaning::Past,
+        Reached::Before | Reached::There => Meaning::Counting,
     };
     page.line(Line::from(vec![
-        Span::styled(drawn.bar, look.ink(colour)),
+        Span::styled(drawn.bar, look.meant(meaning)),
         Span::styled(format!(" {words:>19}"), look.strong()),
     ]));
     if scale {
-        page.line(Line::styled(
-            look.text(&format!("{} {}", drawn.scale, look.units.small_sign()))
-                .into_owned(),
-            look.faint(),
-        ));
+        let scale = format!("{} {}", drawn.scale, count.unit);
+        page.line(Line::styled(look.text(&scale).into_owned(), look.faint()));
     }
 }
 
 /// What was decided, and what it rests on.
-fn sign(page: &mut Page<'_>, face: &Face) {
+fn sign(page: &mut Page<'_>, screen: &Screen) {
     let look = page.look;
-    match &face.sign {
+    match &screen.sign {
         Some(sign) => page.fitting(
-            Span::styled(format!(" {} ", sign.word), look.plate(sign.colour)),
+            Span::styled(format!(" {} ", sign.word), look.sign(sign.meaning)),
             &sign.parts,
         ),
         None => page.line(Line::styled(
-            look.text(&face.undecided).into_owned(),
+            look.text(&screen.undecided).into_owned(),
             look.faint(),
         )),
     }
 }
 
-fn facts(page: &mut Page<'_>, face: &Face, from: usize, count: usize) {
+fn facts(page: &mut Page<'_>, screen: &Screen, from: usize, count: usize) {
     let faint = page.look.faint();
     for i in from..from + count {
-        match face.facts.get(i) {
+        match screen.facts.get(i) {
             Some(fact) => {
                 let label = format!("{:5}", fact.label);
                 page.fitting(Span::styled(label, faint), &fact.parts);
@@ -275,53 +257,27 @@ fn facts(page: &mut Page<'_>, face: &Face, from: usize, count: usize) {
     }
 }
 
-fn next(page: &mut Page<'_>, watch: &Watch, face: &Face) {
+fn next(page: &mut Page<'_>, watch: &Watch, screen: &Screen) {
     let look = watch.look;
-    let Some(status) = watch.status.as_ref().filter(|s| s.step.is_some()) else {
+    let Some(next) = &screen.next else {
         page.blank();
         return;
     };
-    let next = advice::next(watch, status);
-    let next = next.unwrap_or_else(|| match status.step.map(|step| step.kind) {
-        Some(StepKind::Contact) => "a print".to_owned(),
-        _ => "as you say: key p, or asked when marked".to_owned(),
-    });
-    let round = match (watch.new_round, status.next_round.filter(|_| face.rounds)) {
-        (true, _) => ", a NEW round".to_owned(),
-        (false, Some(round)) => format!(", round {round}"),
-        (false, None) => String::new(),
-    };
-    let waiting = if watch.waiting { "  (asking)" } else { "" };
-    let clamp = if status.clamped { " TIGHT " } else { "loose" };
-    let clamp_style = if status.clamped {
-        look.plate(Color::Blue)
+    let asking = if watch.waiting { "  (asking)" } else { "" };
+    let (clamp, style) = if next.clamped {
+        (" TIGHT ", look.plate(Color::Blue))
     } else {
-        Style::new()
+        ("loose", Style::new())
     };
+    let place = format!("{}{asking}", next.place);
     page.sides(
         Line::from(vec![
             Span::styled("NEXT  ", look.faint()),
-            Span::styled(
-                look.text(&format!("{next}{round}{waiting}")).into_owned(),
-                look.strong(),
-            ),
+            Span::styled(look.text(&place).into_owned(), look.strong()),
         ]),
         Line::from(vec![
             Span::styled("clamp ", look.faint()),
-            Span::styled(clamp, clamp_style),
+            Span::styled(clamp, style),
         ]),
     );
-}
-
-fn last(page: &mut Page<'_>, watch: &Watch) {
-    let units = watch.look.units;
-    let parts = watch
-        .last_mark()
-        .map(|mark| {
-            let mut parts = vec![words::mark_line(mark, units)];
-            parts.extend(mark.value.map(|value| words::dwell(&value, units)));
-            parts
-        })
-        .unwrap_or_default();
-    page.fitting(Span::styled("LAST ", watch.look.faint()), &parts);
 }

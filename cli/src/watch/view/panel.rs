@@ -2,8 +2,8 @@
 
 use super::page::Page;
 use crate::watch::digits::{self, Size};
-use crate::watch::face::{Face, Value};
 use crate::watch::look::Look;
+use protocol::screen::{Screen, Value};
 use ratatui::text::{Line, Span};
 
 /// Columns between two values.
@@ -22,8 +22,8 @@ pub struct Panel {
 
 /// Lays the values out in the given columns and rows as large as they go; `None` where not even small digits
 /// fit.
-pub fn arrange(face: &Face, look: Look, width: u16, rows: u16) -> Option<Panel> {
-    let must = &face.must;
+pub fn arrange(screen: &Screen, look: Look, width: u16, rows: u16) -> Option<Panel> {
+    let must = &screen.must;
     let lowest = look.lowest_digits();
     let side = |values: &[Value]| {
         digits::largest(lowest, rows.saturating_sub(AROUND), |size| {
@@ -47,7 +47,7 @@ pub fn arrange(face: &Face, look: Look, width: u16, rows: u16) -> Option<Panel> 
         return Some(panel(must.clone(), size, true));
     }
     let beside = beside?;
-    if let Some(may) = &face.may {
+    if let Some(may) = &screen.may {
         let all: Vec<_> = must.iter().chain([may]).cloned().collect();
         // One more is a comfort: it may cost the others a row, or a third where they are large, and never
         // the thickness that makes small digits readable.
@@ -125,24 +125,28 @@ impl Panel {
         );
         page.y += 1;
         for line in drawn(value, look, self.size) {
-            page.at(x, &Line::styled(line, value.style));
+            page.at(x, &Line::styled(line, look.large(value.meaning)));
             page.y += 1;
         }
         let under = look.text(&value.under).into_owned();
-        page.at(x, &Line::styled(format!(" {under} "), value.under_style));
+        let style = look.under(value.under_meaning);
+        page.at(x, &Line::styled(format!(" {under} "), style));
     }
 }
 
 /// The values in a row each, where there is no room for large digits.
-pub fn compact(page: &mut Page<'_>, face: &Face) {
-    for value in &face.must {
+pub fn compact(page: &mut Page<'_>, screen: &Screen) {
+    for value in &screen.must {
         let look = page.look;
         let name: String = value.label.chars().take_while(|&c| c != ',').collect();
         page.line(Line::from(vec![
             Span::styled(format!("{name:9}"), look.faint()),
             Span::raw(if name.len() < 9 { "" } else { " " }),
-            Span::styled(format!("{} ", value.value), value.style),
-            Span::styled(look.text(&value.under).into_owned(), value.under_style),
+            Span::styled(format!("{} ", value.value), look.large(value.meaning)),
+            Span::styled(
+                look.text(&value.under).into_owned(),
+                look.under(value.under_meaning),
+            ),
         ]));
     }
 }

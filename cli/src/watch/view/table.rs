@@ -1,23 +1,87 @@
-//! The step's table, in as many rows as there are.
+//! The step's listing, in as many rows as there are.
 
 use super::page::Page;
-use crate::watch::face;
-use protocol::api::Status;
+use protocol::screen::{Column, Listing, Table};
 use ratatui::text::Line;
 
-/// Draws the step's table in at most `rows` rows; gives the rows used.
-pub fn draw(page: &mut Page<'_>, status: &Status, rows: u16) -> u16 {
-    let look = page.look;
-    let Some(table) = face::table(status, look, page.width()) else {
-        return 0;
+/// A window narrower than this does without spare columns.
+const SPARE_FROM: u16 = 60;
+/// Characters of where something was read and of its value, in a listing without columns.
+const CELL: (usize, usize) = (5, 9);
+/// What keeps two cells apart.
+const APART: &str = "   ";
+/// The longest bar behind a row, and what the row takes of the window.
+const BAR: (u16, u16) = (60, 30);
+
+/// Draws a listing in at most `rows` rows; gives the rows used.
+pub fn draw(page: &mut Page<'_>, listing: Option<&Listing>, rows: u16) -> u16 {
+    let (head, lines, newest_last) = match listing {
+        None => return 0,
+        Some(Listing::Table(table)) => {
+            let (head, lines) = rows_of(table, page);
+            (head, lines, table.newest_last)
+        }
+        Some(Listing::Cells { heading, cells }) => {
+            (heading.clone(), rows_of_cells(cells, page), true)
+        }
     };
-    page.line(Line::styled(
-        look.text(&table.head).into_owned(),
-        look.faint(),
-    ));
-    let shown = table.shown(usize::from(rows.saturating_sub(1)));
+    let look = page.look;
+    let head = look.text(&head).into_owned();
+    page.line(Line::styled(head, look.faint()));
+    let room = usize::from(rows.saturating_sub(1));
+    let shown = if newest_last {
+        &lines[lines.len().saturating_sub(room)..]
+    } else {
+        &lines[..room.min(lines.len())]
+    };
     for row in shown {
         page.line(Line::raw(look.text(row).into_owned()));
     }
     shown.len() as u16 + 1
+}
+
+/// As many in a row as there is room for.
+fn rows_of_cells(cells: &[[String; 2]], page: &Page<'_>) -> Vec<String> {
+    let (place, value) = CELL;
+    let per_row = usize::from(page.width()) / (place + 1 + value + APART.len());
+    let cell = |[at, read]: &[String; 2]| format!("{at:>place$} {read:>value$}");
+    cells
+        .chunks(per_row.clamp(1, 6))
+        .map(|row| row.iter().map(cell).collect::<Vec<_>>().join(APART))
+        .collect()
+}
+
+/// The head and the rows of a table.
+fn rows_of(table: &Table, page: &Page<'_>) -> (String, Vec<String>) {
+    let columns: Vec<(usize, &Column)> = (0..)
+        .zip(&table.columns)
+        .filter(|(_, column)| page.width() >= SPARE_FROM || !column.spare)
+        .collect();
+    let line = |cell: &dyn Fn(usize) -> String| {
+        let mut line = String::new();
+        for (i, column) in &columns {
+            let (cell, room) = (cell(*i), column.room);
+            let apart = if line.is_empty() { "" } else { " " };
+            line.push_str(apart);
+            line.push_str(&if column.right {
+                format!("{cell:>room$}")
+            } else {
+                format!(" {cell:room$}")
+            });
+        }
+        line
+    };
+    let head = line(&|i| table.columns[i].name.clone());
+    let mut rows: Vec<String> = table
+        .rows
+        .iter()
+        .map(|row| line(&|i| row[i].clone()))
+        .collect();
+    let ink = if page.look.blocks { "█" } else { "#" };
+    let longest = f64::from(page.width().saturating_sub(BAR.1).min(BAR.0));
+    for (row, share) in rows.iter_mut().zip(&table.bars) {
+        row.push(' ');
+        row.push_str(&ink.repeat((share * longest).round() as usize));
+    }
+    (head, rows)
 }

@@ -1,9 +1,9 @@
 //! What is said to the user and asked of the user: messages, what is being typed, and the line of keys.
 
 use super::page::{Page, wrap};
-use crate::watch::advice::next;
 use crate::watch::state::{Message, Mode, Then, Tone, Watch};
 use protocol::plan::StepKind;
+use protocol::screen::place_wanted;
 use ratatui::style::Color;
 use ratatui::text::Line;
 
@@ -47,29 +47,18 @@ fn typed(watch: &Watch) -> Option<String> {
     Some(match &watch.mode {
         Mode::Note(text) => format!("note: {text}_"),
         Mode::Value(text) => {
-            let next = status.and_then(|status| next(watch, status));
+            let next = watch.user().next(status);
             let next = next.unwrap_or_else(|| "the next mark".to_owned());
             format!("value for {next}: {text}_")
         }
         Mode::Place { text, .. } => {
-            let kind = status.and_then(|status| status.step).map(|step| step.kind);
-            format!("{}: {text}_", place_wanted(kind))
+            format!("{}: {text}_", place_wanted(status?))
         }
         Mode::Print(text) => {
             format!("per cent printed at big end, middle, small end (90 40 0): {text}_")
         }
         Mode::Plain | Mode::Asked(_) | Mode::Menu | Mode::Help => return None,
     })
-}
-
-/// How the place of a mark is named in a step of this kind.
-const fn place_wanted(kind: Option<StepKind>) -> &'static str {
-    match kind {
-        Some(StepKind::Runout) => "angle, as 4h or 120",
-        Some(StepKind::Size) => "plane, mm from the gauge plane toward the small end",
-        Some(StepKind::Dial) => "known step under the indicator, as 1.2mm",
-        _ => "station, or distance from A",
-    }
 }
 
 /// The six steps, each with its key.

@@ -1,5 +1,6 @@
 //! Numbers as they are shown: in the user's unit, with as many decimals as the display has.
 
+use crate::sheet::words;
 use metrology::{Length, Unit};
 
 /// The unit in which readings are shown, and the small one for what is left and what it is worth.
@@ -81,6 +82,26 @@ impl Units {
         signed(value, places)
     }
 
+    /// The same without a sign, for what has none.
+    #[must_use]
+    pub fn small_plain(self, um: f64) -> String {
+        self.small_signed(um.abs())
+            .trim_start_matches('+')
+            .to_owned()
+    }
+
+    /// A small length with its sign and its unit.
+    #[must_use]
+    pub fn signed_um(self, um: f64) -> String {
+        format!("{} {}", self.small_signed(um), self.small_sign())
+    }
+
+    /// The same without a sign, for what has none.
+    #[must_use]
+    pub fn um(self, um: f64) -> String {
+        format!("{} {}", self.small_plain(um), self.small_sign())
+    }
+
     /// The size of a small length with the decimals that a display with this step has.
     #[must_use]
     pub fn small_size(self, um: f64, resolution: Option<Length>) -> String {
@@ -92,14 +113,14 @@ impl Units {
     }
 }
 
-/// A value with its sign; nothing is `+0`, never `-0`.
+/// A value with its sign; nothing is `+0`, never `-0`: its room is that of any other value.
 #[must_use]
 pub fn signed(value: f64, places: usize) -> String {
-    let text = format!("{value:+.places$}");
-    if text.bytes().any(|b| matches!(b, b'1'..=b'9')) {
+    let text = words::signed(value, places);
+    if text.starts_with(['+', '-']) {
         text
     } else {
-        format!("{:+.places$}", 0.0)
+        format!("+{text}")
     }
 }
 

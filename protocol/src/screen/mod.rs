@@ -1,0 +1,169 @@
+//! The description of a live screen: what the view of an open step shows, as words and numbers with their meaning.
+//!
+//! [`of`] makes a [`Screen`] from what a view knows, [`Seen`]. A terminal and a page draw it and compute nothing, so that both
+//! show the same. Layout, colours and keys are theirs. It can be written as JSON.
+
+mod around;
+mod clock;
+mod contact;
+mod dial;
+mod listed_turn;
+mod parts;
+mod runout;
+mod seen;
+mod shown;
+mod size;
+mod sweep;
+mod target;
+#[cfg(test)]
+mod tests;
+mod units;
+mod value;
+pub mod verdict;
+pub mod words;
+mod zero;
+
+pub use parts::{
+    Advice, Column, Count, Entry, Fact, Listing, Meaning, NextMark, Reached, Screen, Sign, Source,
+    Strip, Table, Value,
+};
+pub use seen::{Indicator, LastReading, Seen, User};
+pub use target::{Target, What};
+pub use units::{Units, age, arcsec};
+
+use crate::api::Status;
+use crate::for_kind;
+use crate::plan::Plan;
+use crate::step::{Outcome, StepKind, Work};
+use shown::{Open, Shown};
+
+/// What the screen shows.
+#[must_use]
+pub fn of(seen: &Seen<'_>) -> Screen {
+    let mut screen = idle(seen);
+    let Some(status) = seen.status else {
+        return screen;
+    };
+    if let Some(setup) = &status.setup {
+        screen.plan = words::plan(setup);
+        screen.details = around::set_up(setup);
+    }
+    if let Some(outcome) = &status.outcome {
+        screen.remarks = outcome.sentences().map(str::to_owned).collect();
+        screen.budget = outcome.budget().iter().map(around::component).collect();
+    }
+    screen.last = around::last(seen);
+    if let Some(plan) = plan(status) {
+        for_kind!(&plan.work, Work(step) => S, show(&opened::<S>(seen, status, step), &mut screen));
+    }
+    if let Some(left_s) = seen.waits_s {
+        screen.banner = Some(around::waiting(left_s));
+    }
+    around::cables(seen, status, &mut screen);
+    screen
+}
+
+/// The reading to come to, where the open step has one.
+#[must_use]
+pub fn target(status: &Status) -> Option<Target> {
+    for_kind!(status.outcome.as_ref()?, Outcome(found) => S, S::target(found))
+}
+
+/// What the user types to name the place of a mark, in the open step.
+#[must_use]
+pub fn place_wanted(status: &Status) -> &'static str {
+    status.step.map_or(
+        shown::ON_TRAVEL,
+        |step| for_kind!(step.kind, StepKind => S, S::PLACE),
+    )
+}
+
+/// What closing the open step now would lose, in words.
+#[must_use]
+pub fn loses(status: &Status) -> Option<String> {
+    let plan = plan(status)?;
+    let own = for_kind!(&plan.work, Work(step) => S, S::loses(step, status));
+    own.or_else(|| {
+        let marks = status.marks.len();
+        (marks > 0 && status.outcome.is_none())
+            .then(|| format!("Nothing can be computed yet from its marks, {marks} so far"))
+    })
+}
+
+/// That of no step: the reading alone.
+fn idle(seen: &Seen<'_>) -> Screen {
+    let advice = match seen.status {
+        None => "Waiting for the background process.",
+        Some(status) if status.session.is_none() => {
+            "No session is open: `conewright session open NAME` opens one."
+        }
+        Some(_) => "No step is open: key s opens one.",
+    };
+    Screen {
+        title: around::title(seen.status),
+        source: around::source(seen),
+        banner: None,
+        notices: around::notices(seen),
+        must: vec![value::reading(seen)],
+        may: None,
+        advice: Advice::say(advice),
+        strip: Strip::None,
+        sign: None,
+        undecided: String::new(),
+        facts: Vec::new(),
+        rounds: false,
+        next: None,
+        last: Vec::new(),
+        remarks: Vec::new(),
+        plan: Vec::new(),
+        listing: None,
+        details: Vec::new(),
+        budget: Vec::new(),
+    }
+}
+
+/// What the open step is for; where nobody says, the usual of its kind.
+fn plan(status: &Status) -> Option<Plan> {
+    let step = status.step?;
+    let plan = status.plan.clone();
+    Some(plan.unwrap_or_else(|| Plan::usual(step.kind)))
+}
+
+fn opened<'a, S: Shown>(seen: &'a Seen<'a>, status: &'a Status, step: &'a S) -> Open<'a, S> {
+    Open {
+        seen,
+        status,
+        step,
+        found: status.outcome.as_ref().and_then(S::found),
+    }
+}
+
+/// An open step's own part of the screen.
+fn show<S: Shown>(open: &Open<'_, S>, screen: &mut Screen) {
+    let status = open.status;
+    let under_way = status.recording || S::is_under_way(status);
+    screen.advice = match &status.no_outcome {
+        Some(why) if !under_way => Advice::say(format!("Nothing can be computed yet: {why}")),
+        _ => S::advice(open),
+    };
+    S::show(open, screen);
+    // Where it is a trouble the advice says so.
+    let ends = status.marks.len() > 1 || !status.recording;
+    if screen.sign.is_some() {
+        screen.undecided.clear();
+    } else if let Some(why) = &status.no_outcome
+        && under_way
+        && ends
+    {
+        screen.undecided = format!("not yet: {why}");
+    }
+    if status.recording {
+        let ends = S::ends_recording(open.step);
+        screen.banner = Some(around::recording(open.seen.so_far, ends));
+    }
+    screen.next = Some(around::next(open.seen, status, S::UNPLANNED, screen.rounds));
+    screen.listing = S::listing(open).filter(|listing| !listing.is_empty());
+    if let Some(marks) = S::marks(open) {
+        screen.detail("MARKS", marks);
+    }
+}

@@ -1,0 +1,86 @@
+//! What each kind of step gives for its screen.
+
+use super::parts::{Advice, Listing, Screen};
+use super::seen::Seen;
+use super::target::Target;
+use super::words;
+use crate::api::Status;
+use crate::step::{Outcome, Step};
+use metrology::setup::Setup;
+use std::borrow::Cow;
+
+/// What closing a step while it records would lose.
+pub(super) const NO_END: &str = "What is being recorded has no end yet, and would not count";
+/// What the user types to name a place on the travel.
+pub(super) const ON_TRAVEL: &str = "station, or distance from A";
+/// What ends a recording.
+pub(super) const ENDS: &str = "space ENDS it";
+
+/// An open step as it is seen.
+#[derive(Debug)]
+pub(super) struct Open<'a, S: Step> {
+    /// What the view knows.
+    pub seen: &'a Seen<'a>,
+    /// The snapshot in it.
+    pub status: &'a Status,
+    /// The step's options.
+    pub step: &'a S,
+    /// Its outcome, once there is one.
+    pub found: Option<&'a S::Outcome>,
+}
+
+impl<S: Step> Open<'_, S> {
+    /// The set-up as it holds for this step.
+    pub fn setup(&self) -> Option<Cow<'_, Setup>> {
+        let setup = self.status.setup.as_ref()?;
+        Some(match &self.status.plan {
+            Some(plan) => plan.setup(setup),
+            None => Cow::Borrowed(setup),
+        })
+    }
+}
+
+/// A kind of step with a screen.
+pub(super) trait Shown: Step {
+    /// What the user types to name the place of a mark.
+    const PLACE: &'static str = ON_TRAVEL;
+    /// What the next mark is about where the plan does not say it.
+    const UNPLANNED: &'static str = "as you say: key p, or asked when marked";
+
+    /// An outcome of this kind.
+    fn found(outcome: &Outcome) -> Option<&Self::Outcome>;
+
+    /// The reading to come to, where the outcome gives one.
+    fn target(_found: &Self::Outcome) -> Option<Target> {
+        None
+    }
+
+    /// Whether there is no outcome only because there are more marks to come: no wonder, and no trouble.
+    fn is_under_way(status: &Status) -> bool {
+        words::round_under_way(status)
+    }
+
+    /// What closing the step now would lose, in words.
+    fn loses(&self, status: &Status) -> Option<String> {
+        status.recording.then(|| NO_END.to_owned())
+    }
+
+    /// What the user does when what is being recorded is complete.
+    fn ends_recording(&self) -> &'static str {
+        ENDS
+    }
+
+    /// What to do now, while nothing stands in the way of an outcome.
+    fn advice(open: &Open<'_, Self>) -> Advice;
+
+    /// Large values, what was decided, and facts. The screen has its advice.
+    fn show(open: &Open<'_, Self>, screen: &mut Screen);
+
+    /// What was marked or found, row by row.
+    fn listing(open: &Open<'_, Self>) -> Option<Listing>;
+
+    /// The last marks in a line, where the listing does not have them.
+    fn marks(_open: &Open<'_, Self>) -> Option<String> {
+        None
+    }
+}
