@@ -1,5 +1,8 @@
 //! Short aligned lines for people.
 
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use protocol::evidence::Time;
 pub use protocol::sheet::words::{angle, arcsec, reading, signed, um};
 
 /// Names and values in two columns, indented by two blanks. Entries without value are left out: what is not
@@ -102,6 +105,17 @@ fn width(text: &str) -> usize {
 fn is_numeric(cell: &str) -> bool {
     let digits = cell.trim_start_matches(['+', '-', '±']);
     matches!(cell, "" | "∞") || digits.starts_with(|c: char| c.is_ascii_digit())
+}
+
+/// A moment in the user's own time.
+pub fn local_time(utc: Time) -> String {
+    match Timestamp::from_nanosecond(i128::from(utc.0)) {
+        Ok(at) => at
+            .to_zoned_datetime(TimeZone::system())
+            .strftime("%Y-%m-%d %H:%M")
+            .to_string(),
+        Err(_) => String::new(),
+    }
 }
 
 #[cfg(test)]

@@ -44,6 +44,10 @@ fn usage(refused: &clap::Error) -> ExitCode {
         .skip(1)
         .take_while(|arg| arg != "--")
         .any(|arg| arg == "--json");
+    if let Some(failure) = args::foreign_option(refused, std::env::args_os()) {
+        answer::tell_failure(&failure, json);
+        return failure.exit.into();
+    }
     // A reader that went away needs no help text.
     let _ = refused.print();
     if !refused.use_stderr() {

@@ -77,6 +77,26 @@ fn what_people_see_and_how_it_exits() {
         (vec!["stack"], 2, "", "required"),
         (vec!["tapr"], 2, "", "'taper'"),
         (vec!["stack", "5", "--withn", "1um"], 2, "", "'--within'"),
+        (
+            vec!["step", "zero", "--pass-depth", "0.01"],
+            2,
+            "",
+            "error: `--pass-depth` applies only to size steps\n\
+             hint: leave it out, or use `conewright step size`\n",
+        ),
+        (
+            vec!["analyse", "size", "seat.csv", "--film", "2um"],
+            2,
+            "",
+            "error: `--film` applies only to contact steps\n\
+             hint: leave it out, or use `conewright analyse contact`\n",
+        ),
+        (
+            vec!["step", "size", "--pass-dept", "0.01"],
+            2,
+            "",
+            "'--pass-depth'",
+        ),
         (vec![], 2, "", "Usage"),
         (
             vec!["verify", "none.json"],
@@ -191,6 +211,7 @@ fn failures_are_one_document_too() {
         (vec!["taper", "0deg"], 2, "bad_value", true),
         (vec!["stack", "9999"], 1, "no_stack", false),
         (vec!["tapr"], 2, "usage", false),
+        (vec!["step", "zero", "--bore"], 2, "usage", true),
         (vec!["verify", "none.json"], 1, "cannot_read", false),
         (
             vec!["--config", "none.toml", "taper"],

@@ -1,8 +1,13 @@
 //! Whatever a user types, every place that reads it gives a value or a refusal with a hint.
 
-use conewright_config::{Config, resolve};
+use clap::ArgAction;
+use conewright_config::{Config, resolve, resolve_step};
+use metrology::setup::Setup;
 use proptest::prelude::*;
 use protocol::api::SetupOptions;
+use protocol::plan::{Plan, StepKind};
+use protocol::step::StepOptions;
+use serde_json::{Map, Value};
 
 /// Texts near to those that are meant, and anything else.
 fn typed() -> impl Strategy<Value = String> {
@@ -66,6 +71,30 @@ proptest! {
     }
 
     #[test]
+    fn options_of_a_step_are_resolved_or_refused(texts in proptest::collection::vec(typed(), 20), stated: u32) {
+        let usual = SetupOptions { taper: Some("1:12".to_owned()), span: Some("80".to_owned()), ..SetupOptions::default() };
+        let setup = resolve(&Config::default(), &usual).expect("a usual set-up");
+        for kind in StepKind::ALL {
+            let mut all = Map::new();
+            for (i, option) in kind.options().iter().enumerate() {
+                let text = &texts[i % texts.len()];
+                let value = match option.get_action() {
+                    ArgAction::SetTrue => Value::Bool(true),
+                    ArgAction::Append => vec![text.clone(), texts[0].clone()].into(),
+                    _ => Value::from(text.clone()),
+                };
+                let field = option.get_id().to_string();
+                // One at a time, or the first refusal would hide every other place.
+                check_step(&setup, kind, Map::from_iter([(field.clone(), value.clone())]))?;
+                if stated & (1 << i) != 0 {
+                    all.insert(field, value);
+                }
+            }
+            check_step(&setup, kind, all)?;
+        }
+    }
+
+    #[test]
     fn any_file_is_read_or_refused(text in "(\\[[a-z.\"]{0,12}\\]\n)?([a-z_]{1,12} ?= ?.{0,12}\n?){0,3}") {
         if let Err(error) = Config::parse(&text, "f") {
             prop_assert!(!error.mistakes().is_empty());
@@ -78,12 +107,38 @@ fn check(options: &SetupOptions) -> Result<(), TestCaseError> {
         Ok(setup) => {
             // What is resolved is a set-up: it goes through its own JSON unchanged.
             let json = serde_json::to_string(&setup).expect("a set-up is JSON");
-            let back: metrology::setup::Setup = serde_json::from_str(&json).expect("its own JSON");
+            let back: Setup = serde_json::from_str(&json).expect("its own JSON");
             prop_assert_eq!(back.stations, setup.stations);
             prop_assert_eq!(back.pass, setup.pass);
         }
         Err(refusal) => {
             prop_assert!(!refusal.message.is_empty());
+            prop_assert!(refusal.hint.is_some_and(|hint| !hint.is_empty()));
+        }
+    }
+    Ok(())
+}
+
+fn check_step(
+    setup: &Setup,
+    kind: StepKind,
+    mut stated: Map<String, Value>,
+) -> Result<(), TestCaseError> {
+    stated.insert("kind".to_owned(), kind.name().into());
+    let options = StepOptions::try_from(stated).expect("its own options");
+    match resolve_step(&Config::default(), setup, &options) {
+        Ok(plan) => {
+            let json = serde_json::to_string(&plan).expect("a plan is JSON");
+            let back: Plan = serde_json::from_str(&json).expect("its own JSON");
+            prop_assert_eq!(back.kind(), plan.kind());
+        }
+        Err(refusal) => {
+            // The flag that the message begins with is one that the user can type.
+            let flag = refusal.message.trim_start_matches('`').strip_prefix("--");
+            if let Some(flag) = flag.and_then(|rest| rest.split([':', '`', ' ']).next()) {
+                let declared = kind.options().iter().any(|o| o.get_long() == Some(flag));
+                prop_assert!(declared, "{:?} has no --{}", kind, flag);
+            }
             prop_assert!(refusal.hint.is_some_and(|hint| !hint.is_empty()));
         }
     }

@@ -584,6 +584,10 @@ async fn what_a_step_cannot_take_is_refused_and_nothing_of_it_stored() {
         ),
         (json!({ "kind": "dial", "nominals": ["NaN"] }), "bad_value"),
         (json!({ "kind": "zero", "planes": ["5"] }), "bad_value"),
+        (json!({ "kind": "zero", "plane": "5" }), "unknown_name"),
+        (json!({ "kind": "runout", "per_turn": 8 }), "bad_request"),
+        (json!({ "kind": "height" }), "bad_request"),
+        (json!({ "planes": ["5"] }), "bad_request"),
         (
             json!({ "kind": "runout", "cable": "nobody" }),
             "unknown_name",

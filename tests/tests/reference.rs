@@ -3,9 +3,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+use clap::CommandFactory;
+use cli::Cli;
 use conewright_tests::pages::{blocks, code_spans, read};
 use conewright_tests::toolroom::executable;
 use protocol::frame::Frame;
+use protocol::plan::StepKind;
 use std::collections::BTreeSet;
 use std::process::Command;
 
@@ -155,6 +158,63 @@ fn the_reference_names_every_verb_and_every_option() {
     }
     assert!(lacking.is_empty(), "docs/commands.md lacks {lacking:#?}");
     assert!(verbs_seen > 30, "only {verbs_seen} verbs were found");
+}
+
+/// The table of the options of steps, as the program declares them: a row for each option, with the kinds of step that take it and
+/// whether `analyse` takes it as well.
+fn step_options() -> Vec<String> {
+    let program = Cli::command();
+    let command = |verb: &str, kind: StepKind| {
+        let verb = program.find_subcommand(verb).unwrap();
+        verb.find_subcommand(kind.name()).unwrap().clone()
+    };
+    let mut rows: Vec<([String; 3], Vec<&str>)> = Vec::new();
+    for kind in StepKind::ALL {
+        let analyse = command("analyse", kind);
+        for option in command("step", kind).get_arguments() {
+            let flag = option.get_long().unwrap();
+            let option_words = match option.get_value_names() {
+                Some([value]) if option.get_action().takes_values() => format!("--{flag} {value}"),
+                _ => format!("--{flag}"),
+            };
+            let help = option.get_help().unwrap().to_string();
+            // An option of the set-up may have the same flag.
+            let in_analyse = analyse.get_arguments().any(|known| {
+                known.get_long() == Some(flag) && known.get_help() == option.get_help()
+            });
+            let in_analyse = if in_analyse { "yes" } else { "no" };
+            let cells = [option_words, in_analyse.to_owned(), help];
+            match rows.iter_mut().find(|(known, _)| *known == cells) {
+                Some((_, kinds)) => kinds.push(kind.name()),
+                None => rows.push((cells, vec![kind.name()])),
+            }
+        }
+    }
+    let row = |([option, in_analyse, help], kinds): &([String; 3], Vec<&str>)| {
+        format!(
+            "| `{option}` | {} | {in_analyse} | {help} |",
+            kinds.join(", ")
+        )
+    };
+    rows.iter().map(row).collect()
+}
+
+#[test]
+fn the_reference_has_the_table_of_step_options() {
+    let expected = step_options();
+    let reference = read("docs/commands.md");
+    let head = "| option | kinds | in `analyse` | what it does |";
+    let mut lines = reference.lines().skip_while(|line| *line != head);
+    let table: Vec<&str> = lines
+        .by_ref()
+        .skip(2)
+        .take_while(|line| line.starts_with('|'))
+        .collect();
+    assert!(
+        table.iter().eq(expected.iter()),
+        "docs/commands.md: below {head} there must be\n{}",
+        expected.join("\n")
+    );
 }
 
 #[test]

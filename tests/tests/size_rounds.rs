@@ -158,11 +158,11 @@ fn ground_says_nothing_without_a_step_or_a_part() {
     for (options, message) in [
         (
             ["--rollers", "6", "--planes", "0,24"],
-            "planes: over rollers the heights of the stacks are stated",
+            "`--planes` does not apply over rollers",
         ),
         (
             ["--rollers", "6", "--plane-u", "0.02"],
-            "plane-u: `--plane-u 0.02` is stated, and over rollers nothing is measured at planes",
+            "--plane-u: `0.02` is stated, and over rollers nothing is measured at planes",
         ),
     ] {
         refused(&[&["step", "size"], &options[..]].concat(), message);

@@ -244,31 +244,31 @@ fn options_of_a_step_that_cannot_be() {
     for (arguments, message) in [
         (
             &["runout", "--per-turn", "2"][..],
-            "positions in a turn: `2` is out of its domain: a whole number from 3 to 360",
+            "--per-turn: `2` is out of its domain: a whole number from 3 to 360",
         ),
         (
             &["runout", "--angles", "turns"],
-            "angles: every reading of a stretch of time is wanted, and readings are typed",
+            "--angles: this records every reading of a stretch of time, and the readings are typed",
         ),
         (
             &["sweep", "--positions", "cable"],
-            "positions: no cable of the configuration reports the table's position",
+            "--positions cable: no cable of the configuration reports the table's position",
         ),
         (
             &["size", "--rollers", "6"],
-            "rollers: this needs the taper's half angle, and no taper is stated",
+            "--rollers: this needs the taper's half angle, and no taper is stated",
         ),
         (
             &["contact"],
-            "a print says nothing of an angle without the length that it is on, and none is stated",
+            "a contact print needs the length of the taper, and none is stated",
         ),
         (
             &["dial", "--nominals", "1,0"],
-            "nominals: 0 mm does not lie above 1 mm",
+            "--nominals: 0 mm does not lie above 1 mm",
         ),
         (
             &["zero", "--height", "1"],
-            "height: it tells what a level axis is worth, and this step is about the angle",
+            "`--height` applies only to zero steps about level",
         ),
     ] {
         let output = room.run(&[&["step"], arguments].concat());

@@ -1,10 +1,11 @@
 //! `analyse`: a table, the options of a set-up, and those of the step.
 
-use super::SetupArgs;
-use super::options::{ContactArgs, DialArgs, RunoutArgs, SizeArgs, SweepArgs, ZeroArgs};
 use clap::{Args, Subcommand};
-use protocol::api::{SetupOptions, StepOptions};
-use protocol::plan::StepKind;
+use protocol::api::SetupOptions;
+use protocol::step::{
+    ContactAnalysis, ContactOptions, DialAnalysis, DialOptions, RunoutAnalysis, RunoutOptions,
+    SizeAnalysis, SizeOptions, StepOptions, SweepAnalysis, SweepOptions, ZeroAnalysis, ZeroOptions,
+};
 use std::path::PathBuf;
 
 const TABLES: &str = "\
@@ -24,7 +25,7 @@ Examples:
         #[command(flatten)]
         table: TableArgs,
         #[command(flatten)]
-        zero: ZeroArgs,
+        analysis: ZeroAnalysis,
     },
     /// A sweep: columns position_mm and reading_mm
     #[command(after_help = format!("{TABLES}
@@ -35,7 +36,7 @@ Example:
         #[command(flatten)]
         table: TableArgs,
         #[command(flatten)]
-        sweep: SweepArgs,
+        analysis: SweepAnalysis,
     },
     /// A run-out: columns reading_mm, angle_deg or time_s, and optionally plane_mm, turned and turn_mark
     #[command(after_help = format!("{TABLES}
@@ -50,7 +51,7 @@ Example:
         #[command(flatten)]
         table: TableArgs,
         #[command(flatten)]
-        runout: RunoutArgs,
+        analysis: RunoutAnalysis,
     },
     /// A size: columns plane_mm and diameter_mm, or those of another way of measuring
     #[command(after_help = format!("{TABLES}
@@ -65,7 +66,7 @@ Examples:
         #[command(flatten)]
         table: TableArgs,
         #[command(flatten)]
-        size: SizeArgs,
+        analysis: SizeAnalysis,
     },
     /// A print of marking dye: columns big_percent, middle_percent and small_percent, one row
     #[command(after_help = format!("{TABLES}
@@ -76,7 +77,7 @@ Example:
         #[command(flatten)]
         table: TableArgs,
         #[command(flatten)]
-        contact: ContactArgs,
+        analysis: ContactAnalysis,
     },
     /// A check of the indicator: columns nominal_mm, reading_mm and direction (up or down)
     #[command(after_help = format!("{TABLES}
@@ -87,7 +88,7 @@ Example:
         #[command(flatten)]
         table: TableArgs,
         #[command(flatten)]
-        dial: DialArgs,
+        analysis: DialAnalysis,
     },
 }
 
@@ -98,14 +99,12 @@ pub struct TableArgs {
     #[arg(value_name = "FILE.csv")]
     pub file: PathBuf,
     #[command(flatten)]
-    pub setup: Box<SetupArgs>,
+    pub setup: Box<SetupOptions>,
 }
 
 /// What is to be analysed.
 #[derive(Debug)]
 pub struct Analysis {
-    /// The kind of step.
-    pub kind: StepKind,
     /// The table.
     pub file: PathBuf,
     /// What is stated of the set-up.
@@ -116,37 +115,36 @@ pub struct Analysis {
 
 impl From<AnalyseVerb> for Analysis {
     fn from(verb: AnalyseVerb) -> Self {
-        let mut step = StepOptions::default();
-        let (kind, table) = match verb {
-            AnalyseVerb::Zero { table, zero } => {
-                zero.state(&mut step);
-                (StepKind::Zero, table)
+        // What else a step has is said by the table.
+        let (table, step) = match verb {
+            AnalyseVerb::Zero { table, analysis } => {
+                let usual = ZeroOptions::default();
+                (table, ZeroOptions { analysis, ..usual }.into())
             }
-            AnalyseVerb::Sweep { table, sweep } => {
-                sweep.state(&mut step);
-                (StepKind::Sweep, table)
+            AnalyseVerb::Sweep { table, analysis } => {
+                let usual = SweepOptions::default();
+                (table, SweepOptions { analysis, ..usual }.into())
             }
-            AnalyseVerb::Runout { table, runout } => {
-                runout.state(&mut step);
-                (StepKind::Runout, table)
+            AnalyseVerb::Runout { table, analysis } => {
+                let usual = RunoutOptions::default();
+                (table, RunoutOptions { analysis, ..usual }.into())
             }
-            AnalyseVerb::Size { table, size } => {
-                size.state(&mut step);
-                (StepKind::Size, table)
+            AnalyseVerb::Size { table, analysis } => {
+                let usual = SizeOptions::default();
+                (table, SizeOptions { analysis, ..usual }.into())
             }
-            AnalyseVerb::Contact { table, contact } => {
-                contact.state(&mut step);
-                (StepKind::Contact, table)
+            AnalyseVerb::Contact { table, analysis } => {
+                let usual = ContactOptions::default();
+                (table, ContactOptions { analysis, ..usual }.into())
             }
-            AnalyseVerb::Dial { table, dial } => {
-                dial.state(&mut step);
-                (StepKind::Dial, table)
+            AnalyseVerb::Dial { table, analysis } => {
+                let usual = DialOptions::default();
+                (table, DialOptions { analysis, ..usual }.into())
             }
         };
         Self {
-            kind,
             file: table.file,
-            setup: (*table.setup).into(),
+            setup: *table.setup,
             step,
         }
     }

@@ -1,7 +1,7 @@
 //! `session`, and which sessions its list shows.
 
-use super::SetupArgs;
 use clap::{Args, Subcommand};
+use protocol::api::SetupOptions;
 
 /// What `session` does.
 #[derive(Debug, Subcommand)]
@@ -15,7 +15,7 @@ Example:
         /// What the part is called
         name: String,
         #[command(flatten)]
-        setup: Box<SetupArgs>,
+        setup: Box<SetupOptions>,
     },
     /// List the sessions, newest first
     #[command(after_help = "\

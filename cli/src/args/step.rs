@@ -1,12 +1,9 @@
 //! `step`: each kind, and how its step is opened.
 
-use super::options::{
-    ContactArgs, DialArgs, DialSteps, RunoutAngles, RunoutArgs, SizeArgs, SizeTools, State,
-    SweepArgs, SweepPlaces, Taking, ZeroArgs,
-};
 use clap::Subcommand;
-use protocol::api::{OpenStep, StepOptions};
-use protocol::plan::StepKind;
+use protocol::step::{
+    ContactOptions, DialOptions, RunoutOptions, SizeOptions, StepOptions, SweepOptions, ZeroOptions,
+};
 
 /// What `step` does.
 #[derive(Debug, Clone, Subcommand)]
@@ -18,12 +15,7 @@ Examples:
   conewright step zero --about level --wheel 250 --part 40 --height 0.5
 
 Mark the stations of each round: conewright mark, conewright mark A, conewright mark 42.5")]
-    Zero {
-        #[command(flatten)]
-        taking: Taking,
-        #[command(flatten)]
-        zero: ZeroArgs,
-    },
+    Zero(ZeroOptions),
     /// Sweep a cone or an edge: its line, and how straight it is
     #[command(after_help = "\
 Examples:
@@ -33,14 +25,7 @@ Examples:
   conewright step sweep --subject part --filter 0.8 --as left
 
 By cable or by feed, the first mark begins the recording and the second ends it.")]
-    Sweep {
-        #[command(flatten)]
-        taking: Taking,
-        #[command(flatten)]
-        places: SweepPlaces,
-        #[command(flatten)]
-        sweep: SweepArgs,
-    },
+    Sweep(SweepOptions),
     /// Read round a turn: run-out, eccentricity and high spot, roundness, the axis
     #[command(after_help = "\
 Examples:
@@ -51,14 +36,7 @@ Examples:
   conewright step runout --reversal            part and spindle apart, in two set-ups
 
 By the clock: conewright mark 4h, conewright mark 120deg. Turn the part by hand, with the wheel stopped.")]
-    Runout {
-        #[command(flatten)]
-        taking: Taking,
-        #[command(flatten)]
-        angles: RunoutAngles,
-        #[command(flatten)]
-        runout: RunoutArgs,
-    },
+    Runout(RunoutOptions),
     /// Measure the size: what is left to grind
     #[command(after_help = "\
 Examples:
@@ -69,26 +47,14 @@ Examples:
   conewright step size --planes 0 --temperature 24
 
 Mark by plane or stack: conewright mark 24 --value 38.012; balls: conewright mark big --value 3.105")]
-    Size {
-        #[command(flatten)]
-        taking: Taking,
-        #[command(flatten)]
-        tools: SizeTools,
-        #[command(flatten)]
-        size: SizeArgs,
-    },
+    Size(SizeOptions),
     /// Judge a print of marking dye: where it bears, and what that proves of the angles
     #[command(after_help = "\
 Example:
   conewright step contact --film 2um,5um
 
 Mark how much of each third printed, per cent: conewright mark 90,40,0 (big end, middle, small end)")]
-    Contact {
-        #[command(flatten)]
-        state: State,
-        #[command(flatten)]
-        contact: ContactArgs,
-    },
+    Contact(ContactOptions),
     /// Check the indicator itself on gauge blocks
     #[command(after_help = "\
 Examples:
@@ -96,82 +62,22 @@ Examples:
   conewright step dial --nominals 0,1,2 --correct
 
 Mark each step, going up and then down again: conewright mark")]
-    Dial {
-        #[command(flatten)]
-        taking: Taking,
-        #[command(flatten)]
-        steps: DialSteps,
-        #[command(flatten)]
-        dial: DialArgs,
-    },
+    Dial(DialOptions),
     /// Close the open step
     Close,
 }
 
 impl StepVerb {
     /// What is to be opened; none to close.
-    pub fn opening(self) -> Option<OpenStep> {
-        let mut options = StepOptions::default();
-        let kind = match self {
-            Self::Zero { taking, zero } => {
-                taking.state(&mut options);
-                zero.state(&mut options);
-                StepKind::Zero
-            }
-            Self::Sweep {
-                taking,
-                places,
-                sweep,
-            } => {
-                taking.state(&mut options);
-                options.positions = places.positions;
-                options.position_cable = places.position_cable;
-                sweep.state(&mut options);
-                StepKind::Sweep
-            }
-            Self::Runout {
-                taking,
-                angles,
-                runout,
-            } => {
-                taking.state(&mut options);
-                options.angles = angles.angles;
-                options.per_turn = angles.per_turn;
-                options.planes = angles.planes;
-                options.reversal = angles.reversal;
-                runout.state(&mut options);
-                StepKind::Runout
-            }
-            Self::Size {
-                taking,
-                tools,
-                size,
-            } => {
-                taking.state(&mut options);
-                options.planes = tools.planes;
-                options.stacks = tools.stacks;
-                options.big_ball = tools.big_ball;
-                options.small_ball = tools.small_ball;
-                size.state(&mut options);
-                StepKind::Size
-            }
-            Self::Contact { state, contact } => {
-                options.condition = state.condition;
-                contact.state(&mut options);
-                StepKind::Contact
-            }
-            Self::Dial {
-                taking,
-                steps,
-                dial,
-            } => {
-                taking.state(&mut options);
-                options.nominals = steps.nominals;
-                dial.state(&mut options);
-                StepKind::Dial
-            }
+    pub fn opening(self) -> Option<StepOptions> {
+        Some(match self {
+            Self::Zero(options) => options.into(),
+            Self::Sweep(options) => options.into(),
+            Self::Runout(options) => options.into(),
+            Self::Size(options) => options.into(),
+            Self::Contact(options) => options.into(),
+            Self::Dial(options) => options.into(),
             Self::Close => return None,
-        };
-        Some(OpenStep { kind, options })
+        })
     }
 }

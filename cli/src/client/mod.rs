@@ -18,10 +18,11 @@ use crate::{Failure, Paths};
 use hyper::Method;
 use protocol::api::{
     ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    OpenStep, SessionClosed, SessionFilter, SessionList, SessionOpened, Status, StepClosed,
-    StepOpened, Undone, path,
+    SessionClosed, SessionFilter, SessionList, SessionOpened, Status, StepClosed, StepOpened,
+    Undone, path,
 };
 use protocol::record::Record;
+use protocol::step::StepOptions;
 
 /// Runs something that waits for the daemon, on a runtime of one thread that lives as long as it does.
 ///
@@ -121,8 +122,8 @@ impl Client {
     ///
     /// # Errors
     /// [`ClientError`].
-    pub async fn open_step(&self, request: &OpenStep) -> Result<StepOpened, ClientError> {
-        self.post(path::STEPS, request).await
+    pub async fn open_step(&self, options: &StepOptions) -> Result<StepOpened, ClientError> {
+        self.post(path::STEPS, options).await
     }
 
     /// Closes the open step.

@@ -15,8 +15,9 @@ use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use metrology::zero::{Tap, ZeroOutcome};
-use protocol::api::{Code, MarkRequest, OpenSession, OpenStep, SetupOptions, Status};
+use protocol::api::{Code, MarkRequest, OpenSession, SetupOptions, Status};
 use protocol::fold::{Outcome, StepKind};
+use protocol::step::StepOptions;
 
 /// More rounds than this at one stage mean that the advice leads nowhere.
 const MOST_ROUNDS: u32 = 8;
@@ -148,7 +149,7 @@ impl Script<'_> {
             ))
             .await?;
         self.client
-            .open_step(&OpenStep::from(StepKind::Zero))
+            .open_step(&StepOptions::usual(StepKind::Zero))
             .await?;
         // The ring has its readings before the first mark.
         self.ears.readings(self.pace.dwell()).await?;

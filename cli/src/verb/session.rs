@@ -3,9 +3,8 @@
 use super::history::{self, History};
 use crate::args::{ListArgs, SessionVerb};
 use crate::client::Client;
-use crate::layout::{Pairs, Table, angle, arcsec};
+use crate::layout::{self, Pairs, Table, angle, arcsec};
 use crate::{Answer, Failure, outcome_text};
-use jiff::Timestamp;
 use jiff::civil::{Date, DateTime, Time as TimeOfDay};
 use jiff::tz::TimeZone;
 use metrology::Counted;
@@ -13,14 +12,13 @@ use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use metrology::{Length, Unit};
 use protocol::api::{OpenSession, SessionFilter, SessionLine};
-use protocol::evidence::Time;
 use protocol::record::Record;
 use protocol::sheet::words::verdict_word;
 
 pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Failure> {
     match verb {
         SessionVerb::Open { name, setup } => {
-            let options = (*setup).into();
+            let options = *setup;
             let opened = client.open_session(&OpenSession { name, options }).await?;
             let mut text = format!(
                 "session {}: {}\n{}",
@@ -209,17 +207,6 @@ fn nothing(wanted: &ListArgs) -> String {
     }
 }
 
-/// A moment in the user's own time.
-pub(super) fn local(utc: Time) -> String {
-    match Timestamp::from_nanosecond(i128::from(utc.0)) {
-        Ok(at) => at
-            .to_zoned_datetime(TimeZone::system())
-            .strftime("%Y-%m-%d %H:%M")
-            .to_string(),
-        Err(_) => String::new(),
-    }
-}
-
 fn lines(sessions: &[SessionLine]) -> String {
     let mut table = Table::new(&[
         "session", "part", "taper", "fixture", "steps", "opened", "closed", "verdict",
@@ -231,8 +218,9 @@ fn lines(sessions: &[SessionLine]) -> String {
             s.taper.clone().unwrap_or_default(),
             s.fixture.clone().unwrap_or_default(),
             s.steps.to_string(),
-            local(s.opened_utc_ns),
-            s.closed_utc_ns.map_or("open".to_owned(), local),
+            layout::local_time(s.opened_utc_ns),
+            s.closed_utc_ns
+                .map_or("open".to_owned(), layout::local_time),
             s.verdict
                 .map_or(String::new(), |v| verdict_word(v).to_owned()),
         ]);
@@ -242,14 +230,14 @@ fn lines(sessions: &[SessionLine]) -> String {
 
 fn summary(record: &Record) -> String {
     let session = &record.session;
-    let state = session
-        .closed_utc_ns
-        .map_or("open".to_owned(), |t| format!("closed {}", local(t)));
+    let state = session.closed_utc_ns.map_or("open".to_owned(), |t| {
+        format!("closed {}", layout::local_time(t))
+    });
     let mut text = format!(
         "session {}: {} (opened {}, {state})\n{}",
         session.id,
         session.name,
-        local(session.opened_utc_ns),
+        layout::local_time(session.opened_utc_ns),
         plan(&record.setup)
     );
     for step in &record.steps {
@@ -266,7 +254,11 @@ fn summary(record: &Record) -> String {
         }
     }
     for event in &record.events {
-        text.push_str(&format!("{}  {}\n", local(event.utc_ns), event.text));
+        text.push_str(&format!(
+            "{}  {}\n",
+            layout::local_time(event.utc_ns),
+            event.text
+        ));
     }
     text
 }

@@ -5,14 +5,14 @@ use crate::client::Client;
 use crate::outcome_text::{self, ground_words};
 use crate::{Answer, Failure};
 use config::shipped::{cautions_for, occasions};
-use protocol::api::OpenStep;
 use protocol::fold::Outcome;
 use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
+use protocol::step::StepOptions;
 use serde_json::json;
 
 pub(super) async fn run(client: Client, verb: StepVerb) -> Result<Answer, Failure> {
     match verb.opening() {
-        Some(request) => open(client, &request).await,
+        Some(options) => open(client, &options).await,
         None => close(client).await,
     }
 }
@@ -29,8 +29,8 @@ async fn close(client: Client) -> Result<Answer, Failure> {
     Ok(Answer::new(text, &closed)?.judged(verdict))
 }
 
-async fn open(client: Client, request: &OpenStep) -> Result<Answer, Failure> {
-    let opened = client.open_step(request).await?;
+async fn open(client: Client, options: &StepOptions) -> Result<Answer, Failure> {
+    let opened = client.open_step(options).await?;
     let status = client.status().await?;
     let mut text = format!("step {} open: {}", opened.number, opened.plan.kind().word());
     let next = status.next_mark.or(status.next_station);
@@ -38,7 +38,7 @@ async fn open(client: Client, request: &OpenStep) -> Result<Answer, Failure> {
         "\nnext: {}",
         next_words(&opened.plan, next.as_deref())
     ));
-    Ok(Answer::new(text, &opened)?.talk(cautions(request.kind)))
+    Ok(Answer::new(text, &opened)?.talk(cautions(options.kind())))
 }
 
 /// What to do for the next mark, and how it is named where only the user can say what it is about.

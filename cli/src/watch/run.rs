@@ -7,8 +7,9 @@ use super::terminal::{Keys, Screen};
 use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::model::Colour;
-use protocol::api::{Code, Live, OpenStep, Refusal};
+use protocol::api::{Code, Live, Refusal};
 use protocol::screen::Units;
+use protocol::step::StepOptions;
 use ratatui::crossterm::event::Event;
 use rustix::time::{ClockId, clock_gettime};
 use std::io::{self, Write};
@@ -253,7 +254,7 @@ async fn ask(client: &Client, request: Request) -> Answer {
             };
             match closed {
                 Ok(()) => client
-                    .open_step(&OpenStep::from(kind))
+                    .open_step(&StepOptions::usual(kind))
                     .await
                     .map(|step| Answer::Stepped(Box::new(step))),
                 Err(error) => Err(error),

@@ -90,7 +90,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\n10,0\n",
             &["--subject", "wheel"],
             2,
-            "subject: `wheel` is none of setup, part",
+            "--subject: `wheel` is not one of setup, part",
             "one of these words",
         ),
         (
@@ -190,8 +190,8 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\n120,1\n240,0\n",
             &["--square-to-cone"],
             2,
-            "square to the cone: the correction needs the taper's half angle, and none is stated",
-            "state it with the set-up: `--taper 1:12`; or leave the correction out",
+            "--square-to-cone: the correction needs the taper's half angle, and no taper is stated",
+            "state it with the set-up: `--taper 1:12`; or leave `--square-to-cone` out",
         ),
         (
             "runout",
@@ -199,7 +199,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\n120,1\n240,0\n",
             &["--at-planes", "60"],
             2,
-            "at planes: the run-out elsewhere follows from the axis, and the axis needs two planes with angles of one zero",
+            "--at-planes: the run-out elsewhere follows from the axis, which needs two planes whose angles have a common zero",
             "state them: `--planes 5,45`, marked by the clock; in a table the column plane_mm does",
         ),
         (
@@ -316,8 +316,8 @@ fn bad_tables_are_told_with_their_place() {
             "0,0,5,0\n0,1,6,0\n",
             &[],
             2,
-            "planes: a reversal tells part and spindle apart in one plane, and 2 are stated",
-            "take each plane in a step of its own",
+            "--planes: a reversal is of one plane, and 2 planes are stated",
+            "open a step for each plane",
         ),
         (
             "runout",
@@ -362,7 +362,7 @@ fn bad_tables_are_told_with_their_place() {
             "1\n",
             &[],
             2,
-            "stand-off: this needs the taper's half angle, and no taper is stated",
+            "--by stand-off: this needs the taper's half angle, and no taper is stated",
             "state it with the set-up: `--taper 1:12`",
         ),
         (
@@ -380,7 +380,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,50\n",
             &["--taper", "1:12"],
             2,
-            "rollers: the diameter is not stated",
+            "--rollers: the diameter is not stated",
             "state it: `--rollers 6`",
         ),
         (
@@ -425,8 +425,8 @@ fn bad_tables_are_told_with_their_place() {
             "0,40\n",
             &["--rollers", "6", "--taper", "1:12"],
             2,
-            "rollers: it is stated, and the size is measured in another way",
-            "leave it out, or write `--by rollers` or `--by balls` as it is measured",
+            "`--rollers` applies only to a size by rollers",
+            "leave `--rollers` out, or write `--by rollers`",
         ),
         (
             "size",
@@ -434,8 +434,8 @@ fn bad_tables_are_told_with_their_place() {
             "0,50\n",
             &["--rollers", "6", "--plane-u", "0.02", "--taper", "1:12"],
             2,
-            "plane-u: `--plane-u 0.02` is stated, and over rollers nothing is measured at planes",
-            "leave `--plane-u` out; what is known of each length that is measured is `--diameter-u`",
+            "--plane-u: `0.02` is stated, and over rollers nothing is measured at planes",
+            "leave `--plane-u` out; `--diameter-u` states the uncertainty of each measured length",
         ),
         (
             "size",
@@ -498,7 +498,7 @@ fn bad_tables_are_told_with_their_place() {
             "90,40,0\n",
             &[],
             2,
-            "a print says nothing of an angle without the length that it is on, and none is stated",
+            "a contact print needs the length of the taper, and none is stated",
             "state it with the set-up: `--length 30`",
         ),
         // Dial.
@@ -536,8 +536,8 @@ fn bad_tables_are_told_with_their_place() {
             "1,0,0\n",
             &["--wheel", "250"],
             2,
-            "wheel diameter: it tells what a level axis is worth, and this step is about the angle",
-            "add `--about level`, or leave it out",
+            "`--wheel` applies only to zero steps about level",
+            "add `--about level`, or leave `--wheel` out",
         ),
     ];
     for (kind, head, rows, options, code, message, hint) in cases {

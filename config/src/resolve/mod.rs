@@ -3,21 +3,22 @@
 //! Nothing is assumed that the user would have to know of: what is not stated is absent, and what cannot be
 //! meant is refused with the domain and with what to write instead.
 
+mod indicator;
 mod stations;
 mod step;
+mod text;
+mod tolerance;
 
 pub use step::resolve_step;
 
-use crate::load::TYPED;
-use crate::model::{Cable, Config, Measures};
-use crate::near::hint;
+use crate::model::Config;
+use metrology::Length;
 use metrology::blocks::{Kit, Stack, StackRules, stack_for_angle};
 use metrology::setting::Bar;
-use metrology::setup::{Fixture, Indicator, Sense, SettleRule, Setup};
+use metrology::setup::{Fixture, SettleRule, Setup};
 use metrology::taper::Taper;
-use metrology::tolerance::{AtSide, Tolerance};
-use metrology::{Length, Shown, Unit};
-use protocol::api::{Code, Refusal, SetupOptions};
+use protocol::api::{Refusal, SetupOptions};
+use text::{bad, length, not_negative, positive};
 
 /// The longest name of a fixture or part, in characters: it must fit on a screen and on a printed page.
 const MAX_NAME: usize = 40;
@@ -41,7 +42,7 @@ const MAX_NAME: usize = 40;
 /// ```
 ///
 /// # Errors
-/// [`Code::BadValue`] for a text that cannot be read or a value out of its domain, [`Code::UnknownName`] for a
+/// [`Code::BadValue`](protocol::api::Code::BadValue) for a text that cannot be read or a value out of its domain, [`Code::UnknownName`](protocol::api::Code::UnknownName) for a
 /// name that is not known; each with what to write instead.
 pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal> {
     let taper = options
@@ -50,7 +51,7 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         .map(|spec| config.taper(spec))
         .transpose()?;
     let length = match &options.length {
-        Some(text) => Some(positive("length", text, "30", None)?),
+        Some(text) => Some(positive("--length", text, "30", None)?),
         None => taper.as_ref().and_then(|taper| taper.length),
     };
     if let Some(taper) = &taper {
@@ -67,7 +68,7 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
     )?;
     if options.bar.is_none() && (options.bar_kind.is_some() || options.bar_constant.is_some()) {
         return Err(bad(
-            "a kind or a constant of a bar is stated, and no bar",
+            "`--bar-kind` and `--bar-constant` apply only with a bar",
             "name the bar: `--bar 100`",
         ));
     }
@@ -88,16 +89,16 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         .map(|name| config.kit(name))
         .transpose()?;
     let stack = plan(taper.as_ref(), bar.as_ref(), kit.as_ref())?;
-    let indicator = indicator(config, options)?;
+    let indicator = indicator::of_session(config, options)?;
     let settle = match &options.settle_band {
         Some(text) => SettleRule {
-            band: Some(positive("settle band", text, "1um", indicator.division)?),
+            band: Some(positive("--settle-band", text, "1um", indicator.division)?),
             ..config.settle
         },
         None => config.settle,
     };
     let setup = Setup {
-        tolerance: tolerance(
+        tolerance: tolerance::tolerance(
             config,
             options.tolerance.as_deref(),
             taper.as_ref(),
@@ -115,8 +116,8 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         fixture: fixture(config, options)?,
         indicator,
         position_cable: config.position_cable().map(|cable| cable.name.clone()),
-        straightness: not_negative("straightness", options.straightness.as_deref(), "1um")?,
-        station_error: not_negative("station error", options.station_error.as_deref(), "0.1")?,
+        straightness: not_negative("--straightness", options.straightness.as_deref(), "1um")?,
+        station_error: not_negative("--station-error", options.station_error.as_deref(), "0.1")?,
         settle,
     };
     check_reach(&setup)?;
@@ -162,60 +163,6 @@ fn check_reach(setup: &Setup) -> Result<(), Refusal> {
     Ok(())
 }
 
-/// A refusal of a value, with what to write instead.
-fn bad(message: impl Into<String>, hint: impl Into<String>) -> Refusal {
-    Refusal::new(Code::BadValue, message).hint(hint)
-}
-
-/// Reads a length; divisions count where their size is known.
-fn length(
-    what: &str,
-    text: &str,
-    example: &str,
-    division: Option<Length>,
-) -> Result<Length, Refusal> {
-    Shown::parse(text, Unit::Mm, division)
-        .map(|shown| shown.value)
-        .map_err(|e| {
-            bad(
-                format!("{what}: {e}"),
-                format!("write it like `{example}`; a bare number is in mm"),
-            )
-        })
-}
-
-/// Reads a length above zero.
-fn positive(
-    what: &str,
-    text: &str,
-    example: &str,
-    division: Option<Length>,
-) -> Result<Length, Refusal> {
-    let value = length(what, text, example, division)?;
-    if value > Length::ZERO {
-        Ok(value)
-    } else {
-        Err(bad(
-            format!("{what}: `{text}` is not above zero"),
-            format!("write it like `{example}`; a bare number is in mm"),
-        ))
-    }
-}
-
-/// Reads a length that may be zero and not below.
-fn not_negative(what: &str, text: Option<&str>, example: &str) -> Result<Option<Length>, Refusal> {
-    let Some(text) = text else { return Ok(None) };
-    let value = length(what, text, example, None)?;
-    if value >= Length::ZERO {
-        Ok(Some(value))
-    } else {
-        Err(bad(
-            format!("{what}: `{text}` is below zero"),
-            format!("write it like `{example}`"),
-        ))
-    }
-}
-
 /// Refuses a cone that comes to its point before its length ends.
 fn check_cone(taper: &Taper, length: Option<Length>) -> Result<(), Refusal> {
     let part = Taper {
@@ -235,73 +182,6 @@ fn check_cone(taper: &Taper, length: Option<Length>) -> Result<(), Refusal> {
         };
         bad(e.to_string(), hint)
     })
-}
-
-/// The tolerance that is stated, or the configuration's where it can be applied.
-fn tolerance(
-    config: &Config,
-    text: Option<&str>,
-    taper: Option<&Taper>,
-    length: Option<Length>,
-    sense: Option<Sense>,
-) -> Result<Option<Tolerance>, Refusal> {
-    let Some(text) = text else {
-        // A habit that this part cannot be judged by is no reason to refuse the part.
-        return Ok(config
-            .tolerance
-            .filter(|t| check_tolerance(*t, taper, length, sense).is_ok()));
-    };
-    let tolerance = text.parse::<Tolerance>().map_err(|e| {
-        bad(
-            format!("tolerance: {e}"),
-            "write it like `AT4`, `5arcsec` (on the half angle), `2um` (on diameter) or `1um/60mm`",
-        )
-    })?;
-    check_tolerance(tolerance, taper, length, sense)?;
-    Ok(Some(tolerance))
-}
-
-/// Refuses a tolerance that has no limits for this part.
-fn check_tolerance(
-    tolerance: Tolerance,
-    taper: Option<&Taper>,
-    length: Option<Length>,
-    sense: Option<Sense>,
-) -> Result<(), Refusal> {
-    match taper {
-        Some(taper) => {
-            tolerance.limits(taper.half_angle, length).map_err(|e| {
-                bad(
-                    format!("tolerance: {e}"),
-                    "state the length of the taper: `--length 30`, or another tolerance",
-                )
-            })?;
-        }
-        None if matches!(tolerance, Tolerance::At { .. } | Tolerance::OnDiameter(_)) => {
-            return Err(bad(
-                format!("tolerance: `{tolerance}` belongs to a taper, and none is stated"),
-                "state it: `--taper 1:12`; or a tolerance of the edge: `1um/60mm`",
-            ));
-        }
-        None => {}
-    }
-    let to_one_side = matches!(
-        tolerance,
-        Tolerance::At {
-            side: AtSide::Steeper | AtSide::Shallower,
-            ..
-        }
-    );
-    if to_one_side && sense.is_none() {
-        return Err(bad(
-            format!(
-                "tolerance: `{tolerance}` lies to one side, and which way is steeper is not stated"
-            ),
-            "state which station is nearer the big end and where the indicator stands: \
-             `--big-end A --indicator-side wheel`",
-        ));
-    }
-    Ok(())
 }
 
 /// The stack that sets the taper's half angle in the bar, with what it really sets.
@@ -337,14 +217,14 @@ fn fixture(config: &Config, options: &SetupOptions) -> Result<Option<Fixture>, R
     let pivot = options
         .pivot
         .as_deref()
-        .map(|text| length("pivot", text, "12", None))
+        .map(|text| length("--pivot", text, "12", None))
         .transpose()?;
     let named = options
         .fixture
         .as_deref()
         .map(|name| match config.fixture(name) {
             Some(fixture) => Ok(fixture.clone()),
-            None => check_name("fixture", name).map(unknown_fixture),
+            None => check_name("--fixture", name).map(unknown_fixture),
         })
         .transpose()?;
     let mut fixture = match (named, pivot) {
@@ -371,95 +251,9 @@ fn check_name<'a>(what: &str, name: &'a str) -> Result<&'a str, Refusal> {
         return Ok(name);
     }
     Err(bad(
-        format!("{what}: {name:?} is no name"),
+        format!("{what}: {name:?} is not a name"),
         format!("1 to {MAX_NAME} characters such as `angle plate`"),
     ))
-}
-
-/// The indicator: what the options say, else its cable, else the configuration's `[indicator]`.
-fn indicator(config: &Config, options: &SetupOptions) -> Result<Indicator, Refusal> {
-    let cable = cable(config, options.cable.as_deref())?;
-    let division = match &options.division {
-        Some(text) => Some(positive("division", text, "2um", None)?),
-        None => config.indicator.division,
-    };
-    let stated = |what: &str, text: &Option<String>| {
-        text.as_deref()
-            .map(|text| positive(what, text, "1um", division))
-            .transpose()
-    };
-    let known = indicator_of(config, cable);
-    Ok(Indicator {
-        resolution: stated("resolution", &options.resolution)?.or(known.resolution),
-        error_limit: stated("indicator error", &options.indicator_error)?.or(known.error_limit),
-        repeatability: stated("repeatability", &options.repeatability)?.or(known.repeatability),
-        division,
-        ..known
-    })
-}
-
-/// What the configuration says of the indicator on a cable, or of one that is read by eye.
-fn indicator_of(config: &Config, cable: Option<&Cable>) -> Indicator {
-    let habit = &config.indicator;
-    Indicator {
-        cable: cable.map(|cable| cable.name.clone()),
-        resolution: cable
-            .and_then(|cable| cable.resolution)
-            .or(habit.resolution),
-        error_limit: cable
-            .and_then(|cable| cable.error_limit)
-            .or(habit.error_limit),
-        repeatability: cable
-            .and_then(|cable| cable.repeatability)
-            .or(habit.repeatability),
-        division: habit.division,
-        lever_angle: cable
-            .and_then(|cable| cable.lever_angle)
-            .or(habit.lever_angle),
-        // A check is a step of some session; who opens the next one hands its result on.
-        check: None,
-    }
-}
-
-/// The cable by name; the first that measures the part without one; none for `typed`.
-fn cable<'a>(config: &'a Config, name: Option<&str>) -> Result<Option<&'a Cable>, Refusal> {
-    let Some(name) = name.map(str::trim) else {
-        return Ok(config.indicator_cable());
-    };
-    if name.eq_ignore_ascii_case(TYPED) {
-        return Ok(None);
-    }
-    let find = |same: &dyn Fn(&str) -> bool| config.cables.iter().find(|cable| same(&cable.name));
-    let found = find(&|known| known == name)
-        .or_else(|| find(&|known| known.to_lowercase() == name.to_lowercase()));
-    if let Some(cable) = found
-        && cable.measures == Measures::Position
-    {
-        return Err(bad(
-            format!(
-                "the cable `{}` measures the table's position, not the part",
-                cable.name
-            ),
-            "name the indicator's cable, or take `measures` out of this one's table",
-        ));
-    }
-    found.map(Some).ok_or_else(|| {
-        let known: Vec<&str> = config
-            .cables
-            .iter()
-            .map(|cable| cable.name.as_str())
-            .collect();
-        let otherwise = if known.is_empty() {
-            "the configuration has no cables; `typed` stands for the keyboard".to_owned()
-        } else {
-            format!(
-                "the configuration has {}; `typed` stands for the keyboard",
-                known.join(", ")
-            )
-        };
-        Refusal::new(Code::UnknownName, format!("there is no cable `{name}`"))
-            .hint(hint(name, known, &otherwise))
-    })
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! Stations on the travel, the order in which a round marks them, and which way is steeper.
 
-use super::{bad, length, positive};
+use super::text::{bad, length, positive};
 use crate::near::hint;
 use metrology::Length;
 use metrology::setup::{BigEnd, IndicatorSide, Sense, Station};
@@ -26,16 +26,16 @@ pub(super) fn resolve(
         return match (further.first(), pass) {
             (None, None) => Ok((Vec::new(), Vec::new())),
             (Some(text), _) => Err(bad(
-                format!("station `{text}`: the span is not stated"),
+                format!("--station `{text}`: the span is not stated"),
                 NO_SPAN,
             )),
             (None, Some(text)) => Err(bad(
-                format!("pass `{text}`: the span is not stated"),
+                format!("--pass `{text}`: the span is not stated"),
                 NO_SPAN,
             )),
         };
     };
-    let span = positive("span", span, "80", None)?;
+    let span = positive("--span", span, "80", None)?;
     let station = |name: &str, position| Station {
         name: name.to_owned(),
         position,
@@ -55,7 +55,7 @@ pub(super) fn resolve(
         {
             return Err(bad(
                 format!(
-                    "station `{text}`: there is a station {} already, at {}",
+                    "--station `{text}`: there is a station {} already, at {}",
                     same.name, same.position
                 ),
                 "A stands at 0 and B at the span; give this one another name",
@@ -64,7 +64,7 @@ pub(super) fn resolve(
         if let Some(same) = stations.iter().find(|s| s.position == new.position) {
             return Err(bad(
                 format!(
-                    "station `{text}`: station {} stands at {} already",
+                    "--station `{text}`: station {} stands at {} already",
                     same.name, same.position
                 ),
                 "two stations at one place say nothing about a slope; leave one out",
@@ -91,7 +91,7 @@ const NO_SPAN: &str = "state the distance from A to B: `--span 80`";
 fn read(text: &str, span: Length) -> Result<Station, Refusal> {
     let (name, position) = text
         .split_once('=')
-        .ok_or_else(|| bad(format!("station `{text}` has no position"), FORM))?;
+        .ok_or_else(|| bad(format!("--station `{text}` has no position"), FORM))?;
     let name = name.trim();
     let letters = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
     if !name.starts_with(char::is_alphabetic)
@@ -99,14 +99,16 @@ fn read(text: &str, span: Length) -> Result<Station, Refusal> {
         || name.chars().count() > MAX_NAME
     {
         return Err(bad(
-            format!("station `{text}`: `{name}` is no name of a station"),
+            format!("--station `{text}`: `{name}` is no name of a station"),
             FORM,
         ));
     }
-    let position = length(&format!("station `{text}`"), position, "40", None)?;
+    let position = length(&format!("--station `{text}`"), position, "40", None)?;
     if position < Length::ZERO || position > span {
         return Err(bad(
-            format!("station `{text}`: {position} is outside the travel from A to B, 0 to {span}"),
+            format!(
+                "--station `{text}`: {position} is outside the travel from A to B, 0 to {span}"
+            ),
             "put it between, or state a longer span",
         ));
     }
@@ -136,7 +138,7 @@ fn read_pass(text: &str, stations: &[Station]) -> Result<Vec<String>, Refusal> {
     };
     if names.len() > MOST {
         return Err(bad(
-            format!("pass: {} marks a round are too many", names.len()),
+            format!("--pass: {} marks a round are too many", names.len()),
             format!("at most {MOST}"),
         ));
     }
@@ -150,7 +152,7 @@ fn read_pass(text: &str, stations: &[Station]) -> Result<Vec<String>, Refusal> {
             );
             Refusal::new(
                 Code::UnknownName,
-                format!("pass `{text}`: there is no station `{name}`"),
+                format!("--pass `{text}`: there is no station `{name}`"),
             )
             .hint(hint(name, all, &otherwise))
         })?;
@@ -158,7 +160,7 @@ fn read_pass(text: &str, stations: &[Station]) -> Result<Vec<String>, Refusal> {
     }
     if pass.iter().all(|name| Some(name) == pass.first()) {
         return Err(bad(
-            format!("pass `{text}`: a slope needs two stations"),
+            format!("--pass `{text}`: a slope needs two stations"),
             "write it like `ABA`, or names with blanks between: `A mid B A`",
         ));
     }
@@ -179,7 +181,7 @@ pub(super) fn sense(big_end: Option<&str>, side: Option<&str>) -> Result<Option<
         .map(|text| match text.trim() {
             "A" | "a" => Ok(BigEnd::A),
             "B" | "b" => Ok(BigEnd::B),
-            text => Err(unknown("big end", text, ["A", "B"])),
+            text => Err(unknown("--big-end", text, ["A", "B"])),
         })
         .transpose()?;
     let indicator = side
@@ -187,7 +189,7 @@ pub(super) fn sense(big_end: Option<&str>, side: Option<&str>) -> Result<Option<
             "wheel" => Ok(IndicatorSide::Wheel),
             "opposite" => Ok(IndicatorSide::Opposite),
             _ => Err(unknown(
-                "indicator side",
+                "--indicator-side",
                 text.trim(),
                 ["wheel", "opposite"],
             )),
@@ -197,11 +199,11 @@ pub(super) fn sense(big_end: Option<&str>, side: Option<&str>) -> Result<Option<
         (Some(big_end), Some(indicator)) => Ok(Some(Sense { big_end, indicator })),
         (None, None) => Ok(None),
         (Some(_), None) => Err(bad(
-            "the big end is stated, and not where the indicator stands",
+            "`--big-end` is stated, and not where the indicator stands",
             "both are needed to tell steeper from shallower: add `--indicator-side wheel` or `opposite`",
         )),
         (None, Some(_)) => Err(bad(
-            "the indicator's side is stated, and not which station is nearer the big end",
+            "`--indicator-side` is stated, and not which station is nearer the big end",
             "both are needed to tell steeper from shallower: add `--big-end A` or `B`",
         )),
     }

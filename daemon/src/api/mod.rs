@@ -18,6 +18,7 @@ use axum::http::{Method, StatusCode, Uri};
 use axum::response::Response;
 use axum::routing::{get, post};
 use protocol::api::{Code, Done, Refusal, path};
+use protocol::step::StepOptions;
 use reply::{body, refused, reply};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -101,8 +102,10 @@ async fn close_session(State(api): State<Api>) -> Response {
 }
 
 async fn open_step(State(api): State<Api>, request: Request) -> Response {
-    reply(match body(request).await {
-        Ok(request) => api.engine.open_step(request).await,
+    let stated = body::<serde_json::Map<_, _>>(request).await;
+    // What is wrong with an option is told by the options themselves.
+    reply(match stated.and_then(StepOptions::try_from) {
+        Ok(options) => api.engine.open_step(options).await,
         Err(refusal) => Err(refusal),
     })
 }

@@ -7,8 +7,9 @@ use axum::body::Bytes;
 use metrology::dial::IndicatorCheck;
 use protocol::api::{
     ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    OpenStep, Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+    Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
 };
+use protocol::step::StepOptions;
 use tokio::sync::{broadcast, oneshot};
 
 /// Where the answer goes.
@@ -18,7 +19,7 @@ pub(crate) type Answer<T> = oneshot::Sender<Result<T, Refusal>>;
 pub(crate) enum Change {
     OpenSession(Box<OpenSession>, Answer<Box<SessionOpened>>),
     CloseSession(Answer<SessionClosed>),
-    OpenStep(Box<OpenStep>, Answer<StepOpened>),
+    OpenStep(Box<StepOptions>, Answer<StepOpened>),
     CloseStep(Answer<Box<StepClosed>>),
     /// With the steady clock when the request arrived: a mark is of that moment, however long it had to wait.
     Mark(MarkRequest, i64, Answer<Marked>),

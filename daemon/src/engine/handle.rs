@@ -4,8 +4,9 @@ use super::change::{Answer, Change, Query, Subscription};
 use crate::clock::Clock;
 use protocol::api::{
     ClampRequest, Code, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    OpenStep, Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+    Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
 };
+use protocol::step::StepOptions;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 
@@ -52,7 +53,7 @@ impl Handle {
         self.change(Change::CloseSession).await
     }
 
-    pub async fn open_step(&self, request: OpenStep) -> Result<StepOpened, Refusal> {
+    pub async fn open_step(&self, request: StepOptions) -> Result<StepOpened, Refusal> {
         self.change(|answer| Change::OpenStep(Box::new(request), answer))
             .await
     }

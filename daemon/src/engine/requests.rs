@@ -4,7 +4,8 @@ use super::change::{Answer, Change, Pending, Query, Subscription};
 use super::session::{self, Session, Worked, no_session};
 use super::{Engine, feed, presses, waiting};
 use crate::store::Write;
-use protocol::api::{Code, Live, OpenSession, OpenStep, Refusal, SessionOpened, StepOpened};
+use protocol::api::{Code, Live, OpenSession, Refusal, SessionOpened, StepOpened};
+use protocol::step::StepOptions;
 
 impl Engine {
     pub(super) fn on_change(&mut self, change: Change) {
@@ -90,14 +91,13 @@ impl Engine {
         Session::open(self.next_session, &request.name, setup, cables, now)
     }
 
-    fn open_step(&mut self, request: &OpenStep) -> Worked<StepOpened> {
+    fn open_step(&mut self, request: &StepOptions) -> Worked<StepOpened> {
         let session = self.session.as_ref().ok_or_else(no_session)?;
         session.may_open_step()?;
         // What the user has written a moment ago counts.
         self.take_configuration();
         let session = self.session.as_ref().ok_or_else(no_session)?;
-        let mut plan =
-            config::resolve_step(&self.config, &session.setup, request.kind, &request.options)?;
+        let mut plan = config::resolve_step(&self.config, &session.setup, request)?;
         session.complete(&mut plan, &self.checked);
         let now = self.timeline.now(&*self.clock);
         session.open_step(self.next_step, plan, now)

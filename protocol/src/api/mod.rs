@@ -1,7 +1,7 @@
 //! The messages of the API: HTTP/1.1 with JSON on a Unix socket, Server-Sent Events for what is live.
 //!
-//! Every reply names the version. Fields are added, never changed; unknown fields are ignored. A value that
-//! is not known is absent.
+//! Every reply names the version. Fields are added, never changed; unknown fields are ignored, but for an
+//! option that a step does not have: it is refused. A value that is not known is absent.
 //!
 //! A reply with a status of 200 is a [`Reply`] of what was asked for; with any other it is a [`Reply`] of a
 //! [`Refusal`]. Two bodies stand bare, because they name their version themselves or by the path: a record,
@@ -11,14 +11,16 @@
 
 mod refusal;
 mod requests;
+mod setup;
 mod status;
 
 pub use refusal::{Code, Refusal};
 pub use requests::{
     ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    OpenStep, SessionClosed, SessionFilter, SessionLine, SessionList, SessionOpened, SetupOptions,
-    StepClosed, StepOpened, StepOptions, Undone,
+    SessionClosed, SessionFilter, SessionLine, SessionList, SessionOpened, StepClosed, StepOpened,
+    Undone,
 };
+pub use setup::SetupOptions;
 pub use status::{
     CableState, CableStatus, DoublePress, Live, LiveReading, PedalStatus, SessionLabel, SoFar,
     Status, StepLabel, WaitingMark,
@@ -60,7 +62,7 @@ pub mod path {
     /// GET: the [`crate::record::Record`] of a session; `{id}` is its number, `current` or `latest`. It comes
     /// as it is, without the envelope of [`super::Reply`]: it names its own version and program.
     pub const RECORD: &str = "/v1/sessions/{id}/record";
-    /// POST [`super::OpenStep`], reply [`super::StepOpened`].
+    /// POST [`crate::step::StepOptions`], reply [`super::StepOpened`].
     pub const STEPS: &str = "/v1/steps";
     /// POST, no body: closes the current step, reply [`super::StepClosed`].
     pub const STEP_CLOSE: &str = "/v1/steps/current/close";

@@ -1,5 +1,6 @@
 //! What clients ask, and the replies that are not the status.
 
+use super::SetupOptions;
 use crate::evidence::{MarkValue, Time};
 use crate::fold::Outcome;
 use crate::plan::{Plan, StepKind};
@@ -7,57 +8,6 @@ use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use metrology::zero::Capability;
 use serde::{Deserialize, Serialize};
-
-/// The options of `session open` and `analyse`, as the user wrote them. The daemon resolves them against its
-/// configuration; a bare length is in millimetres.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct SetupOptions {
-    /// A taper by name, ratio, angle or the user's own name.
-    pub taper: Option<String>,
-    /// The length over which an error is worth something on the part.
-    pub length: Option<String>,
-    /// What is allowed: `AT4`, `5arcsec`, `2um`, `1um/60mm`.
-    pub tolerance: Option<String>,
-    /// A bar by the user's own name, or its centre distance.
-    pub bar: Option<String>,
-    /// `sine`, `hinged` or `tangent`.
-    pub bar_kind: Option<String>,
-    /// The constant that the stack must have added.
-    pub bar_constant: Option<String>,
-    /// A kit by name.
-    pub kit: Option<String>,
-    /// Distance between stations A and B.
-    pub span: Option<String>,
-    /// Further stations, each `NAME=POSITION`.
-    pub stations: Vec<String>,
-    /// The order of one round: `ABA`, or names with blanks between.
-    pub pass: Option<String>,
-    /// A fixture by name; a new name starts a new one.
-    pub fixture: Option<String>,
-    /// Where the set-up turns, when it is known.
-    pub pivot: Option<String>,
-    /// Which station is nearer the big end: `A` or `B`.
-    pub big_end: Option<String>,
-    /// `wheel` or `opposite`.
-    pub indicator_side: Option<String>,
-    /// The cable of the indicator; the first configured unless stated.
-    pub cable: Option<String>,
-    /// One step of the indicator's display.
-    pub resolution: Option<String>,
-    /// The indicator's largest error, to either side.
-    pub indicator_error: Option<String>,
-    /// Standard deviation of a single reading that is come to anew.
-    pub repeatability: Option<String>,
-    /// One division, for readings in divisions.
-    pub division: Option<String>,
-    /// Peak-to-valley straightness of the travel.
-    pub straightness: Option<String>,
-    /// Largest error of a station's place, to either side.
-    pub station_error: Option<String>,
-    /// The band within which a dwell counts as settled.
-    pub settle_band: Option<String>,
-}
 
 /// Opens a session.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -140,109 +90,6 @@ pub struct SessionLine {
 pub struct SessionList {
     /// One line each.
     pub sessions: Vec<SessionLine>,
-}
-
-/// The options of `step KIND` and `analyse KIND`, as the user wrote them. Which belong to which kind, and what they may
-/// be, the configuration's resolver knows; a bare length is in millimetres.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct StepOptions {
-    /// The cable that gives this step's readings; the session's indicator unless stated.
-    pub cable: Option<String>,
-    /// `found` or `left`.
-    pub condition: Option<String>,
-    /// Zero: `angle` or `level`.
-    pub about: Option<String>,
-    /// Zero about level: the wheel's diameter.
-    pub wheel_diameter: Option<String>,
-    /// Zero about level: the part's diameter where it is ground; the taper's gauge diameter unless stated.
-    pub part_diameter: Option<String>,
-    /// Zero about level: how far the axis lies above the wheel's centre at A; 0 unless stated.
-    pub height: Option<String>,
-    /// Sweep: where positions come from: `stations`, `cable` or `feed`.
-    pub positions: Option<String>,
-    /// Sweep: the cable that reports the table's position.
-    pub position_cable: Option<String>,
-    /// Sweep: cut-off of the profile filter, a length. Run-out: undulations per turn.
-    pub filter: Option<String>,
-    /// Sweep, run-out: leave flagged outliers out.
-    pub reject_outliers: bool,
-    /// Sweep: what the slope judges, `setup` or `part`.
-    pub subject: Option<String>,
-    /// Run-out: where angles come from: `clock`, `turns` or `steady`.
-    pub angles: Option<String>,
-    /// Run-out: positions of the clock in a turn.
-    pub per_turn: Option<String>,
-    /// Run-out: planes across the axis. Size: planes of the diameters.
-    pub planes: Vec<String>,
-    /// Size: heights of the stacks that rollers lie on.
-    pub stacks: Vec<String>,
-    /// Run-out: part and spindle are told apart by a second set-up with the part turned.
-    pub reversal: bool,
-    /// Run-out: the indicator stands square to the cone's surface.
-    pub square_to_cone: bool,
-    /// Run-out: the part's radius there.
-    pub radius: Option<String>,
-    /// Run-out: the highest harmonic told.
-    pub harmonics: Option<String>,
-    /// Run-out: what it may be.
-    pub limit: Option<String>,
-    /// Run-out: planes at which the run-out of the axis is wanted.
-    pub at_planes: Vec<String>,
-    /// Size: `sections`, `stand-off`, `rollers` or `balls`.
-    pub by: Option<String>,
-    /// Size: diameter of the rollers.
-    pub rollers: Option<String>,
-    /// Size: diameter of the big ball.
-    pub big_ball: Option<String>,
-    /// Size: diameter of the small ball.
-    pub small_ball: Option<String>,
-    /// Size, contact: the cone is a bore.
-    pub bore: bool,
-    /// Size: the infeed told, `axis` or `cone`.
-    pub infeed: Option<String>,
-    /// Size: standard uncertainty of a measured length.
-    pub diameter_u: Option<String>,
-    /// Size: standard uncertainty of a plane's place.
-    pub plane_u: Option<String>,
-    /// Size: the part's temperature, degrees Celsius.
-    pub temperature: Option<String>,
-    /// Size: the instrument's, 20 unless stated.
-    pub instrument_temperature: Option<String>,
-    /// Size: standard uncertainty of their difference, kelvin.
-    pub temperature_u: Option<String>,
-    /// Size: linear expansion, µm per metre and kelvin; steel's 11.5 unless stated.
-    pub expansion: Option<String>,
-    /// Size: infeed of one pass.
-    pub pass_depth: Option<String>,
-    /// Size: infeed that is left for finishing.
-    pub allowance: Option<String>,
-    /// Contact: thickness of the film of dye, one length or two.
-    pub film: Option<String>,
-    /// Dial: the known steps.
-    pub nominals: Vec<String>,
-    /// Dial: make a correction that later steps apply.
-    pub correct: bool,
-}
-
-/// Opens a step of the current session.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct OpenStep {
-    /// Its kind.
-    pub kind: StepKind,
-    /// What is stated about it.
-    #[serde(flatten)]
-    pub options: StepOptions,
-}
-
-impl From<StepKind> for OpenStep {
-    /// With the usual options.
-    fn from(kind: StepKind) -> Self {
-        Self {
-            kind,
-            options: StepOptions::default(),
-        }
-    }
 }
 
 /// A step was opened.

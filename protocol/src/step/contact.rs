@@ -1,15 +1,55 @@
 //! Contact: a print of marking dye is judged.
 
 use super::used::counting;
-use super::{Next, NoOutcome, Occasion, Said, Step, StepKind};
+use super::{Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place::bad;
-use metrology::contact::{self, ContactOptions, ContactOutcome, Zones};
+use clap::Args;
+use metrology::contact::{self, ContactOutcome, Zones};
 use metrology::setup::Setup;
+use serde::{Deserialize, Serialize};
 
-/// Options of a contact step: the arithmetic's.
-pub type ContactPlan = ContactOptions;
+/// The plan of a contact step: the options of its arithmetic.
+pub type ContactPlan = contact::ContactOptions;
+
+/// The options of `step contact`.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct ContactOptions {
+    /// In which state the part is.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub state: PartState,
+    /// Those that `analyse contact` takes too.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub analysis: ContactAnalysis,
+}
+
+/// The options of `analyse contact`: what the step computes.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct ContactAnalysis {
+    /// Thickness of the film of dye: 3um, or the thinnest and the thickest, 2um,5um (common practice)
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub film: Option<String>,
+    /// The cone that was dyed is a bore
+    #[arg(long)]
+    pub bore: bool,
+}
+
+impl Options for ContactOptions {
+    fn state(&self) -> &PartState {
+        &self.state
+    }
+
+    fn cable(&self) -> Option<&str> {
+        None
+    }
+}
 
 impl Step for ContactPlan {
     const KIND: StepKind = StepKind::Contact;
@@ -18,6 +58,7 @@ impl Step for ContactPlan {
     const BY_EYE: bool = true;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Contact];
 
+    type Options = ContactOptions;
     type Inputs = Zones;
     type Outcome = ContactOutcome;
 

@@ -1,25 +1,72 @@
 //! Dial: the indicator itself is checked on gauge blocks.
 
 use super::used::{counting, value};
-use super::{Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught};
+use super::{
+    CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind, Subject,
+    Taught,
+};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
+use clap::Args;
 use metrology::Length;
-use metrology::dial::{self, DialOptions, DialOutcome, DialPoint, Direction};
+use metrology::dial::{self, DialOutcome, DialPoint, Direction};
 use metrology::setup::Setup;
 use serde::{Deserialize, Serialize};
 
-/// Options of a dial step.
+/// The plan of a dial step.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct DialPlan {
     /// The arithmetic's.
     #[serde(flatten)]
-    pub dial: DialOptions,
+    pub dial: dial::DialOptions,
     /// The known steps by rising length, each read going up and then coming down.
     #[serde(rename = "nominals_mm", skip_serializing_if = "Vec::is_empty")]
     pub nominals: Vec<Length>,
+}
+
+/// The options of `step dial`.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct DialOptions {
+    /// Of every kind that reads an indicator.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub common: CommonOptions,
+    /// The known steps, rising: 0,0.5,1; with a kit, steps that it makes
+    #[arg(
+        long,
+        value_name = "LENGTHS",
+        value_delimiter = ',',
+        allow_hyphen_values = true
+    )]
+    pub nominals: Vec<String>,
+    /// Those that `analyse dial` takes too.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub analysis: DialAnalysis,
+}
+
+/// The options of `analyse dial`: what the step computes.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct DialAnalysis {
+    /// Make a correction that every later step applies, with its date
+    #[arg(long)]
+    pub correct: bool,
+}
+
+impl Options for DialOptions {
+    fn state(&self) -> &PartState {
+        &self.common.state
+    }
+
+    fn cable(&self) -> Option<&str> {
+        self.common.cable.as_deref()
+    }
 }
 
 impl Step for DialPlan {
@@ -29,6 +76,7 @@ impl Step for DialPlan {
     const MARKED: &'static str = "at known steps";
     const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];
 
+    type Options = DialOptions;
     type Inputs = Vec<DialPoint>;
     type Outcome = DialOutcome;
 

@@ -2,14 +2,28 @@
 //! from the evidence, its outcome, and what it teaches the steps after it. Everybody else asks [`Step`] through [`Work`],
 //! [`StepKind`] or [`Outcome`] and does not tell one kind from another.
 
+/// What a kind has becomes its variant of an enum that has one for each kind.
+macro_rules! of_kinds {
+    ($Enum:ty: $($Kind:ident($Of:ty))*) => {$(
+        impl From<$Of> for $Enum {
+            fn from(of: $Of) -> Self {
+                Self::$Kind(of)
+            }
+        }
+    )*};
+}
+
+mod common;
 mod contact;
 mod dial;
 mod error;
 mod kind;
 #[cfg(test)]
 mod named_tests;
+mod options;
 mod outcome;
 mod runout;
+mod runout_options;
 mod size;
 mod stretches;
 mod sweep;
@@ -17,28 +31,32 @@ mod used;
 mod work;
 mod zero;
 
-pub use contact::ContactPlan;
-pub use dial::DialPlan;
+pub use common::{CommonOptions, PartState};
+pub use contact::{ContactAnalysis, ContactOptions, ContactPlan};
+pub use dial::{DialAnalysis, DialOptions, DialPlan};
 pub use error::NoOutcome;
 pub use kind::StepKind;
+pub use options::only_for;
 pub use outcome::Outcome;
 pub use runout::{AnglesFrom, RunoutInputs, RunoutPlan, Turning};
-pub use size::{SizeBy, SizePlan};
-pub use sweep::{SweepInputs, SweepPlan};
-pub use work::Work;
-pub use zero::{About, ZeroPlan};
+pub use runout_options::{RunoutAnalysis, RunoutOptions};
+pub use size::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
+pub use sweep::{SweepAnalysis, SweepInputs, SweepOptions, SweepPlan};
+pub use work::{StepOptions, Work};
+pub use zero::{About, ZeroAnalysis, ZeroOptions, ZeroPlan};
 
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
+use clap::Args;
 use metrology::Length;
 use metrology::dial::IndicatorCheck;
 use metrology::setup::{LearnedPivot, Setup};
 use metrology::uncertainty::{Component, Undecided, Verdict};
 use metrology::zero::Moved;
-use serde::Deserialize;
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 
-/// The options of one kind of step, and all that is particular to that kind.
+/// The plan of one kind of step, and all that is particular to that kind.
 pub trait Step: Default + DeserializeOwned + Into<Work> {
     /// Which kind it is.
     const KIND: StepKind;
@@ -59,6 +77,8 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     /// The work that it is, for the cautions that belong to it.
     const OCCASIONS: &'static [Occasion];
 
+    /// Its options, as the user writes them.
+    type Options: Options;
     /// What its arithmetic takes.
     type Inputs;
     /// What it computes.
@@ -138,6 +158,15 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     fn learn_half_angle(&mut self, _found_arcsec: Option<[f64; 2]>) {}
 }
 
+/// The options of one kind of step.
+pub trait Options: Args + Default + Serialize + DeserializeOwned + Into<StepOptions> {
+    /// In which state the part is.
+    fn state(&self) -> &PartState;
+
+    /// The cable that gives the step's readings, where one is stated.
+    fn cable(&self) -> Option<&str>;
+}
+
 /// What the next mark is for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Next {
@@ -194,12 +223,12 @@ pub enum Recorded<'a> {
 }
 
 impl<'a> Recorded<'a> {
-    /// The option of the step that asks for it.
+    /// The flag of the option that asks for it.
     #[must_use]
-    pub const fn option(self) -> &'static str {
+    pub const fn flag(self) -> &'static str {
         match self {
-            Self::Travel { .. } => "positions",
-            Self::Turn => "angles",
+            Self::Travel { .. } => "--positions",
+            Self::Turn => "--angles",
         }
     }
 

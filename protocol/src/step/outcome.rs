@@ -33,18 +33,8 @@ pub enum Outcome {
     Dial(DialOutcome),
 }
 
-macro_rules! outcome_from {
-    ($($Kind:ident($Of:ty))*) => {$(
-        impl From<$Of> for Outcome {
-            fn from(outcome: $Of) -> Self {
-                Self::$Kind(outcome)
-            }
-        }
-    )*};
-}
-
-outcome_from!(Zero(ZeroOutcome) Sweep(SweepOutcome) Runout(RunoutOutcome));
-outcome_from!(Size(SizeOutcome) Contact(ContactOutcome) Dial(DialOutcome));
+of_kinds!(Outcome: Zero(ZeroOutcome) Sweep(SweepOutcome) Runout(RunoutOutcome));
+of_kinds!(Outcome: Size(SizeOutcome) Contact(ContactOutcome) Dial(DialOutcome));
 
 impl Outcome {
     /// The kind of step it is of.

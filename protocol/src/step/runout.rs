@@ -2,11 +2,11 @@
 
 use super::stretches::{cable, stretches, timed_readings};
 use super::used::{counting, round_of, value};
-use super::{Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind};
+use super::{Next, NoOutcome, Occasion, Recorded, RunoutOptions, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
-use metrology::runout::{self, Readings, RunoutOptions, RunoutOutcome, RunoutPoint, TimedReading};
+use metrology::runout::{self, Readings, RunoutOutcome, RunoutPoint, TimedReading};
 use metrology::setup::Setup;
 use metrology::{Angle, Length};
 use serde::{Deserialize, Serialize};
@@ -24,13 +24,13 @@ pub enum AnglesFrom {
     Steady,
 }
 
-/// Options of a run-out step.
+/// The plan of a run-out step.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct RunoutPlan {
     /// The arithmetic's.
     #[serde(flatten)]
-    pub runout: RunoutOptions,
+    pub runout: runout::RunoutOptions,
     /// Where the angles come from.
     pub angles: AnglesFrom,
     /// Positions of the clock in one turn.
@@ -45,7 +45,7 @@ pub struct RunoutPlan {
 impl Default for RunoutPlan {
     fn default() -> Self {
         Self {
-            runout: RunoutOptions::default(),
+            runout: runout::RunoutOptions::default(),
             angles: AnglesFrom::Clock,
             per_turn: 12,
             planes: Vec::new(),
@@ -98,6 +98,7 @@ impl Step for RunoutPlan {
     const MARKED: &'static str = "by its turns";
     const OCCASIONS: &'static [Occasion] = &[Occasion::RunOut, Occasion::Measure];
 
+    type Options = RunoutOptions;
     type Inputs = RunoutInputs;
     type Outcome = RunoutOutcome;
 

@@ -1,13 +1,14 @@
 //! Size: what is left to grind.
 
 use super::used::{counting, value};
-use super::{Next, NoOutcome, Occasion, Said, Step, StepKind};
+use super::{CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
+use clap::Args;
 use metrology::Length;
 use metrology::setup::Setup;
-use metrology::size::{self, Ball, Measured, Over, SectionReading, SizeOptions, SizeOutcome};
+use metrology::size::{self, Ball, Measured, Over, SectionReading, SizeOutcome};
 use serde::{Deserialize, Serialize};
 
 /// How a size is measured.
@@ -36,13 +37,13 @@ pub enum SizeBy {
     },
 }
 
-/// Options of a size step.
+/// The plan of a size step.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct SizePlan {
     /// The arithmetic's.
     #[serde(flatten)]
-    pub size: SizeOptions,
+    pub size: size::SizeOptions,
     /// How it is measured.
     pub by: SizeBy,
     /// Whether what is measured again at a place is pooled, unless the part was ground between. Steps that were opened before
@@ -54,6 +55,96 @@ pub struct SizePlan {
     pub at: Vec<Length>,
 }
 
+/// The options of `step size`.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct SizeOptions {
+    /// Of every kind that reads an indicator.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub common: CommonOptions,
+    /// Planes of the diameters, from the gauge plane, positive toward the small end: 0,24
+    #[arg(
+        long,
+        value_name = "PLANES",
+        value_delimiter = ',',
+        allow_hyphen_values = true
+    )]
+    pub planes: Vec<String>,
+    /// Heights of the stacks that the rollers lie on: 0,24
+    #[arg(
+        long,
+        value_name = "HEIGHTS",
+        value_delimiter = ',',
+        allow_hyphen_values = true
+    )]
+    pub stacks: Vec<String>,
+    /// Diameter of the big ball
+    #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
+    pub big_ball: Option<String>,
+    /// Diameter of the small ball
+    #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
+    pub small_ball: Option<String>,
+    /// Those that `analyse size` takes too.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub analysis: SizeAnalysis,
+}
+
+/// The options of `analyse size`: what the step computes.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct SizeAnalysis {
+    /// How it is measured: `sections`, `stand-off`, `rollers` or `balls`
+    #[arg(long, value_name = "WAY")]
+    pub by: Option<String>,
+    /// Diameter of the two rollers
+    #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
+    pub rollers: Option<String>,
+    /// The cone is a bore
+    #[arg(long)]
+    pub bore: bool,
+    /// The infeed shown first: square to the `axis` or to the `cone`
+    #[arg(long, value_name = "WAY")]
+    pub infeed: Option<String>,
+    /// Standard uncertainty of a measured diameter
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub diameter_u: Option<String>,
+    /// Standard uncertainty of a plane's place
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub plane_u: Option<String>,
+    /// The part's temperature, degrees Celsius: diameters are then brought to 20
+    #[arg(long, value_name = "CELSIUS", allow_hyphen_values = true)]
+    pub temperature: Option<String>,
+    /// The instrument's temperature, degrees Celsius; 20 unless stated
+    #[arg(long, value_name = "CELSIUS", allow_hyphen_values = true)]
+    pub instrument_temperature: Option<String>,
+    /// Standard uncertainty of the difference of the two temperatures, kelvin
+    #[arg(long, value_name = "KELVIN", allow_hyphen_values = true)]
+    pub temperature_u: Option<String>,
+    /// Linear expansion, µm per metre and kelvin; 11.5 (steel) unless stated
+    #[arg(long, value_name = "EXPANSION", allow_hyphen_values = true)]
+    pub expansion: Option<String>,
+    /// Infeed of one pass
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub pass_depth: Option<String>,
+    /// Infeed that the passes leave for finishing
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub allowance: Option<String>,
+}
+
+impl Options for SizeOptions {
+    fn state(&self) -> &PartState {
+        &self.common.state
+    }
+
+    fn cable(&self) -> Option<&str> {
+        self.common.cable.as_deref()
+    }
+}
+
 impl Step for SizePlan {
     const KIND: StepKind = StepKind::Size;
     const NAME: &'static str = "size";
@@ -63,6 +154,7 @@ impl Step for SizePlan {
     /// What is left is ground off, and measured again.
     const OCCASIONS: &'static [Occasion] = &[Occasion::Grind, Occasion::Measure];
 
+    type Options = SizeOptions;
     type Inputs = Measured;
     type Outcome = SizeOutcome;
 

@@ -2,23 +2,27 @@
 
 use super::stretches::{cable, stretches};
 use super::used::{counting, value};
-use super::{Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind, Taught};
+use super::{
+    CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Recorded, Said, Step, StepKind,
+    Taught,
+};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::{gaps, place};
+use clap::Args;
 use metrology::setup::{Setup, Station};
 use metrology::sweep::{
-    self, PositionsFrom, SweepOptions, SweepOutcome, SweepPoint, Timed, by_cable, by_steady_feed,
+    self, PositionsFrom, SweepOutcome, SweepPoint, Timed, by_cable, by_steady_feed,
 };
 use serde::{Deserialize, Serialize};
 
-/// Options of a sweep.
+/// The plan of a sweep.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct SweepPlan {
     /// The arithmetic's.
     #[serde(flatten)]
-    pub sweep: SweepOptions,
+    pub sweep: sweep::SweepOptions,
     /// The cable that reports the table's position, when the positions come from one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub position_cable: Option<String>,
@@ -33,12 +37,60 @@ pub struct SweepInputs {
     pub unplaced: usize,
 }
 
+/// The options of `step sweep`.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct SweepOptions {
+    /// Of every kind that reads an indicator.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub common: CommonOptions,
+    /// Where positions come from: `stations`, `cable` or `feed`
+    #[arg(long, value_name = "FROM")]
+    pub positions: Option<String>,
+    /// The cable that reports the table's position; the configured one unless stated
+    #[arg(long, value_name = "NAME")]
+    pub position_cable: Option<String>,
+    /// Those that `analyse sweep` takes too.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub analysis: SweepAnalysis,
+}
+
+/// The options of `analyse sweep`: what the step computes.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct SweepAnalysis {
+    /// Cut-off of a Gaussian profile filter for straightness and bow, a length; no filter unless stated
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub filter: Option<String>,
+    /// Leave flagged outliers out; they are only counted unless asked for
+    #[arg(long)]
+    pub reject_outliers: bool,
+    /// What the slope judges: `setup` (what is swept is right) or `part` (the set-up is right)
+    #[arg(long, value_name = "SUBJECT")]
+    pub subject: Option<String>,
+}
+
+impl Options for SweepOptions {
+    fn state(&self) -> &PartState {
+        &self.common.state
+    }
+
+    fn cable(&self) -> Option<&str> {
+        self.common.cable.as_deref()
+    }
+}
+
 impl Step for SweepPlan {
     const KIND: StepKind = StepKind::Sweep;
     const NAME: &'static str = "sweep";
     const MARKED: &'static str = "at stations";
     const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];
 
+    type Options = SweepOptions;
     type Inputs = SweepInputs;
     type Outcome = SweepOutcome;
 

@@ -1,8 +1,9 @@
-//! A step's kind, and a kind with its options.
+//! A step's kind, a kind with its options as the user wrote them, and a kind with its plan.
 
 use super::{
-    ContactPlan, DialPlan, Next, NoOutcome, Occasion, Outcome, Recorded, RunoutPlan, SizePlan,
-    Step, StepKind, Subject, SweepPlan, Taught, ZeroPlan,
+    ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome, Occasion, Options,
+    Outcome, PartState, Recorded, RunoutOptions, RunoutPlan, SizeOptions, SizePlan, Step, StepKind,
+    Subject, SweepOptions, SweepPlan, Taught, ZeroOptions, ZeroPlan,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -62,7 +63,55 @@ impl StepKind {
     }
 }
 
-/// A kind of step with its options.
+/// Opens a step: its kind with its options as the user wrote them. A bare length is in millimetres.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(
+    tag = "kind",
+    rename_all = "lowercase",
+    try_from = "serde_json::Map<String, serde_json::Value>"
+)]
+pub enum StepOptions {
+    /// Zero.
+    Zero(ZeroOptions),
+    /// Sweep.
+    Sweep(SweepOptions),
+    /// Run-out.
+    Runout(RunoutOptions),
+    /// Size.
+    Size(SizeOptions),
+    /// Contact.
+    Contact(ContactOptions),
+    /// Dial.
+    Dial(DialOptions),
+}
+
+impl StepOptions {
+    /// Nothing is stated.
+    #[must_use]
+    pub fn usual(kind: StepKind) -> Self {
+        for_kind!(kind, StepKind => S, <S as Step>::Options::default().into())
+    }
+
+    /// Its kind.
+    #[must_use]
+    pub const fn kind(&self) -> StepKind {
+        for_kind!(self, Self(_) => S, S::KIND)
+    }
+
+    /// [`Options::state`].
+    #[must_use]
+    pub fn state(&self) -> &PartState {
+        for_kind!(self, Self(options) => S, <S as Step>::Options::state(options))
+    }
+
+    /// [`Options::cable`].
+    #[must_use]
+    pub fn cable(&self) -> Option<&str> {
+        for_kind!(self, Self(options) => S, <S as Step>::Options::cable(options))
+    }
+}
+
+/// A kind of step with its plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(
     tag = "kind",
@@ -102,20 +151,13 @@ impl TryFrom<WorkText> for Work {
     }
 }
 
-macro_rules! work_from {
-    ($($Kind:ident($Plan:ty))*) => {$(
-        impl From<$Plan> for Work {
-            fn from(plan: $Plan) -> Self {
-                Self::$Kind(plan)
-            }
-        }
-    )*};
-}
-
-work_from!(Zero(ZeroPlan) Sweep(SweepPlan) Runout(RunoutPlan) Size(SizePlan) Contact(ContactPlan) Dial(DialPlan));
+of_kinds!(Work: Zero(ZeroPlan) Sweep(SweepPlan) Runout(RunoutPlan));
+of_kinds!(Work: Size(SizePlan) Contact(ContactPlan) Dial(DialPlan));
+of_kinds!(StepOptions: Zero(ZeroOptions) Sweep(SweepOptions) Runout(RunoutOptions));
+of_kinds!(StepOptions: Size(SizeOptions) Contact(ContactOptions) Dial(DialOptions));
 
 impl Work {
-    /// A step of this kind with the usual options.
+    /// A step of this kind with the usual plan.
     #[must_use]
     pub fn usual(kind: StepKind) -> Self {
         for_kind!(kind, StepKind => S, S::default().into())

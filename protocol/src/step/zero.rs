@@ -1,10 +1,14 @@
 //! Zero: the reference edge is made to lie along the travel, or the part's axis level.
 
 use super::used::{counting, round_of, value};
-use super::{Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught};
+use super::{
+    CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind, Subject,
+    Taught,
+};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, MarkSource, Place};
 use crate::place;
+use clap::Args;
 use metrology::setup::{LearnedPivot, Setup};
 use metrology::zero::level::{self, LevelOptions};
 use metrology::zero::{self, Moved, ZeroMark, ZeroOutcome};
@@ -21,7 +25,7 @@ pub enum About {
     Level,
 }
 
-/// Options of a zero step.
+/// The plan of a zero step.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct ZeroPlan {
@@ -29,6 +33,50 @@ pub struct ZeroPlan {
     pub about: About,
     /// What its worth is computed from when it is about level.
     pub level: LevelOptions,
+}
+
+/// The options of `step zero`.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct ZeroOptions {
+    /// Of every kind that reads an indicator.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub common: CommonOptions,
+    /// Those that `analyse zero` takes too.
+    #[command(flatten)]
+    #[serde(flatten)]
+    pub analysis: ZeroAnalysis,
+}
+
+/// The options of `analyse zero`: what the step computes.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
+#[command(next_help_heading = "The step")]
+pub struct ZeroAnalysis {
+    /// What the step sets right: `angle`, or `level` (over the top: the axis level and at the wheel's centre)
+    #[arg(long, value_name = "PURPOSE")]
+    pub about: Option<String>,
+    /// About level: the wheel's diameter
+    #[arg(long = "wheel", value_name = "DIAMETER", allow_hyphen_values = true)]
+    pub wheel_diameter: Option<String>,
+    /// About level: the part's diameter where it is ground; the taper's gauge diameter unless stated
+    #[arg(long = "part", value_name = "DIAMETER", allow_hyphen_values = true)]
+    pub part_diameter: Option<String>,
+    /// About level: how far the axis lies above the wheel's centre at A; 0 unless stated
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub height: Option<String>,
+}
+
+impl Options for ZeroOptions {
+    fn state(&self) -> &PartState {
+        &self.common.state
+    }
+
+    fn cable(&self) -> Option<&str> {
+        self.common.cable.as_deref()
+    }
 }
 
 impl Step for ZeroPlan {
@@ -39,6 +87,7 @@ impl Step for ZeroPlan {
     const INPUTS_TELL_RESOLUTION: bool = true;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Zero, Occasion::Measure];
 
+    type Options = ZeroOptions;
     type Inputs = Vec<ZeroMark>;
     type Outcome = ZeroOutcome;
 

@@ -13,11 +13,11 @@ use crate::{Answer, Failure, outcome_text};
 use config::Config;
 use metrology::Length;
 use metrology::setup::Setup;
-use protocol::api::{SetupOptions, StepOptions};
+use protocol::api::SetupOptions;
 use protocol::fold::setup_for;
 use protocol::for_kind;
 use protocol::plan::Plan;
-use protocol::step::{NoOutcome, Outcome, Step, StepKind, Work};
+use protocol::step::{NoOutcome, Outcome, Step, StepKind, StepOptions, Work};
 use serde_json::json;
 use table::{Column, Table};
 
@@ -32,7 +32,7 @@ trait FromTable: Step {
     ///
     /// # Errors
     /// Columns that do not go together, or that say otherwise than an option.
-    fn state(_table: &Table, _options: &mut StepOptions) -> Result<(), Failure> {
+    fn state(_table: &Table, _options: &mut Self::Options) -> Result<(), Failure> {
         Ok(())
     }
 
@@ -55,9 +55,9 @@ trait FromTable: Step {
 /// Computes a step from its table. Nothing is stored, and no daemon is asked.
 pub(super) fn run(config: &Config, analysis: &Analysis) -> Result<Answer, Failure> {
     let setup = setup(config, &analysis.setup)?;
-    let kind = analysis.kind;
+    let kind = analysis.step.kind();
     let mut options = analysis.step.clone();
-    let planned = |options: &StepOptions| config::resolve_step(config, &setup, kind, options);
+    let planned = |options: &StepOptions| config::resolve_step(config, &setup, options);
     // What is wrong with an option is told before a long table is read.
     if !for_kind!(kind, StepKind => S, S::COLUMNS_STATE_OPTIONS) {
         planned(&options)?;
@@ -65,7 +65,7 @@ pub(super) fn run(config: &Config, analysis: &Analysis) -> Result<Answer, Failur
     let columns = for_kind!(kind, StepKind => S, S::COLUMNS);
     let table = Table::read(&analysis.file, columns)?;
     table.check_readings(kind, setup.indicator.resolution.is_some())?;
-    for_kind!(kind, StepKind => S, S::state(&table, &mut options))?;
+    for_kind!(&mut options, StepOptions(options) => S, S::state(&table, options))?;
     let plan = planned(&options)?;
     for_kind!(&plan.work, Work(step) => S, answer::<S>(&table, &setup, &plan, step))
 }

@@ -6,8 +6,7 @@ use crate::Failure;
 use metrology::Length;
 use metrology::runout::{RunoutPoint, TimedReading};
 use metrology::setup::Setup;
-use protocol::api::StepOptions;
-use protocol::step::{RunoutInputs, RunoutPlan, Turning};
+use protocol::step::{RunoutInputs, RunoutOptions, RunoutPlan, Turning};
 
 /// More planes than a part is read at; a column with more different places is of something else.
 const MOST_PLANES: usize = 100;
@@ -25,7 +24,7 @@ impl FromTable for RunoutPlan {
     ];
     const COLUMNS_STATE_OPTIONS: bool = true;
 
-    fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
+    fn state(table: &Table, options: &mut RunoutOptions) -> Result<(), Failure> {
         go_together(table, options)?;
         options.reversal = table.has("turned");
         options.planes = planes(table)?.iter().map(Length::to_string).collect();
@@ -49,7 +48,7 @@ impl FromTable for RunoutPlan {
 }
 
 /// Refuses columns that do not go together.
-fn go_together(table: &Table, options: &StepOptions) -> Result<(), Failure> {
+fn go_together(table: &Table, options: &RunoutOptions) -> Result<(), Failure> {
     let has = |column| table.has(column);
     match (has("angle_deg"), has("time_s")) {
         (false, false) => {
@@ -74,7 +73,7 @@ fn go_together(table: &Table, options: &StepOptions) -> Result<(), Failure> {
                 .wrong("column `turned` needs the same angles in both set-ups, and there are only times")
                 .hint("give `angle_deg` instead of `time_s`"));
         }
-        (false, true) if !has("turn_mark") && !options.at_planes.is_empty() => {
+        (false, true) if !has("turn_mark") && !options.analysis.at_planes.is_empty() => {
             return Err(table
                 .wrong("angles that are found from the readings have no common zero, so they give no axis")
                 .hint("give `angle_deg`, or mark each turn in `turn_mark`; or leave `--at-planes` out"));

@@ -6,8 +6,7 @@ use crate::Failure;
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::size::{Ball, Measured, Over, SectionReading};
-use protocol::api::StepOptions;
-use protocol::step::{SizeBy, SizePlan};
+use protocol::step::{SizeBy, SizeOptions, SizePlan};
 
 /// The ways of measuring by name, each with its columns.
 const WAYS: [(&str, &[&str]); 4] = [
@@ -29,9 +28,9 @@ impl FromTable for SizePlan {
     ];
     const COLUMNS_STATE_OPTIONS: bool = true;
 
-    fn state(table: &Table, options: &mut StepOptions) -> Result<(), Failure> {
-        let way = way(table, options.by.as_deref())?;
-        options.by.get_or_insert_with(|| way.to_owned());
+    fn state(table: &Table, options: &mut SizeOptions) -> Result<(), Failure> {
+        let way = way(table, options.analysis.by.as_deref())?;
+        options.analysis.by.get_or_insert_with(|| way.to_owned());
         if way == "balls" {
             let [one, other] = two_balls(table)?;
             options.big_ball = Some(one.max(other).to_string());

@@ -2,10 +2,9 @@
 
 mod summary;
 
-use super::session::local;
 use crate::Failure;
 use crate::client::Client;
-use crate::layout::{Table, arcsec, um};
+use crate::layout::{self, Table, arcsec, um};
 use metrology::contact::bears;
 use metrology::size::Finish;
 use protocol::api::{SessionFilter, SessionLine};
@@ -125,7 +124,7 @@ type Row = (&'static str, fn(&Summary) -> Option<String>);
 
 const ROWS: &[Row] = &[
     ("part", |s| Some(s.part.clone())),
-    ("opened", |s| Some(local(s.opened_utc_ns))),
+    ("opened", |s| Some(layout::local_time(s.opened_utc_ns))),
     ("taper", |s| s.taper.clone()),
     ("fixture", |s| s.fixture.clone()),
     ("residual as found", |s| {
@@ -197,7 +196,9 @@ const ROWS: &[Row] = &[
         let check = s.indicator_check.as_ref()?;
         let when = check
             .checked_utc_ns
-            .map_or("without a date".to_owned(), |ns| local(Time(ns)));
+            .map_or("without a date".to_owned(), |ns| {
+                layout::local_time(Time(ns))
+            });
         Some(format!("{when}, u {:.2} µm", check.u_um))
     }),
 ];

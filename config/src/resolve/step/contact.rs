@@ -1,30 +1,30 @@
 //! A contact step: how thick the film of dye is.
 
-use super::super::{bad, positive};
 use super::Resolve;
 use crate::model::Config;
+use crate::resolve::text::{bad, positive};
 use metrology::Length;
 use metrology::setup::Setup;
-use protocol::api::{Refusal, StepOptions};
-use protocol::step::ContactPlan;
+use protocol::api::Refusal;
+use protocol::step::{ContactOptions, ContactPlan};
 
 /// A film thicker than this is paint: what was meant are µm.
 const THICKEST_FILM: Length = Length::from_um(100);
 
 impl Resolve for ContactPlan {
-    fn resolve(_: &Config, setup: &Setup, options: &StepOptions) -> Result<Self, Refusal> {
+    fn resolve(_: &Config, setup: &Setup, options: &ContactOptions) -> Result<Self, Refusal> {
         let known = setup.length.or(setup.taper.as_ref().and_then(|t| t.length));
         if known.is_none() {
             return Err(bad(
-                "a print says nothing of an angle without the length that it is on, and none is stated",
+                "a contact print needs the length of the taper, and none is stated",
                 "state it with the set-up: `--length 30`",
             ));
         }
         Ok(Self {
-            film: options.film.as_deref().map(film).transpose()?,
+            film: options.analysis.film.as_deref().map(film).transpose()?,
             // What a step before it found is the session's to say.
             found_arcsec: None,
-            bore: options.bore,
+            bore: options.analysis.bore,
         })
     }
 }
@@ -33,11 +33,11 @@ impl Resolve for ContactPlan {
 fn film(text: &str) -> Result<[f64; 2], Refusal> {
     const EXAMPLE: &str = "write it like `3um`, or the thinnest and the thickest like `2um,5um`";
     let each = |text: &str| {
-        let value = positive("film", text, "3um", None)?;
+        let value = positive("--film", text, "3um", None)?;
         if value > THICKEST_FILM {
             return Err(bad(
                 format!(
-                    "film: {value} is out of its domain: above 0 µm, to {} µm",
+                    "--film: {value} is out of its domain: above 0 µm, to {} µm",
                     THICKEST_FILM.um()
                 ),
                 EXAMPLE,
@@ -52,14 +52,14 @@ fn film(text: &str) -> Result<[f64; 2], Refusal> {
             let film = [each(thin)?, each(thick)?];
             if film[0] > film[1] {
                 return Err(bad(
-                    format!("film: `{text}` has the thickest first"),
+                    format!("--film: `{text}` has the thickest first"),
                     EXAMPLE,
                 ));
             }
             Ok(film)
         }
         _ => Err(bad(
-            format!("film: `{text}` has {} thicknesses", parts.len()),
+            format!("--film: `{text}` has {} thicknesses", parts.len()),
             EXAMPLE,
         )),
     }

@@ -1,28 +1,29 @@
 //! A check of the indicator: its known steps.
 
-use super::{Resolve, bad, distinct, length};
+use super::Resolve;
 use crate::model::Config;
+use crate::resolve::text::{bad, distinct, length};
 use metrology::Length;
 use metrology::blocks::{Kit, StackError, StackRules, choose};
-use metrology::dial::DialOptions;
+use metrology::dial;
 use metrology::setup::Setup;
-use protocol::api::{Refusal, StepOptions};
-use protocol::plan::DialPlan;
+use protocol::api::Refusal;
+use protocol::step::{DialOptions, DialPlan};
 
 impl Resolve for DialPlan {
-    fn resolve(_: &Config, setup: &Setup, options: &StepOptions) -> Result<Self, Refusal> {
-        let nominals = distinct("nominals", &options.nominals, |text| {
-            length("nominals", text, "1.5", None)
+    fn resolve(_: &Config, setup: &Setup, options: &DialOptions) -> Result<Self, Refusal> {
+        let nominals = distinct("--nominals", &options.nominals, |text| {
+            length("--nominals", text, "1.5", None)
         })?;
         if let [only] = nominals.as_slice() {
             return Err(bad(
-                format!("nominals: {only} alone is no range"),
+                format!("--nominals: {only} alone is not a range"),
                 "an indicator is checked over two steps at least: `--nominals 0,1`",
             ));
         }
         if let Some(pair) = nominals.windows(2).find(|pair| pair[1] <= pair[0]) {
             return Err(bad(
-                format!("nominals: {} does not lie above {}", pair[1], pair[0]),
+                format!("--nominals: {} does not lie above {}", pair[1], pair[0]),
                 "write them rising; the readings then go up and down again: `0,1,2`",
             ));
         }
@@ -32,8 +33,8 @@ impl Resolve for DialPlan {
             }
         }
         Ok(Self {
-            dial: DialOptions {
-                correct: options.correct,
+            dial: dial::DialOptions {
+                correct: options.analysis.correct,
             },
             nominals,
         })
@@ -64,7 +65,7 @@ fn made_by(kit: &Kit, nominal: Length) -> Result<(), Refusal> {
     });
     Err(bad(
         format!(
-            "nominals: no block or stack of the kit {} makes {nominal}{nearest}",
+            "--nominals: no block or stack of the kit {} makes {nominal}{nearest}",
             kit.name
         ),
         "write a step that it makes, or state the kit that is used: `--kit KIT`",

@@ -1,13 +1,16 @@
 //! A size: how it is measured, how warm, and how what is left is ground.
 
-use super::{Resolve, bad, distinct, length, number, one_of, positive};
+use super::Resolve;
 use crate::model::Config;
+use crate::resolve::text::{
+    above_zero, bad, distinct, length, not_negative, number, one_of, positive,
+};
 use metrology::Length;
 use metrology::setup::Setup;
-use metrology::size::{Infeed, SizeOptions, Surface, Temperature};
+use metrology::size::{self, Infeed, Surface, Temperature};
 use metrology::thermal::{LARGEST_EXPANSION_UM_PER_M_K, STEEL_UM_PER_M_K};
-use protocol::api::{Refusal, StepOptions};
-use protocol::plan::{SizeBy, SizePlan};
+use protocol::api::Refusal;
+use protocol::step::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
 
 /// Where a part can be measured at all, degrees Celsius.
 const WARMTH_C: [f64; 2] = [-20.0, 80.0];
@@ -23,21 +26,22 @@ enum How {
 }
 
 impl Resolve for SizePlan {
-    fn resolve(_: &Config, setup: &Setup, options: &StepOptions) -> Result<Self, Refusal> {
+    fn resolve(_: &Config, setup: &Setup, options: &SizeOptions) -> Result<Self, Refusal> {
         let how = how(options)?;
         check_tools(how, options)?;
-        check_plane_u(how, options)?;
+        let stated = &options.analysis;
+        check_plane_u(how, stated.plane_u.as_deref())?;
         let by = match how {
             How::Sections => SizeBy::Sections,
             How::StandOff => SizeBy::StandOff,
             How::Rollers => SizeBy::Rollers {
-                radius: radius("rollers", options.rollers.as_deref(), "6")?,
+                radius: radius("--rollers", stated.rollers.as_deref(), "6")?,
             },
             How::Balls => balls(options)?,
         };
         let needs_the_taper = match how {
-            How::StandOff => Some("stand-off"),
-            How::Rollers => Some("rollers"),
+            How::StandOff => Some("--by stand-off"),
+            How::Rollers => Some("--rollers"),
             How::Sections | How::Balls => None,
         };
         if let Some(what) = needs_the_taper
@@ -49,40 +53,34 @@ impl Resolve for SizePlan {
             ));
         }
         let at = places(how, options)?;
-        let above_zero = |what: &str, text: &Option<String>, example: &str| {
-            text.as_deref()
-                .map(|text| positive(what, text, example, None))
-                .transpose()
-        };
-        let pass = above_zero("depth of a pass", &options.pass_depth, "10um")?;
-        let allowance =
-            super::super::not_negative("allowance", options.allowance.as_deref(), "5um")?;
+        let pass = above_zero("--pass-depth", stated.pass_depth.as_deref(), "10um")?;
+        let allowance = not_negative("--allowance", stated.allowance.as_deref(), "5um")?;
         if allowance.is_some() && pass.is_none() {
             return Err(bad(
-                "allowance: it is what the passes leave for finishing, and no depth of a pass is stated",
-                "state it: `--pass-depth 10um`",
+                "--allowance: the passes leave it for finishing, and no depth of a pass is stated",
+                "state it: `--pass-depth 10um`; or leave `--allowance` out",
             ));
         }
-        let infeed = match options.infeed.as_deref() {
+        let infeed = match stated.infeed.as_deref() {
             Some(text) => one_of(
-                "infeed",
+                "--infeed",
                 text,
                 &[("axis", Infeed::Axis), ("cone", Infeed::Cone)],
             )?,
             None => Infeed::Axis,
         };
-        let bore = options.bore || how == How::Balls;
+        let bore = stated.bore || how == How::Balls;
         Ok(Self {
-            size: SizeOptions {
+            size: size::SizeOptions {
                 surface: if bore {
                     Surface::Bore
                 } else {
                     Surface::Outside
                 },
                 infeed,
-                diameter_u: above_zero("uncertainty of a diameter", &options.diameter_u, "1um")?,
-                plane_u: above_zero("uncertainty of a plane", &options.plane_u, "0.02")?,
-                temperature: temperature(options)?,
+                diameter_u: above_zero("--diameter-u", stated.diameter_u.as_deref(), "1um")?,
+                plane_u: above_zero("--plane-u", stated.plane_u.as_deref(), "0.02")?,
+                temperature: temperature(stated)?,
                 pass,
                 allowance,
             },
@@ -94,10 +92,10 @@ impl Resolve for SizePlan {
 }
 
 /// The way that is stated, or that the tools which are stated belong to.
-fn how(options: &StepOptions) -> Result<How, Refusal> {
-    let Some(text) = options.by.as_deref() else {
+fn how(options: &SizeOptions) -> Result<How, Refusal> {
+    let Some(text) = options.analysis.by.as_deref() else {
         let balls = options.big_ball.is_some() || options.small_ball.is_some();
-        return Ok(if options.rollers.is_some() {
+        return Ok(if options.analysis.rollers.is_some() {
             How::Rollers
         } else if balls {
             How::Balls
@@ -106,7 +104,7 @@ fn how(options: &StepOptions) -> Result<How, Refusal> {
         });
     };
     one_of(
-        "by",
+        "--by",
         text,
         &[
             ("sections", How::Sections),
@@ -118,21 +116,39 @@ fn how(options: &StepOptions) -> Result<How, Refusal> {
 }
 
 /// Refuses tools of another way of measuring.
-fn check_tools(how: How, options: &StepOptions) -> Result<(), Refusal> {
+fn check_tools(how: How, options: &SizeOptions) -> Result<(), Refusal> {
     let tools = [
-        ("rollers", options.rollers.is_some(), How::Rollers),
-        ("big ball", options.big_ball.is_some(), How::Balls),
-        ("small ball", options.small_ball.is_some(), How::Balls),
+        (
+            "--rollers",
+            options.analysis.rollers.is_some(),
+            How::Rollers,
+            "rollers",
+        ),
+        (
+            "--big-ball",
+            options.big_ball.is_some(),
+            How::Balls,
+            "balls",
+        ),
+        (
+            "--small-ball",
+            options.small_ball.is_some(),
+            How::Balls,
+            "balls",
+        ),
     ];
-    if let Some((what, _, _)) = tools.iter().find(|(_, stated, of)| *stated && *of != how) {
+    if let Some((flag, _, _, way)) = tools
+        .iter()
+        .find(|(_, stated, of, _)| *stated && *of != how)
+    {
         return Err(bad(
-            format!("{what}: it is stated, and the size is measured in another way"),
-            "leave it out, or write `--by rollers` or `--by balls` as it is measured",
+            format!("`{flag}` applies only to a size by {way}"),
+            format!("leave `{flag}` out, or write `--by {way}`"),
         ));
     }
-    if how == How::Rollers && options.bore {
+    if how == How::Rollers && options.analysis.bore {
         return Err(bad(
-            "bore: rollers lie against an outside taper",
+            "--bore: rollers lie against an outside taper",
             "leave `--bore` out, or measure the bore with two balls: `--by balls`",
         ));
     }
@@ -140,41 +156,40 @@ fn check_tools(how: How, options: &StepOptions) -> Result<(), Refusal> {
 }
 
 /// Refuses an uncertainty of planes where nothing is measured at planes.
-fn check_plane_u(how: How, options: &StepOptions) -> Result<(), Refusal> {
+fn check_plane_u(how: How, stated: Option<&str>) -> Result<(), Refusal> {
     let with = match how {
         How::Rollers => "over rollers",
         How::Balls => "with two balls",
         How::Sections | How::StandOff => return Ok(()),
     };
-    let Some(u) = options.plane_u.as_deref() else {
+    let Some(u) = stated else {
         return Ok(());
     };
     Err(bad(
-        format!("plane-u: `--plane-u {u}` is stated, and {with} nothing is measured at planes"),
-        "leave `--plane-u` out; what is known of each length that is measured is `--diameter-u`",
+        format!("--plane-u: `{u}` is stated, and {with} nothing is measured at planes"),
+        "leave `--plane-u` out; `--diameter-u` states the uncertainty of each measured length",
     ))
 }
 
 /// The radius of a tool whose diameter is stated.
-fn radius(what: &str, diameter: Option<&str>, example: &str) -> Result<Length, Refusal> {
-    let option = what.replace(' ', "-");
+fn radius(flag: &str, diameter: Option<&str>, example: &str) -> Result<Length, Refusal> {
     let Some(text) = diameter else {
         return Err(bad(
-            format!("{what}: the diameter is not stated"),
-            format!("state it: `--{option} {example}`"),
+            format!("{flag}: the diameter is not stated"),
+            format!("state it: `{flag} {example}`"),
         ));
     };
-    let diameter = positive(what, text, example, None)?;
+    let diameter = positive(flag, text, example, None)?;
     Ok(Length::from_pm(diameter.pm() / 2))
 }
 
-fn balls(options: &StepOptions) -> Result<SizeBy, Refusal> {
-    let big = radius("big ball", options.big_ball.as_deref(), "25")?;
-    let small = radius("small ball", options.small_ball.as_deref(), "20")?;
+fn balls(options: &SizeOptions) -> Result<SizeBy, Refusal> {
+    let big = radius("--big-ball", options.big_ball.as_deref(), "25")?;
+    let small = radius("--small-ball", options.small_ball.as_deref(), "20")?;
     if big <= small {
         return Err(bad(
             format!(
-                "big ball: its radius of {big} is not above the small ball's of {small}, so they tell no angle"
+                "--big-ball: its radius of {big} is not above the small ball's of {small}, so they tell no angle"
             ),
             "state diameters, the larger as `--big-ball 25`, the smaller as `--small-ball 20`",
         ));
@@ -183,81 +198,80 @@ fn balls(options: &StepOptions) -> Result<SizeBy, Refusal> {
 }
 
 /// The planes, or for rollers the heights of the stacks.
-fn places(how: How, options: &StepOptions) -> Result<Vec<Length>, Refusal> {
+fn places(how: How, options: &SizeOptions) -> Result<Vec<Length>, Refusal> {
     let (planes, stacks) = (&options.planes, &options.stacks);
     match how {
         How::Rollers if !planes.is_empty() => Err(bad(
-            "planes: over rollers the heights of the stacks are stated, from the plate, and not planes from the gauge plane",
+            "`--planes` does not apply over rollers: their stacks have heights above the plate",
             format!(
                 "if these are heights, write `--stacks {}`; else leave `--planes` out",
                 planes.join(",")
             ),
         )),
         How::Sections | How::StandOff | How::Balls if !stacks.is_empty() => Err(bad(
-            "stacks: rollers lie on them, and no rollers are stated",
+            "`--stacks` applies only to a size by rollers, and no rollers are stated",
             format!(
                 "state the rollers: `--rollers 6 --stacks {}`; or measure diameters at `--planes`",
                 stacks.join(",")
             ),
         )),
-        How::Sections => distinct("planes", planes, |text| length("planes", text, "24", None)),
-        How::Rollers => distinct("stacks", stacks, |text| {
-            let height = length("stacks", text, "24", None)?;
+        How::Sections => distinct("--planes", planes, |text| {
+            length("--planes", text, "24", None)
+        }),
+        How::Rollers => distinct("--stacks", stacks, |text| {
+            let height = length("--stacks", text, "24", None)?;
             if height >= Length::ZERO {
                 return Ok(height);
             }
             Err(bad(
-                format!("stacks: `{text}` is below zero"),
-                "heights of the stacks that the rollers lie on: `0,24`",
+                format!("--stacks: `{text}` is below zero"),
+                "write the heights of the stacks like `0,24`",
             ))
         }),
         How::StandOff | How::Balls if planes.is_empty() => Ok(Vec::new()),
         How::StandOff | How::Balls => Err(bad(
-            "planes: a stand-off or two balls are not measured at planes",
-            "leave them out, or measure diameters: `--by sections`",
+            "`--planes` does not apply to a stand-off or to balls",
+            "leave `--planes` out, or measure diameters: `--by sections`",
         )),
     }
 }
 
-fn temperature(options: &StepOptions) -> Result<Option<Temperature>, Refusal> {
+fn temperature(options: &SizeAnalysis) -> Result<Option<Temperature>, Refusal> {
     const CELSIUS: &[&str] = &["°C", "C"];
     let Some(part) = options.temperature.as_deref() else {
         let others = [
-            (
-                "temperature of the instrument",
-                &options.instrument_temperature,
-            ),
-            ("uncertainty of temperature", &options.temperature_u),
-            ("expansion", &options.expansion),
+            ("--instrument-temperature", &options.instrument_temperature),
+            ("--temperature-u", &options.temperature_u),
+            ("--expansion", &options.expansion),
         ];
         return match others.iter().find(|(_, value)| value.is_some()) {
             None => Ok(None),
-            Some((what, _)) => Err(bad(
-                format!("{what}: it says nothing without the temperature of the part"),
-                "state it: `--temperature 24`",
+            Some((flag, _)) => Err(bad(
+                format!("`{flag}` applies only with the temperature of the part"),
+                format!("state it: `--temperature 24`; or leave `{flag}` out"),
             )),
         };
     };
-    let or = |what: &str, text: &Option<String>, domain, unit: &[&str], usual| match text.as_deref()
+    let or = |flag: &str, text: &Option<String>, domain, unit: &[&str], usual| match text.as_deref()
     {
-        Some(text) => number(what, text, domain, unit),
+        Some(text) => number(flag, text, domain, unit),
         None => Ok(usual),
     };
     let difference_u = options.temperature_u.as_deref();
     Ok(Some(Temperature {
-        part_c: number("temperature", part, WARMTH_C, CELSIUS)?,
+        part_c: number("--temperature", part, WARMTH_C, CELSIUS)?,
         instrument_c: or(
-            "temperature of the instrument",
+            "--instrument-temperature",
             &options.instrument_temperature,
             WARMTH_C,
             CELSIUS,
             REFERENCE_C,
         )?,
         u_k: difference_u
-            .map(|text| number("uncertainty of temperature", text, [0.0, 50.0], &["K"]))
+            .map(|text| number("--temperature-u", text, [0.0, 50.0], &["K"]))
             .transpose()?,
         expansion_um_per_m_k: or(
-            "expansion",
+            "--expansion",
             &options.expansion,
             [0.0, LARGEST_EXPANSION_UM_PER_M_K],
             &["µm/(m·K)", "um/(m.K)"],

@@ -1,61 +1,60 @@
 //! A zero step: what it makes right.
 
-use super::super::{bad, length, positive};
-use super::{Resolve, one_of};
+use super::Resolve;
 use crate::model::Config;
+use crate::resolve::text::{bad, length, one_of, positive};
 use metrology::setup::Setup;
 use metrology::wheel::LARGEST_DIAMETER;
 use metrology::zero::level::LevelOptions;
-use protocol::api::{Refusal, StepOptions};
-use protocol::plan::{About, ZeroPlan};
+use protocol::api::Refusal;
+use protocol::step::{About, ZeroOptions, ZeroPlan};
 
 impl Resolve for ZeroPlan {
-    fn resolve(_: &Config, _: &Setup, options: &StepOptions) -> Result<Self, Refusal> {
+    fn resolve(_: &Config, _: &Setup, options: &ZeroOptions) -> Result<Self, Refusal> {
+        let options = &options.analysis;
         let about = match options.about.as_deref() {
             Some(text) => one_of(
-                "about",
+                "--about",
                 text,
                 &[("angle", About::Angle), ("level", About::Level)],
             )?,
             None => About::Angle,
         };
         let of_level = [
-            ("wheel diameter", &options.wheel_diameter),
-            ("part diameter", &options.part_diameter),
-            ("height", &options.height),
+            ("--wheel", &options.wheel_diameter),
+            ("--part", &options.part_diameter),
+            ("--height", &options.height),
         ];
         if about == About::Angle
-            && let Some((what, _)) = of_level.iter().find(|(_, value)| value.is_some())
+            && let Some((flag, _)) = of_level.iter().find(|(_, value)| value.is_some())
         {
             return Err(bad(
-                format!(
-                    "{what}: it tells what a level axis is worth, and this step is about the angle"
-                ),
-                "add `--about level`, or leave it out",
+                format!("`{flag}` applies only to zero steps about level"),
+                format!("add `--about level`, or leave `{flag}` out"),
             ));
         }
-        let diameter = |what: &str, text: &Option<String>| {
+        let diameter = |flag: &str, text: &Option<String>| {
             let Some(text) = text.as_deref() else {
                 return Ok(None);
             };
-            let value = positive(what, text, "250", None)?;
+            let value = positive(flag, text, "250", None)?;
             if value <= LARGEST_DIAMETER {
                 return Ok(Some(value));
             }
             Err(bad(
-                format!("{what}: {value} is out of its domain: above 0 mm, to {LARGEST_DIAMETER}"),
+                format!("{flag}: {value} is out of its domain: above 0 mm, to {LARGEST_DIAMETER}"),
                 "a bare number is in mm",
             ))
         };
         Ok(Self {
             about,
             level: LevelOptions {
-                wheel: diameter("wheel diameter", &options.wheel_diameter)?,
-                part: diameter("part diameter", &options.part_diameter)?,
+                wheel: diameter("--wheel", &options.wheel_diameter)?,
+                part: diameter("--part", &options.part_diameter)?,
                 height: options
                     .height
                     .as_deref()
-                    .map(|text| length("height", text, "0.5", None))
+                    .map(|text| length("--height", text, "0.5", None))
                     .transpose()?,
             },
         })

@@ -3,44 +3,20 @@
 mod refused;
 
 use super::*;
+use clap::{Args, Command, FromArgMatches};
+use metrology::setup::Sense;
 use metrology::setup::{BigEnd, IndicatorSide};
+use protocol::api::Code;
 
-/// Options from `key=value`, as a command line would hold them.
+/// Options from names and values, as a command line would hold them.
 fn options(pairs: &[(&str, &str)]) -> SetupOptions {
-    let mut options = SetupOptions::default();
-    for (key, value) in pairs {
-        let value = Some((*value).to_owned());
-        let place = match *key {
-            "taper" => &mut options.taper,
-            "length" => &mut options.length,
-            "tolerance" => &mut options.tolerance,
-            "bar" => &mut options.bar,
-            "bar_kind" => &mut options.bar_kind,
-            "bar_constant" => &mut options.bar_constant,
-            "kit" => &mut options.kit,
-            "span" => &mut options.span,
-            "pass" => &mut options.pass,
-            "fixture" => &mut options.fixture,
-            "pivot" => &mut options.pivot,
-            "big_end" => &mut options.big_end,
-            "indicator_side" => &mut options.indicator_side,
-            "cable" => &mut options.cable,
-            "resolution" => &mut options.resolution,
-            "indicator_error" => &mut options.indicator_error,
-            "division" => &mut options.division,
-            "straightness" => &mut options.straightness,
-            "repeatability" => &mut options.repeatability,
-            "station_error" => &mut options.station_error,
-            "settle_band" => &mut options.settle_band,
-            "station" => {
-                options.stations.extend(value);
-                continue;
-            }
-            key => panic!("no option {key}"),
-        };
-        *place = value;
-    }
-    options
+    let command = SetupOptions::augment_args(Command::new("open").no_binary_name(true));
+    let flag = |name: &str| format!("--{}", name.replace('_', "-"));
+    let words = pairs
+        .iter()
+        .flat_map(|(name, value)| [flag(name), (*value).to_owned()]);
+    let matches = command.try_get_matches_from(words);
+    SetupOptions::from_arg_matches(&matches.unwrap_or_else(|e| panic!("{e}"))).expect("options")
 }
 
 fn config() -> Config {
@@ -292,7 +268,7 @@ fn the_position_cable_is_not_the_indicator() {
     assert_eq!(refusal.code, Code::BadValue);
     assert_eq!(
         refusal.message,
-        "the cable `scale` measures the table's position, not the part"
+        "--cable: the cable `scale` measures the table's position, not the part"
     );
     let config = cables("", "measures = \"part\"\n");
     assert_eq!(of(&config, &[]).unwrap(), (named("scale"), None));

@@ -26,7 +26,7 @@ fn bad_input_is_refused() {
             "there is no kit `metric-1`",
         ),
         (&[("bar", "mine")], UnknownName, "there is no bar `mine`"),
-        (&[("bar_kind", "sine")], BadValue, "and no bar"),
+        (&[("bar_kind", "sine")], BadValue, "apply only with a bar"),
         (
             &[("bar", "100"), ("bar_kind", "cosine")],
             UnknownName,
@@ -35,25 +35,29 @@ fn bad_input_is_refused() {
         (
             &[("length", "-30")],
             BadValue,
-            "length: `-30` is not above zero",
+            "--length: `-30` is not above zero",
         ),
         (
             &[("length", "0")],
             BadValue,
-            "length: `0` is not above zero",
+            "--length: `0` is not above zero",
         ),
         (
             &[("length", "30furlong")],
             BadValue,
             "unknown unit `furlong`",
         ),
-        (&[("span", "0")], BadValue, "span: `0` is not above zero"),
+        (&[("span", "0")], BadValue, "--span: `0` is not above zero"),
         (
             &[("span", "-80")],
             BadValue,
-            "span: `-80` is not above zero",
+            "--span: `-80` is not above zero",
         ),
-        (&[("span", "wide")], BadValue, "span: `wide` cannot be read"),
+        (
+            &[("span", "wide")],
+            BadValue,
+            "--span: `wide` cannot be read",
+        ),
         (&[("station", "C=40")], BadValue, "the span is not stated"),
         (&[("pass", "ABA")], BadValue, "the span is not stated"),
         (
@@ -154,7 +158,7 @@ fn bad_input_is_refused() {
         (
             &[("tolerance", "tight")],
             BadValue,
-            "tolerance: `tight` cannot be read",
+            "--tolerance: `tight` cannot be read",
         ),
         (
             &[("tolerance", "AT4"), ("taper", "1:12")],
@@ -174,13 +178,13 @@ fn bad_input_is_refused() {
         (
             &[("taper", "1:3"), ("fixture", "")],
             BadValue,
-            "fixture: \"\" is no name",
+            "--fixture: \"\" is not a name",
         ),
-        (&[("fixture", long.as_str())], BadValue, "is no name"),
+        (&[("fixture", long.as_str())], BadValue, "is not a name"),
         (
             &[("pivot", "here")],
             BadValue,
-            "pivot: `here` cannot be read",
+            "--pivot: `here` cannot be read",
         ),
         (
             &[("cable", "bensh")],
@@ -190,7 +194,7 @@ fn bad_input_is_refused() {
         (
             &[("resolution", "0")],
             BadValue,
-            "resolution: `0` is not above zero",
+            "--resolution: `0` is not above zero",
         ),
         (
             &[("division", "1div")],
@@ -200,22 +204,22 @@ fn bad_input_is_refused() {
         (
             &[("indicator_error", "-1um")],
             BadValue,
-            "indicator error: `-1um` is not above zero",
+            "--indicator-error: `-1um` is not above zero",
         ),
         (
             &[("straightness", "-1um")],
             BadValue,
-            "straightness: `-1um` is below zero",
+            "--straightness: `-1um` is below zero",
         ),
         (
             &[("station_error", "-1um")],
             BadValue,
-            "station error: `-1um` is below zero",
+            "--station-error: `-1um` is below zero",
         ),
         (
             &[("settle_band", "0")],
             BadValue,
-            "settle band: `0` is not above zero",
+            "--settle-band: `0` is not above zero",
         ),
         // AT grades are for cone lengths over 6 mm to 630 mm (ISO 1947).
         (

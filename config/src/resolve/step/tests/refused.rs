@@ -1,6 +1,7 @@
 //! What is refused, with its exact words and a hint.
 
 use super::*;
+use metrology::setup::Indicator;
 
 /// What each kind refuses: the option, what is wrong, and a hint.
 #[test]
@@ -14,7 +15,7 @@ fn bad_input_is_refused() {
         (
             Zero,
             &[("condition", "lost")][..],
-            "condition: `lost` is none of found, left",
+            "--as: `lost` is not one of found, left",
         ),
         (Zero, &[("cable", "bensh")], "there is no cable `bensh`"),
         (
@@ -25,89 +26,79 @@ fn bad_input_is_refused() {
         (
             Zero,
             &[("about", "size")],
-            "about: `size` is none of angle, level",
+            "--about: `size` is not one of angle, level",
         ),
         (
             Zero,
             &[("wheel_diameter", "250")],
-            "wheel diameter: it tells what a level axis is worth, and this step is about the angle",
+            "`--wheel` applies only to zero steps about level",
         ),
         (
             Zero,
             &[("about", "level"), ("wheel_diameter", "0")],
-            "wheel diameter: `0` is not above zero",
+            "--wheel: `0` is not above zero",
         ),
         (
             Zero,
             &[("about", "level"), ("wheel_diameter", "2000.001")],
-            "wheel diameter: 2000.001 mm is out of its domain: above 0 mm, to 2000 mm",
+            "--wheel: 2000.001 mm is out of its domain: above 0 mm, to 2000 mm",
         ),
         (
             Zero,
             &[("about", "level"), ("part_diameter", "-1")],
-            "part diameter: `-1` is not above zero",
+            "--part: `-1` is not above zero",
         ),
         (
             Zero,
             &[("about", "level"), ("height", "high")],
-            "height: `high` cannot be read",
-        ),
-        (
-            Zero,
-            &[("film", "3um")],
-            "a film: options of that name belong to a contact step, and this is a zero step",
+            "--height: `high` cannot be read",
         ),
         (
             Sweep,
             &[("positions", "stage")],
-            "positions: `stage` is none of stations, cable, feed",
+            "--positions: `stage` is not one of stations, cable, feed",
         ),
         (
             Sweep,
             &[("positions", "feed"), ("position_cable", "scale")],
-            "position cable: it is named, and the positions come from elsewhere",
+            "`--position-cable` applies only to positions by cable",
         ),
         (
             Sweep,
             &[("position_cable", "skale")],
-            "position cable: there is no cable `skale`",
+            "--position-cable: there is no cable `skale`",
         ),
         (
             Sweep,
             &[("position_cable", "lever")],
-            "position cable: the cable `lever` measures the part, not the table's position",
+            "--position-cable: the cable `lever` measures the part, not the table's position",
         ),
         (
             Sweep,
             &[("positions", "feed"), ("cable", "typed")],
-            "positions: every reading of a stretch of time is wanted, and readings are typed",
+            "--positions: this records every reading of a stretch of time, and the readings are typed",
         ),
-        (Sweep, &[("filter", "0")], "filter: `0` is not above zero"),
+        (Sweep, &[("filter", "0")], "--filter: `0` is not above zero"),
         (Sweep, &[("filter", "50upr")], "unknown unit `upr`"),
         (
             Sweep,
             &[("subject", "table")],
-            "subject: `table` is none of setup, part",
-        ),
-        (
-            Sweep,
-            &[("nominals", "0 1")],
-            "nominals: options of that name belong to a dial step, and this is a sweep step",
+            "--subject: `table` is not one of setup, part",
         ),
         (
             Runout,
             &[("angles", "clocks")],
-            "angles: `clocks` is none of clock, turns, steady",
+            "--angles: `clocks` is not one of clock, turns, steady",
         ),
         (
             Runout,
             &[("angles", "steady"), ("cable", "typed")],
-            "angles: every reading of a stretch of time is wanted, and readings are typed",
+            "--angles: this records every reading of a stretch of time, and the readings are typed",
         ),
         (
             Runout,
             &[("per_turn", "2")],
-            "positions in a turn: `2` is out of its domain: a whole number from 3 to 360",
+            "--per-turn: `2` is out of its domain: a whole number from 3 to 360",
         ),
         (
             Runout,
@@ -122,37 +113,37 @@ fn bad_input_is_refused() {
         (
             Runout,
             &[("angles", "turns"), ("per_turn", "8")],
-            "positions in a turn: they belong to angles by the clock",
+            "`--per-turn` applies only to angles by the clock",
         ),
         (
             Runout,
             &[("angles", "steady"), ("reversal", "")],
-            "reversal: both set-ups are read at the same marked angles",
+            "`--reversal` applies only to angles by the clock",
         ),
         (
             Runout,
             &[("planes", "5 45"), ("reversal", "")],
-            "planes: a reversal tells part and spindle apart in one plane, and 2 are stated",
+            "--planes: a reversal is of one plane, and 2 planes are stated",
         ),
         (
             Runout,
             &[("planes", "5 5.000")],
-            "planes: 5 mm is there twice",
+            "--planes: 5 mm is stated twice",
         ),
         (
             Runout,
             &[("planes", beyond.as_str())],
-            "planes: 101 are too many",
+            "--planes: 101 lengths are stated, and 100 is the most",
         ),
         (
             Runout,
             &[("planes", "5 45"), ("angles", "turns")],
-            "planes: the turn marks of one step belong to one plane, and 2 are stated",
+            "--planes: turn marks are of one plane, and 2 planes are stated",
         ),
         (
             Runout,
             &[("at_planes", "60"), ("planes", "5")],
-            "at planes: the run-out elsewhere follows from the axis",
+            "--at-planes: the run-out elsewhere follows from the axis",
         ),
         (
             Runout,
@@ -161,17 +152,17 @@ fn bad_input_is_refused() {
                 ("planes", "5 45"),
                 ("angles", "steady"),
             ],
-            "at planes: the run-out elsewhere follows from the axis",
+            "--at-planes: the run-out elsewhere follows from the axis",
         ),
         (
             Runout,
             &[("at_planes", "60 60"), ("planes", "5 45")],
-            "at planes: 60 mm is there twice",
+            "--at-planes: 60 mm is stated twice",
         ),
         (
             Runout,
             &[("filter", "1")],
-            "filter: `1` is out of its domain: a whole number from 2 to 5000",
+            "--filter: `1` is out of its domain: a whole number from 2 to 5000",
         ),
         (
             Runout,
@@ -183,11 +174,15 @@ fn bad_input_is_refused() {
             &[("filter", "2.5mm")],
             "a whole number from 2 to 5000",
         ),
-        (Runout, &[("radius", "0")], "radius: `0` is not above zero"),
+        (
+            Runout,
+            &[("radius", "0")],
+            "--radius: `0` is not above zero",
+        ),
         (
             Runout,
             &[("harmonics", "1")],
-            "harmonics: `1` is out of its domain: a whole number from 2 to 500",
+            "--harmonics: `1` is out of its domain: a whole number from 2 to 500",
         ),
         (
             Runout,
@@ -197,42 +192,37 @@ fn bad_input_is_refused() {
         (
             Runout,
             &[("limit", "-2um")],
-            "limit: `-2um` is not above zero",
-        ),
-        (
-            Runout,
-            &[("by", "rollers")],
-            "by: options of that name belong to a size step, and this is a run-out step",
+            "--limit: `-2um` is not above zero",
         ),
         (
             Size,
             &[("by", "roller")],
-            "by: `roller` is none of sections, stand-off, rollers, balls",
+            "--by: `roller` is not one of sections, stand-off, rollers, balls",
         ),
         (
             Size,
             &[("by", "rollers")],
-            "rollers: the diameter is not stated",
+            "--rollers: the diameter is not stated",
         ),
         (
             Size,
             &[("by", "sections"), ("rollers", "6")],
-            "rollers: it is stated, and the size is measured in another way",
+            "`--rollers` applies only to a size by rollers",
         ),
         (
             Size,
             &[("rollers", "6"), ("planes", "0 24")],
-            "planes: over rollers the heights of the stacks are stated, from the plate",
+            "`--planes` does not apply over rollers",
         ),
         (
             Size,
             &[("stacks", "0 24")],
-            "stacks: rollers lie on them, and no rollers are stated",
+            "`--stacks` applies only to a size by rollers, and no rollers are stated",
         ),
         (
             Size,
             &[("rollers", "6"), ("plane_u", "0.02")],
-            "plane-u: `--plane-u 0.02` is stated, and over rollers nothing is measured at planes",
+            "--plane-u: `0.02` is stated, and over rollers nothing is measured at planes",
         ),
         (
             Size,
@@ -241,68 +231,68 @@ fn bad_input_is_refused() {
                 ("small_ball", "20"),
                 ("plane_u", "0.02"),
             ],
-            "plane-u: `--plane-u 0.02` is stated, and with two balls nothing is measured at planes",
+            "--plane-u: `0.02` is stated, and with two balls nothing is measured at planes",
         ),
-        (Size, &[("rollers", "0")], "rollers: `0` is not above zero"),
+        (
+            Size,
+            &[("rollers", "0")],
+            "--rollers: `0` is not above zero",
+        ),
         (
             Size,
             &[("rollers", "6"), ("bore", "")],
-            "bore: rollers lie against an outside taper",
+            "--bore: rollers lie against an outside taper",
         ),
         (
             Size,
             &[("rollers", "6"), ("stacks", "-1")],
-            "stacks: `-1` is below zero",
+            "--stacks: `-1` is below zero",
         ),
         (
             Size,
             &[("rollers", "6"), ("stacks", "0 0")],
-            "stacks: 0 mm is there twice",
+            "--stacks: 0 mm is stated twice",
         ),
         (
             Size,
             &[("big_ball", "25")],
-            "small ball: the diameter is not stated",
+            "--small-ball: the diameter is not stated",
         ),
         (
             Size,
             &[("small_ball", "25")],
-            "big ball: the diameter is not stated",
+            "--big-ball: the diameter is not stated",
         ),
         (
             Size,
             &[("big_ball", "20"), ("small_ball", "20")],
-            "big ball: its radius of 10 mm is not above the small ball's of 10 mm",
+            "--big-ball: its radius of 10 mm is not above the small ball's of 10 mm",
         ),
         (
             Size,
             &[("by", "stand-off"), ("planes", "0")],
-            "planes: a stand-off or two balls are not measured at planes",
+            "`--planes` does not apply to a stand-off or to balls",
         ),
         (
             Size,
             &[("planes", "0 24 0.0")],
-            "planes: 0 mm is there twice",
+            "--planes: 0 mm is stated twice",
         ),
         (
             Size,
             &[("infeed", "wheel")],
-            "infeed: `wheel` is none of axis, cone",
+            "--infeed: `wheel` is not one of axis, cone",
         ),
         (
             Size,
             &[("diameter_u", "0")],
-            "uncertainty of a diameter: `0` is not above zero",
+            "--diameter-u: `0` is not above zero",
         ),
-        (
-            Size,
-            &[("plane_u", "x")],
-            "uncertainty of a plane: `x` cannot be read",
-        ),
+        (Size, &[("plane_u", "x")], "--plane-u: `x` cannot be read"),
         (
             Size,
             &[("temperature", "-20.1")],
-            "temperature: `-20.1` is out of its domain: a number from -20 to 80 °C",
+            "--temperature: `-20.1` is out of its domain: a number from -20 to 80 °C",
         ),
         (
             Size,
@@ -317,97 +307,91 @@ fn bad_input_is_refused() {
         (
             Size,
             &[("temperature", "24"), ("instrument_temperature", "81")],
-            "temperature of the instrument: `81` is out of its domain",
+            "--instrument-temperature: `81` is out of its domain",
         ),
         (
             Size,
             &[("temperature", "24"), ("expansion", "100.1")],
-            "expansion: `100.1` is out of its domain: a number from 0 to 100",
+            "--expansion: `100.1` is out of its domain: a number from 0 to 100",
         ),
         (
             Size,
             &[("temperature", "24"), ("temperature_u", "-1")],
-            "uncertainty of temperature: `-1` is out of its domain",
+            "--temperature-u: `-1` is out of its domain",
         ),
         (
             Size,
             &[("expansion", "11")],
-            "expansion: it says nothing without the temperature of the part",
+            "`--expansion` applies only with the temperature of the part",
         ),
         (
             Size,
             &[("pass_depth", "0")],
-            "depth of a pass: `0` is not above zero",
+            "--pass-depth: `0` is not above zero",
         ),
         (
             Size,
             &[("pass_depth", "10um"), ("allowance", "-1um")],
-            "allowance: `-1um` is below zero",
+            "--allowance: `-1um` is below zero",
         ),
         (
             Size,
             &[("allowance", "5um")],
-            "allowance: it is what the passes leave for finishing, and no depth of a pass is stated",
+            "--allowance: the passes leave it for finishing, and no depth of a pass is stated",
         ),
         (
             Contact,
             &[("film", "3")],
-            "film: 3 mm is out of its domain: above 0 µm, to 100 µm",
+            "--film: 3 mm is out of its domain: above 0 µm, to 100 µm",
         ),
-        (Contact, &[("film", "0um")], "film: `0um` is not above zero"),
+        (
+            Contact,
+            &[("film", "0um")],
+            "--film: `0um` is not above zero",
+        ),
         (
             Contact,
             &[("film", "5um,2um")],
-            "film: `5um,2um` has the thickest first",
+            "--film: `5um,2um` has the thickest first",
         ),
         (
             Contact,
             &[("film", "1um,2um,3um")],
-            "film: `1um,2um,3um` has 3 thicknesses",
-        ),
-        (
-            Contact,
-            &[("cable", "bench")],
-            "a cable: options of that name belong to a zero or sweep",
+            "--film: `1um,2um,3um` has 3 thicknesses",
         ),
         (
             Dial,
             &[("nominals", "1")],
-            "nominals: 1 mm alone is no range",
+            "--nominals: 1 mm alone is not a range",
         ),
         (
             Dial,
             &[("nominals", "0 2 1.5")],
-            "nominals: 1.5 mm does not lie above 2 mm",
+            "--nominals: 1.5 mm does not lie above 2 mm",
         ),
         (
             Dial,
             &[("nominals", "0 1 1")],
-            "nominals: 1 mm is there twice",
+            "--nominals: 1 mm is stated twice",
         ),
         (
             Dial,
             &[("nominals", "0 1.0003")],
-            "nominals: no block or stack of the kit metric-88 makes 1.0003 mm; the nearest that it makes is 1.0005 mm",
+            "--nominals: no block or stack of the kit metric-88 makes 1.0003 mm; the nearest that it makes is 1.0005 mm",
         ),
         (
             Dial,
             &[("nominals", "-1 0")],
-            "nominals: no block or stack of the kit metric-88 makes -1 mm; the nearest that it makes is",
+            "--nominals: no block or stack of the kit metric-88 makes -1 mm; the nearest that it makes is",
         ),
         (
             Dial,
             &[("nominals", "0 1000000")],
-            "nominals: no block or stack of the kit metric-88 makes 1000000 mm; the nearest that it makes is",
-        ),
-        (
-            Dial,
-            &[("reversal", "")],
-            "reversal: options of that name belong to a run-out step, and this is a dial step",
+            "--nominals: no block or stack of the kit metric-88 makes 1000000 mm; the nearest that it makes is",
         ),
     ] {
         let config = config(true);
-        let refusal = match resolve_step(&config, &setup(&config), kind, &options(pairs)) {
+        let refusal = match resolve_step(&config, &setup(&config), &options(kind, pairs)) {
             Ok(plan) => panic!("{kind:?} {pairs:?} was taken: {plan:?}"),
             Err(refusal) => refusal,
         };
@@ -415,6 +399,13 @@ fn bad_input_is_refused() {
             refusal.message.contains(message),
             "{kind:?} {pairs:?}: {refusal}"
         );
+        // The flag that the message names is one that the user can type.
+        let flag = refusal.message.trim_start_matches('`').strip_prefix("--");
+        if let Some(flag) = flag.and_then(|rest| rest.split([':', '`', ' ']).next()) {
+            let mut options = kind.options().into_iter();
+            let declared = options.any(|option| option.get_long() == Some(flag));
+            assert!(declared, "{kind:?} has no --{flag}: {refusal}");
+        }
         assert!(
             refusal.hint.as_ref().is_some_and(|hint| !hint.is_empty()),
             "{kind:?} {pairs:?} has no hint"
@@ -430,36 +421,36 @@ fn what_a_step_needs_of_the_set_up() {
         (
             Sweep,
             &[("positions", "cable")][..],
-            "positions: no cable of the configuration reports the table's position",
+            "--positions cable: no cable of the configuration reports the table's position",
             "write `measures = \"position\"` in the table of that cable, or name it: `--position-cable NAME`",
         ),
         (
             Sweep,
             &[("positions", "feed")],
-            "positions: a steady feed goes from one station to another, and the set-up states none",
+            "--positions feed: a steady feed goes from one station to another, and the set-up states none",
             "state the distance from A to B with the set-up: `--span 80`",
         ),
         (
             Runout,
             &[("square_to_cone", "")],
-            "square to the cone: the correction needs the taper's half angle, and none is stated",
-            "state it with the set-up: `--taper 1:12`; or leave the correction out",
+            "--square-to-cone: the correction needs the taper's half angle, and no taper is stated",
+            "state it with the set-up: `--taper 1:12`; or leave `--square-to-cone` out",
         ),
         (
             Size,
             &[("rollers", "6")],
-            "rollers: this needs the taper's half angle, and no taper is stated",
+            "--rollers: this needs the taper's half angle, and no taper is stated",
             "state it with the set-up: `--taper 1:12`",
         ),
         (
             Contact,
             &[],
-            "a print says nothing of an angle without the length that it is on, and none is stated",
+            "a contact print needs the length of the taper, and none is stated",
             "state it with the set-up: `--length 30`",
         ),
     ] {
         let refusal =
-            resolve_step(&config(false), &Setup::default(), kind, &options(pairs)).unwrap_err();
+            resolve_step(&config(false), &Setup::default(), &options(kind, pairs)).unwrap_err();
         assert_eq!(
             (refusal.message.as_str(), refusal.hint.as_deref()),
             (message, Some(hint))
@@ -477,8 +468,7 @@ fn what_a_step_needs_of_the_set_up() {
     let plan = resolve_step(
         &config(true),
         &setup,
-        Sweep,
-        &options(&[("positions", "cable")]),
+        &options(Sweep, &[("positions", "cable")]),
     );
     let Work::Sweep(sweep) = plan.unwrap().work else {
         panic!()

@@ -1,139 +1,9 @@
-//! The configuration as the program uses it: checked, with every name resolved.
+//! A cable: which port it is, how the port is set, and how its readings come and are to be understood.
 
 use crate::frame::FrameTable;
-use metrology::blocks::Kit;
-use metrology::setting::Bar;
-use metrology::setup::{Fixture, Indicator, SettleRule};
-use metrology::taper::Taper;
-use metrology::tolerance::Tolerance;
 use metrology::{Angle, Length, Unit};
-use std::collections::BTreeMap;
 use std::fmt;
 use std::path::PathBuf;
-
-/// Everything that a user may set. The default is what runs without a file.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Config {
-    /// The cables, in the order of the file: the first that measures the part is the indicator unless a session
-    /// names another, and at most one measures the table's position.
-    pub cables: Vec<Cable>,
-    /// The user's own tapers, by name.
-    pub tapers: BTreeMap<String, Taper>,
-    /// The user's own kits, by name.
-    pub kits: BTreeMap<String, Kit>,
-    /// The user's setting instruments, by name.
-    pub bars: BTreeMap<String, Bar>,
-    /// The user's fixtures, by name.
-    pub fixtures: BTreeMap<String, Fixture>,
-    /// When a dwell counts as settled, unless a session says otherwise.
-    pub settle: SettleRule,
-    /// What is known of the indicator where neither its cable nor a session says it; for typed readings too.
-    pub indicator: Indicator,
-    /// The tolerance of a session that states none.
-    pub tolerance: Option<Tolerance>,
-    /// A key, keypad or foot switch that marks whatever window has the focus.
-    pub pedal: Option<Pedal>,
-    /// How the screens show things.
-    pub screen: Screen,
-    /// What is logged, and where.
-    pub log: Log,
-}
-
-impl Config {
-    /// The indicator's cable unless a session names another: the first that measures the part.
-    #[must_use]
-    pub fn indicator_cable(&self) -> Option<&Cable> {
-        let mut cables = self.cables.iter();
-        cables.find(|cable| cable.measures == Measures::Part)
-    }
-
-    /// The cable that measures where the table stands on its travel.
-    #[must_use]
-    pub fn position_cable(&self) -> Option<&Cable> {
-        let mut cables = self.cables.iter();
-        cables.find(|cable| cable.measures == Measures::Position)
-    }
-}
-
-/// How the screens show things.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Screen {
-    /// The unit of readings.
-    pub unit: Unit,
-    /// Whether colours are used.
-    pub colour: Colour,
-}
-
-impl Default for Screen {
-    fn default() -> Self {
-        Self {
-            unit: Unit::Mm,
-            colour: Colour::Auto,
-        }
-    }
-}
-
-/// Whether colours are used.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Colour {
-    /// In a terminal, unless `NO_COLOR` is set.
-    #[default]
-    Auto,
-    /// Always.
-    Always,
-    /// Never.
-    Never,
-}
-
-/// What is logged, and where.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Log {
-    /// From this level on.
-    pub level: LogLevel,
-    /// A file beside which daily ones are kept; standard error without one.
-    pub file: Option<PathBuf>,
-    /// How many files are kept.
-    pub keep: usize,
-}
-
-impl Default for Log {
-    fn default() -> Self {
-        Self {
-            level: LogLevel::Info,
-            file: None,
-            keep: 7,
-        }
-    }
-}
-
-/// The levels of the log.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LogLevel {
-    /// Only what failed.
-    Error,
-    /// And what is doubtful.
-    Warn,
-    /// And what a user would want to know.
-    Info,
-    /// And how it came about.
-    Debug,
-    /// And everything.
-    Trace,
-}
-
-impl LogLevel {
-    /// Its name, as log filters take it.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Error => "error",
-            Self::Warn => "warn",
-            Self::Info => "info",
-            Self::Debug => "debug",
-            Self::Trace => "trace",
-        }
-    }
-}
 
 /// One configured way for readings to arrive through a port.
 #[derive(Debug, Clone, PartialEq)]
@@ -255,76 +125,6 @@ impl fmt::Display for PortSelector {
     }
 }
 
-/// A key, keypad or foot switch of its own.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Pedal {
-    /// Which device.
-    pub device: PedalSelector,
-    /// What its keys do, by their codes; without any, every key marks.
-    pub keys: Vec<(u16, PedalAction)>,
-}
-
-impl Pedal {
-    /// What a key does; nothing, when others were named and this one was not.
-    #[must_use]
-    pub fn action(&self, key: u16) -> Option<PedalAction> {
-        if self.keys.is_empty() {
-            return Some(PedalAction::Mark);
-        }
-        let named = self.keys.iter().find(|(code, _)| *code == key);
-        named.map(|(_, action)| *action)
-    }
-}
-
-/// Which input device a pedal is: everything that is said must fit.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct PedalSelector {
-    /// Its device file, `/dev/input/by-id/…` or `/dev/input/event7`.
-    pub path: Option<PathBuf>,
-    /// Vendor and product of its USB identity.
-    pub usb: Option<(u16, u16)>,
-    /// Its serial number.
-    pub serial: Option<String>,
-    /// The interface, where one device has several.
-    pub interface: Option<u8>,
-    /// Where it is plugged, as bus and chain of sockets (`1-4.2`).
-    pub socket: Option<String>,
-    /// Its name, as the kernel has it.
-    pub name: Option<String>,
-}
-
-impl fmt::Display for PedalSelector {
-    /// As `1a2c:0027 interface 0 at 1-4.2`, `"foot switch"` or the path.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let mut words: Vec<String> = Vec::new();
-        words.extend(self.path.iter().map(|path| path.display().to_string()));
-        words.extend(self.usb.map(|(vendor, product)| {
-            let serial = self
-                .serial
-                .as_ref()
-                .map_or(String::new(), |s| format!(":{s}"));
-            format!("{vendor:04x}:{product:04x}{serial}")
-        }));
-        words.extend(self.name.iter().map(|name| format!("{name:?}")));
-        words.extend(self.interface.map(|i| format!("interface {i}")));
-        words.extend(self.socket.iter().map(|s| format!("at {s}")));
-        f.write_str(&words.join(" "))
-    }
-}
-
-/// What a key of a pedal does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum PedalAction {
-    /// Marks the next station.
-    Mark,
-    /// Marks the first station of a new round, although the last round is not complete.
-    NewRound,
-    /// Takes the last mark back.
-    Undo,
-    /// Says that the clamp was tightened, or loosened when it was tight.
-    Clamp,
-}
-
 /// How the port is set.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SerialSettings {
@@ -417,18 +217,6 @@ pub enum Parity {
     Odd,
 }
 
-impl Cadence {
-    /// Its name in the configuration.
-    #[must_use]
-    pub const fn name(&self) -> &'static str {
-        match self {
-            Self::Streams { .. } => "streams",
-            Self::Polled { .. } => "polled",
-            Self::Press => "press",
-        }
-    }
-}
-
 /// How a cable's readings come.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cadence {
@@ -448,4 +236,16 @@ pub enum Cadence {
     },
     /// When the user presses the instrument's key: each reading is itself a mark.
     Press,
+}
+
+impl Cadence {
+    /// Its name in the configuration.
+    #[must_use]
+    pub const fn name(&self) -> &'static str {
+        match self {
+            Self::Streams { .. } => "streams",
+            Self::Polled { .. } => "polled",
+            Self::Press => "press",
+        }
+    }
 }

@@ -1,13 +1,14 @@
-//! The options that state a set-up: the same for `session open` and `analyse`.
+//! What is stated of the part and how it is held.
 
 use clap::Args;
-use protocol::api::SetupOptions;
+use serde::{Deserialize, Serialize};
 
-/// What is stated about the part and how it is held. Texts are read where the set-up is resolved, so that a
-/// mistake is answered the same way by the command line, the API and the configuration.
-#[derive(Debug, Clone, Default, Args)]
+/// The options of `session open` and `analyse`, as the user wrote them: flags and fields in JSON at once, as those of a step are.
+/// The daemon resolves them against its configuration; a bare length is in millimetres.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
+#[serde(default)]
 #[command(next_help_heading = "The set-up")]
-pub struct SetupArgs {
+pub struct SetupOptions {
     /// The taper that is wanted: a name, a ratio, a half angle, or a name of your own
     #[arg(long, value_name = "SPEC")]
     pub taper: Option<String>,
@@ -74,33 +75,4 @@ pub struct SetupArgs {
     /// The band within which the readings of a mark must lie
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub settle_band: Option<String>,
-}
-
-impl From<SetupArgs> for SetupOptions {
-    fn from(args: SetupArgs) -> Self {
-        Self {
-            taper: args.taper,
-            length: args.length,
-            tolerance: args.tolerance,
-            bar: args.bar,
-            bar_kind: args.bar_kind,
-            bar_constant: args.bar_constant,
-            kit: args.kit,
-            span: args.span,
-            stations: args.stations,
-            pass: args.pass,
-            fixture: args.fixture,
-            pivot: args.pivot,
-            big_end: args.big_end,
-            indicator_side: args.indicator_side,
-            cable: args.cable,
-            resolution: args.resolution,
-            indicator_error: args.indicator_error,
-            repeatability: args.repeatability,
-            division: args.division,
-            straightness: args.straightness,
-            station_error: args.station_error,
-            settle_band: args.settle_band,
-        }
-    }
 }

@@ -1,0 +1,140 @@
+//! The configuration as the program uses it: checked, with every name resolved.
+
+mod cable;
+mod pedal;
+
+pub use cable::{Cable, Cadence, Flow, Measures, Parity, PortSelector, SerialSettings};
+pub use pedal::{Pedal, PedalAction, PedalSelector};
+
+use metrology::Unit;
+use metrology::blocks::Kit;
+use metrology::setting::Bar;
+use metrology::setup::{Fixture, Indicator, SettleRule};
+use metrology::taper::Taper;
+use metrology::tolerance::Tolerance;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+/// Everything that a user may set. The default is what runs without a file.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Config {
+    /// The cables, in the order of the file: the first that measures the part is the indicator unless a session
+    /// names another, and at most one measures the table's position.
+    pub cables: Vec<Cable>,
+    /// The user's own tapers, by name.
+    pub tapers: BTreeMap<String, Taper>,
+    /// The user's own kits, by name.
+    pub kits: BTreeMap<String, Kit>,
+    /// The user's setting instruments, by name.
+    pub bars: BTreeMap<String, Bar>,
+    /// The user's fixtures, by name.
+    pub fixtures: BTreeMap<String, Fixture>,
+    /// When a dwell counts as settled, unless a session says otherwise.
+    pub settle: SettleRule,
+    /// What is known of the indicator where neither its cable nor a session says it; for typed readings too.
+    pub indicator: Indicator,
+    /// The tolerance of a session that states none.
+    pub tolerance: Option<Tolerance>,
+    /// A key, keypad or foot switch that marks whatever window has the focus.
+    pub pedal: Option<Pedal>,
+    /// How the screens show things.
+    pub screen: Screen,
+    /// What is logged, and where.
+    pub log: Log,
+}
+
+impl Config {
+    /// The indicator's cable unless a session names another: the first that measures the part.
+    #[must_use]
+    pub fn indicator_cable(&self) -> Option<&Cable> {
+        let mut cables = self.cables.iter();
+        cables.find(|cable| cable.measures == Measures::Part)
+    }
+
+    /// The cable that measures where the table stands on its travel.
+    #[must_use]
+    pub fn position_cable(&self) -> Option<&Cable> {
+        let mut cables = self.cables.iter();
+        cables.find(|cable| cable.measures == Measures::Position)
+    }
+}
+
+/// How the screens show things.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Screen {
+    /// The unit of readings.
+    pub unit: Unit,
+    /// Whether colours are used.
+    pub colour: Colour,
+}
+
+impl Default for Screen {
+    fn default() -> Self {
+        Self {
+            unit: Unit::Mm,
+            colour: Colour::Auto,
+        }
+    }
+}
+
+/// Whether colours are used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Colour {
+    /// In a terminal, unless `NO_COLOR` is set.
+    #[default]
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// What is logged, and where.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Log {
+    /// From this level on.
+    pub level: LogLevel,
+    /// A file beside which daily ones are kept; standard error without one.
+    pub file: Option<PathBuf>,
+    /// How many files are kept.
+    pub keep: usize,
+}
+
+impl Default for Log {
+    fn default() -> Self {
+        Self {
+            level: LogLevel::Info,
+            file: None,
+            keep: 7,
+        }
+    }
+}
+
+/// The levels of the log.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LogLevel {
+    /// Only what failed.
+    Error,
+    /// And what is doubtful.
+    Warn,
+    /// And what a user would want to know.
+    Info,
+    /// And how it came about.
+    Debug,
+    /// And everything.
+    Trace,
+}
+
+impl LogLevel {
+    /// Its name, as log filters take it.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Error => "error",
+            Self::Warn => "warn",
+            Self::Info => "info",
+            Self::Debug => "debug",
+            Self::Trace => "trace",
+        }
+    }
+}
