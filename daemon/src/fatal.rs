@@ -1,14 +1,14 @@
 //! Why the daemon does not start, or has to end.
 
 use crate::store::StoreError;
-use std::fmt;
 use std::io;
 use std::path::PathBuf;
 
 /// Why the daemon does not start, or has to end.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum Fatal {
     /// A file or directory cannot be used.
+    #[error("could not {doing} {}: {source}", path.display())]
     File {
         /// Which.
         path: PathBuf,
@@ -18,6 +18,7 @@ pub enum Fatal {
         source: io::Error,
     },
     /// Another daemon holds the data directory.
+    #[error("the data directory {} is held by {}", directory.display(), holder(*pid))]
     Held {
         /// The directory.
         directory: PathBuf,
@@ -25,18 +26,22 @@ pub enum Fatal {
         pid: Option<u32>,
     },
     /// Another daemon, of another data directory, answers at the socket.
+    #[error("a daemon of another data directory answers at {}", path.display())]
     SocketInUse {
         /// The socket.
         path: PathBuf,
     },
     /// Something else lies where the socket should.
+    #[error("{} is there and is no socket", path.display())]
     NotASocket {
         /// What lies there.
         path: PathBuf,
     },
     /// The store cannot be used.
-    Store(StoreError),
+    #[error("{0}")]
+    Store(#[from] StoreError),
     /// A task of the daemon ended by a fault of the program.
+    #[error("a fault of the program: {0}")]
     Fault(String),
 }
 
@@ -67,47 +72,10 @@ impl Fatal {
     }
 }
 
-impl fmt::Display for Fatal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::File {
-                path,
-                doing,
-                source,
-            } => write!(f, "could not {doing} {}: {source}", path.display()),
-            Self::Held { directory, pid } => {
-                write!(f, "the data directory {} is held by ", directory.display())?;
-                match pid {
-                    Some(pid) => write!(f, "the daemon with process id {pid}"),
-                    None => write!(f, "another daemon"),
-                }
-            }
-            Self::SocketInUse { path } => write!(
-                f,
-                "a daemon of another data directory answers at {}",
-                path.display()
-            ),
-            Self::NotASocket { path } => {
-                write!(f, "{} is there and is no socket", path.display())
-            }
-            Self::Store(error) => write!(f, "{error}"),
-            Self::Fault(what) => write!(f, "a fault of the program: {what}"),
-        }
-    }
-}
-
-impl std::error::Error for Fatal {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::File { source, .. } => Some(source),
-            Self::Store(error) => Some(error),
-            _ => None,
-        }
-    }
-}
-
-impl From<StoreError> for Fatal {
-    fn from(error: StoreError) -> Self {
-        Self::Store(error)
+/// Whose process it is, as far as that is known.
+fn holder(pid: Option<u32>) -> String {
+    match pid {
+        Some(pid) => format!("the daemon with process id {pid}"),
+        None => "another daemon".to_owned(),
     }
 }

@@ -1,15 +1,13 @@
 //! The data directory, held by one daemon at a time.
 
 use crate::fatal::Fatal;
+use crate::files::LOCK;
 use std::fs::{self, DirBuilder, File, TryLockError};
 use std::io::{ErrorKind, Read, Seek, Write};
 use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-/// The file whose lock says that a daemon holds the directory. The system lets go of it when the process ends,
-/// however it ends; the file itself stays, since removing it would let two daemons hold two files of one name.
-pub(crate) const LOCK: &str = "lock";
 /// What the lock says after the process id when its daemon is on its way out.
 const LEAVING: &str = "leaving";
 /// How long such a daemon is waited for: it has to bring its log into its file first.

@@ -1,12 +1,12 @@
 //! The configuration while the daemon runs: read again when its file has changed.
 
-use config::Config;
+use config::{Config, ConfigError};
 use std::path::PathBuf;
 use std::time::SystemTime;
 
 /// Asked once a second and when a session is opened: nothing when the configuration has not changed since it was
 /// last asked, else the new one, or why it cannot be taken.
-pub type ConfigSource = Box<dyn FnMut() -> Option<Result<Config, String>> + Send>;
+pub type ConfigSource = Box<dyn FnMut() -> Option<Result<Config, ConfigError>> + Send>;
 
 /// A configuration that never changes.
 #[must_use]
@@ -14,7 +14,7 @@ pub fn fixed() -> ConfigSource {
     Box::new(|| None)
 }
 
-/// What tells one content of a file from another, without reading it.
+/// What differs when the content of a file has changed, found without reading it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Seen {
     modified: Option<SystemTime>,
@@ -38,7 +38,7 @@ pub fn file(path: PathBuf) -> ConfigSource {
             return None;
         }
         seen = now;
-        Some(Config::load(&path).map_err(|error| error.to_string()))
+        Some(Config::load(&path))
     })
 }
 
@@ -47,7 +47,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_changed_file_is_read_once_and_a_broken_one_told() {
+    fn a_changed_file_is_read_once_and_a_broken_one_reported() {
         let directory = tempfile::tempdir().unwrap();
         let path = directory.path().join("conewright.toml");
         std::fs::write(&path, "").unwrap();
@@ -55,14 +55,14 @@ mod tests {
         assert!(source().is_none(), "it was read just now");
         std::fs::write(&path, "[settle]\nhold = \"0.75s\"\n").unwrap();
         let taken = source().unwrap();
-        assert!(source().is_none(), "told once");
+        assert!(source().is_none(), "reported once");
         std::fs::write(&path, "[cable.bench]\nprot = \"/dev/ttyUSB0\"\n").unwrap();
-        let broken = source().unwrap().unwrap_err();
+        let broken = source().unwrap().unwrap_err().to_string();
         assert!(broken.contains("prot"), "{broken}");
         std::fs::remove_file(&path).unwrap();
         assert!(
             source().unwrap().is_err(),
-            "a file that is gone is told too"
+            "a file that is gone is reported too"
         );
         drop(taken);
     }

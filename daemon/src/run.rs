@@ -1,18 +1,19 @@
 //! The daemon's life: one entry with everything injected, and the order of its end.
 
-use crate::PROGRAM;
 use crate::api::{Api, Phase, Server};
 use crate::cable;
 use crate::clock::{Clock, SystemClock};
-use crate::engine::{Engine, Made, Serve, ServePedal};
+use crate::engine::{Engine, EngineParts, Serve, ServePedal};
 use crate::fatal::Fatal;
 use crate::home::Home;
 use crate::pedal;
+use crate::program::PROGRAM;
 use crate::reload::ConfigSource;
 use crate::socket::Socket;
-use crate::store::{Gate, NoFault, Store, Writer};
+use crate::store::{Gate, NoFault, Restored, Store, Writer};
 use crate::timeline::Timeline;
 use config::Config;
+use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::watch;
@@ -36,7 +37,7 @@ pub struct Parts {
     pub serve_pedal: ServePedal,
     /// The clocks.
     pub clock: Arc<dyn Clock>,
-    /// Tells one start of the computer from another: the steady clock begins anew with each.
+    /// Distinguishes one start of the computer from another: the steady clock starts again with each.
     pub boot_id: String,
     /// The seam at which a test makes the store fail.
     pub gate: Box<dyn Gate>,
@@ -76,7 +77,7 @@ fn boot_id() -> String {
 ///
 /// The order of its end: no more requests are taken, and those that have begun are answered; live views end;
 /// the cables stop; what they had still sent is stored; the store's log goes into its file; the socket is
-/// removed; the data directory is let go.
+/// removed; the data directory is released.
 ///
 /// # Errors
 /// The store cannot be opened, or could not be closed; a task of the daemon has failed.
@@ -93,21 +94,14 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         gate,
     } = parts;
     let directory = home.directory().to_owned();
-    let mut store = Store::open(&directory, gate)?;
-    let restored = store.restore()?;
-    let (timeline, anchor) = Timeline::begin(&*clock, &boot_id, &restored);
-    match store.begin_run(PROGRAM, &anchor) {
-        // The live view is worth having on a full disk; marks are refused until there is room.
-        Err(error) if error.is_full() => tracing::error!(%error, "the store has no room"),
-        begun => begun?,
-    }
+    let (store, restored, timeline) = open_store(&directory, gate, &*clock, &boot_id)?;
     let no_thread = |source| Fatal::File {
         path: directory.clone(),
         doing: "begin a thread for the store in",
         source,
     };
     let writer = Writer::start(store).map_err(no_thread)?;
-    let (engine, handle) = Engine::new(Made {
+    let (engine, handle) = Engine::new(EngineParts {
         config,
         source,
         serve,
@@ -161,6 +155,24 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     ended.map_err(|error| Fatal::Fault(error.to_string()))??;
     tracing::info!("the daemon has stopped");
     Ok(())
+}
+
+/// Opens the store, reads what the last daemon left, and begins a run.
+fn open_store(
+    directory: &Path,
+    gate: Box<dyn Gate>,
+    clock: &dyn Clock,
+    boot_id: &str,
+) -> Result<(Store, Restored, Timeline), Fatal> {
+    let mut store = Store::open(directory, gate)?;
+    let restored = store.restore()?;
+    let (timeline, anchor) = Timeline::begin(clock, boot_id, &restored);
+    match store.begin_run(PROGRAM, &anchor) {
+        // The live view is worth having on a full disk; marks are rejected until there is room.
+        Err(error) if error.is_full() => tracing::error!(%error, "the store has no room"),
+        begun => begun?,
+    }
+    Ok((store, restored, timeline))
 }
 
 /// The same on a runtime of one thread: a reading never changes threads on its way from the cable to a live view. Requests have

@@ -4,9 +4,9 @@ use crate::clock::Clock;
 use crate::store::{Anchor, Restored};
 use protocol::evidence::Time;
 
-/// A step of UTC against the steady clock beyond this is told: the clock was set. Slewing stays far below it.
+/// A step of UTC against the steady clock beyond this is reported: the clock was set. Slewing stays far below it.
 const CLOCK_SET_NS: i64 = 50_000_000;
-/// A difference of the clock that counts sleep and the one that does not beyond this is told as a sleep.
+/// A difference of the clock that counts sleep and the one that does not beyond this is reported as a sleep.
 const SLEPT_NS: i64 = 1_000_000_000;
 
 /// One moment on the timeline and by the system's clock.
@@ -108,7 +108,7 @@ impl ClockWatch {
         let awake = now.awake_ns - self.awake_ns;
         let slept_ns = Some(steady - awake).filter(|slept| *slept > SLEPT_NS);
         // It fell asleep within the time awake since the last look, so that it woke no earlier than this; and looks
-        // are closer together than what is told as a sleep.
+        // are closer together than what is reported as a sleep.
         let woke_ns = slept_ns.map(|slept| self.steady_ns + slept);
         *self = now;
         Irregular {

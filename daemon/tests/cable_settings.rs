@@ -6,7 +6,7 @@
 mod listener;
 
 use conewright_daemon::bench::{Bench, SetUp, Speech, VirtualCable};
-use conewright_daemon::cable::{CableEventKind, Heard, Raw};
+use conewright_daemon::cable::{CableEventKind, Raw, Received};
 use config::model::{Cadence, SerialSettings};
 use listener::{Listener, STREAMS, cable};
 use protocol::api::CableState;
@@ -199,7 +199,7 @@ async fn bytes_that_look_like_marks_come_as_they_were_sent() {
     let mut bytes = Vec::new();
     while bytes.len() < 70 {
         match raw.next(deadline).await {
-            Heard::Bytes(chunk) => bytes.extend(chunk.bytes),
+            Received::Bytes(chunk) => bytes.extend(chunk.bytes),
             other => panic!("{other:?}"),
         }
     }

@@ -8,7 +8,7 @@ use bench_daemon::{MS, Place, S, soon, streaming};
 use conewright_daemon::clock::Clock;
 use conewright_daemon::store::{FILE_NAME, Fault};
 use conewright_daemon::{Fatal, Home};
-use config::Config;
+use config::{Config, ConfigError};
 use protocol::api::{CableState, Live};
 use serde_json::{Value, json};
 use std::sync::atomic::Ordering::SeqCst;
@@ -46,7 +46,7 @@ async fn a_killed_daemon_has_lost_no_acknowledged_mark() {
         let record = again.record().await;
         let (what, text) = &events(&record)[0];
         assert_eq!(what, "gap");
-        assert!(text.contains("without being stopped"), "{text}");
+        assert!(text.contains("stopped unexpectedly"), "{text}");
         let readings = record["steps"][0]["readings"]["bench"].as_array().unwrap();
         assert_eq!(readings.len() as u64, n * 20 + 20);
         let t: Vec<_> = readings.iter().map(|r| r[1].as_i64().unwrap()).collect();
@@ -135,7 +135,7 @@ async fn on_a_full_disk_marks_are_refused_and_the_live_view_goes_on() {
         1,
         "nothing is in force that is not stored"
     );
-    assert!(status.notice.unwrap().contains("not stored"));
+    assert!(status.notice.unwrap().contains("rejects marks"));
     let now = bench.place.clock.steady_ns();
     bench.reading("bench", 777, now).await;
     while watch.next_reading().await.value.um() != 777.0 {}
@@ -271,14 +271,18 @@ async fn a_client_may_stop_the_daemon_and_is_answered_first() {
 }
 
 #[tokio::test]
-async fn a_broken_configuration_is_told_and_a_good_one_taken() {
+async fn a_broken_configuration_is_reported_and_a_good_one_taken() {
     let bench = Place::new(streaming()).start();
     bench.open_zero().await;
     bench.dwell("bench", 100).await;
-    let broken = "conewright.toml:3: `prot` is not known; `port` is".to_owned();
-    *bench.place.reload.lock().unwrap() = Some(Err(broken.clone()));
+    let broken = ConfigError::Unreadable {
+        path: "conewright.toml".into(),
+        reason: "line 3: `prot` is not known; `port` is".to_owned(),
+    };
+    let words = broken.to_string();
+    *bench.place.reload.lock().unwrap() = Some(Err(broken));
     let status = bench.until(|s| s.notice.is_some()).await;
-    assert!(status.notice.unwrap().contains(&broken));
+    assert!(status.notice.unwrap().contains(&words));
     assert_eq!(status.cables.len(), 1, "what there was is kept");
     bench.mark(json!({})).await;
 

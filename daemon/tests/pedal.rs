@@ -55,8 +55,8 @@ async fn marks(bench: &Bench, count: usize) -> Status {
 }
 
 async fn noticed(bench: &Bench, words: &str) -> String {
-    let told = |status: &Status| status.notice.as_ref().is_some_and(|n| n.contains(words));
-    bench.until(told).await.notice.unwrap()
+    let shown = |status: &Status| status.notice.as_ref().is_some_and(|n| n.contains(words));
+    bench.until(shown).await.notice.unwrap()
 }
 
 #[tokio::test]
@@ -83,17 +83,17 @@ async fn its_keys_do_what_they_are_for() {
     bench.until(|status| !status.clamped).await;
     // A key without work says what would give it some.
     press(&bench, OTHER);
-    let notice = noticed(&bench, "`a` does nothing").await;
+    let notice = noticed(&bench, "`a` has no action").await;
     assert!(notice.contains("a = \"mark\""), "{notice}");
     assert_eq!(bench.status().await.marks.len(), 1);
 }
 
 #[tokio::test]
-async fn without_names_every_key_marks_and_a_refusal_is_told() {
+async fn without_names_every_key_marks_and_a_refusal_is_reported() {
     let bench = place(&[]).start();
     pedal_is(&bench, CableState::Live).await;
     press(&bench, OTHER);
-    noticed(&bench, "the pedal's press did nothing").await;
+    noticed(&bench, "the pedal's press was rejected").await;
     bench.open_zero().await;
     // No reading has come: there is nothing to mark.
     press(&bench, OTHER);

@@ -89,7 +89,10 @@ async fn each_press_is_a_mark() {
     let message = bench
         .refused("/v1/marks", json!({}), "cable_not_live")
         .await;
-    assert!(message.contains("key is pressed"), "{message}");
+    assert!(
+        message.contains("only when the instrument's key is pressed"),
+        "{message}"
+    );
     bench
         .refused("/v1/presses/leave", json!({}), "no_press")
         .await;
@@ -206,7 +209,7 @@ async fn a_question_that_is_not_answered_ends_with_what_is_done_next() {
         let told = notes(&bench).await;
         let of = |word: &str| told.iter().filter(|text| text.contains(word)).count();
         assert_eq!(
-            (of("was asked"), of("was left")),
+            (of("was asked"), of("was not marked")),
             (left, left),
             "{what}: {told:?}"
         );
@@ -271,7 +274,7 @@ async fn a_change_of_unit_is_said() {
     }
     let said = notes(&bench).await;
     assert!(
-        said[0].contains("sends inches now and sent millimetres before"),
+        said[0].contains("now sends inches instead of millimetres"),
         "{said:?}"
     );
     let status = bench.status().await;

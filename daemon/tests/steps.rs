@@ -507,7 +507,11 @@ async fn what_a_step_cannot_take_is_refused_and_nothing_of_it_stored() {
             json!({ "kind": "sweep", "positions": "feed" }),
             vec![
                 (json!({}), "cable_not_live", "sent nothing yet"),
-                (json!({ "value": "0.1" }), "bad_value", "none is typed"),
+                (
+                    json!({ "value": "0.1" }),
+                    "bad_value",
+                    "takes no typed value",
+                ),
                 (json!({ "station": "Z" }), "unknown_name", "there are A, B"),
             ],
         ),
@@ -519,7 +523,7 @@ async fn what_a_step_cannot_take_is_refused_and_nothing_of_it_stored() {
         (
             "turns of an instrument that is pressed",
             json!({ "kind": "runout", "angles": "turns", "cable": "dial" }),
-            vec![(json!({}), "cable_not_live", "come by themselves")],
+            vec![(json!({}), "cable_not_live", "sends by itself")],
         ),
         (
             "a run-out by the clock",

@@ -38,18 +38,20 @@ pub(crate) fn remarks(cables: &[&str], evidence: &Evidence) -> Vec<String> {
             continue;
         };
         for cable in cables {
-            let all = evidence.readings.get(*cable).map_or(&[][..], |all| all);
-            let first = all.partition_point(|r| r.t < stretch.from);
-            let end = all.partition_point(|r| r.t <= to);
-            let within = all.get(first..end).unwrap_or(&[]);
+            let all = evidence.readings.get(*cable).into_iter();
+            let within = all.flat_map(|all| all.between(stretch.from, to));
             remarks.extend(of_cable(cable, (stretch.from, to), within));
         }
     }
     remarks
 }
 
-fn of_cable(cable: &str, (from, to): (Time, Time), readings: &[Reading]) -> Vec<String> {
-    let limit = limit_s(readings.iter().map(|r| r.t.since_s(from)));
+fn of_cable<'a>(
+    cable: &str,
+    (from, to): (Time, Time),
+    readings: impl Iterator<Item = &'a Reading> + Clone,
+) -> Vec<String> {
+    let limit = limit_s(readings.clone().map(|r| r.t.since_s(from)));
     let mut found = Vec::new();
     let (mut silences, mut longest, mut missing) = (0_usize, 0.0_f64, 0_u64);
     let mut silence = |from: Time, to: Time| {
@@ -104,7 +106,7 @@ mod tests {
     }
 
     fn told(readings: &[Reading], to_s: f64) -> Vec<String> {
-        of_cable("bench", (Time(0), Time(0).plus_s(to_s)), readings)
+        of_cable("bench", (Time(0), Time(0).plus_s(to_s)), readings.iter())
     }
 
     #[test]

@@ -11,6 +11,7 @@ pub mod fold;
 pub mod frame;
 mod gaps;
 pub mod identify;
+pub mod log;
 pub mod marks;
 pub mod pass;
 pub mod place;

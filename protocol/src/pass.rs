@@ -11,8 +11,13 @@ use metrology::setup::Setup;
 /// clamp or part begins a new one, since readings before and after it do not belong together. `setting` is the present
 /// count of such changes. Stretches that are recorded are a round each, and the turns of a part are one.
 #[must_use]
-pub fn next(plan: &Plan, setup: &Setup, marks: &[Mark], setting: u32) -> Next {
-    let counting: Vec<&Mark> = marks.iter().filter(|mark| !mark.taken_back).collect();
+pub fn next<'a>(
+    plan: &Plan,
+    setup: &Setup,
+    marks: impl IntoIterator<Item = &'a Mark>,
+    setting: u32,
+) -> Next {
+    let counting: Vec<&Mark> = marks.into_iter().filter(|mark| !mark.taken_back).collect();
     let Some(last) = counting.last() else {
         return Next {
             place: plan.work.first(setup),
@@ -32,10 +37,15 @@ pub fn next(plan: &Plan, setup: &Setup, marks: &[Mark], setting: u32) -> Next {
 
 /// The next mark when the user asks for a new round; the same as [`next`] when that begins one, or one is recorded.
 #[must_use]
-pub fn new_round(plan: &Plan, setup: &Setup, marks: &[Mark], setting: u32) -> Next {
-    let next = next(plan, setup, marks, setting);
+pub fn new_round<'a>(
+    plan: &Plan,
+    setup: &Setup,
+    marks: impl IntoIterator<Item = &'a Mark> + Clone,
+    setting: u32,
+) -> Next {
+    let next = next(plan, setup, marks.clone(), setting);
     let begun = marks
-        .iter()
+        .into_iter()
         .any(|mark| !mark.taken_back && mark.round == next.round);
     if plan.records() || !begun {
         return next;

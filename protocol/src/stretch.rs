@@ -24,9 +24,9 @@ impl Stretch {
 /// The stretches that the marks of a step that records name, in order. Turn marks make one, from the first on: which of
 /// them is the last is not known while the step is open, so it has no end.
 #[must_use]
-pub fn of(marks: &[Mark]) -> Vec<Stretch> {
+pub fn of<'a>(marks: impl IntoIterator<Item = &'a Mark>) -> Vec<Stretch> {
     let mut found: Vec<Stretch> = Vec::new();
-    for mark in marks.iter().filter(|mark| !mark.taken_back) {
+    for mark in marks.into_iter().filter(|mark| !mark.taken_back) {
         let last = found.last_mut().filter(|last| last.to.is_none());
         match (&mark.place, last) {
             (Place::Begin { .. } | Place::Turn { .. }, None) => found.push(Stretch {

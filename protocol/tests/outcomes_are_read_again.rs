@@ -185,14 +185,14 @@ fn an_outcome_of_little_is_written_and_read_again() {
         let (plan, marks) = recorded(kind, &mut chance);
         let mut evidence = Evidence {
             ground_before: Vec::new(),
-            marks,
+            marks: marks.into(),
             ..Evidence::default()
         };
         // A period is found only in many.
         let most = if kind == 3 { 400 } else { 40 };
         for cable in ["bench", "table"] {
             let read = readings(&mut chance, most);
-            evidence.readings.insert(cable.to_owned(), read);
+            evidence.readings.insert(cable.to_owned(), read.into());
         }
         let Ok(outcome) = fold::outcome(&plan, &setup, &evidence) else {
             continue;

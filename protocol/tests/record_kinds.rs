@@ -62,7 +62,7 @@ fn typed(plan: &Plan, values_um: &[i64]) -> Evidence {
     }
     Evidence {
         ground_before: Vec::new(),
-        marks,
+        marks: marks.into(),
         ..Evidence::default()
     }
 }
@@ -87,8 +87,10 @@ fn recorded(plan: &Plan, at_s: &[i64]) -> Evidence {
             .collect()
     };
     let part = |s: f64| 0.005 * (std::f64::consts::TAU * s / 2.0).cos() + 0.0001 * (7.0 * s).sin();
-    evidence.readings.insert("bench".into(), of(&part));
-    evidence.readings.insert("scale".into(), of(&|s| 4.0 * s));
+    evidence.readings.insert("bench".into(), of(&part).into());
+    evidence
+        .readings
+        .insert("scale".into(), of(&|s| 4.0 * s).into());
     evidence
 }
 

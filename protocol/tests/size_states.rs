@@ -85,7 +85,7 @@ fn ground_begins_a_state_that_a_mark_taken_back_does_not_end() {
     evidence.marks[2].taken_back = true;
     assert_eq!(evidence.first_of_round(1), Some(4));
     // All of them are: what was before is shown, and that it was ground since.
-    for mark in &mut evidence.marks[2..] {
+    for mark in evidence.marks.iter_mut().skip(2) {
         mark.taken_back = true;
     }
     assert!(evidence.is_ground_since());

@@ -127,8 +127,8 @@ fn of_step(heard: &[LiveReading], touched: &Touched, step: &StepRecord) -> Resul
         last = last.max(told.t);
         let of_cable = step.evidence.readings.get(&told.cable);
         let there = of_cable.and_then(|all| {
-            let at = all.binary_search_by_key(&told.seq, |reading| reading.seq);
-            all.get(at.ok()?)
+            let at = all.partition_point(|reading| reading.seq < told.seq);
+            all.get(at).filter(|reading| reading.seq == told.seq)
         });
         match there {
             Some(there) if there.t == told.t && there.value == told.value => {

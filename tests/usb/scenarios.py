@@ -311,7 +311,7 @@ def pedal(bench) -> None:
     press("f9", 2)
     press("backspace", 1)
     key(bench, "x")
-    until("a key without work is told", lambda: "does nothing" in ask("status"))
+    until("a key without work is reported", lambda: "has no action" in ask("status"))
     check(typed(bench) == 0, f"the pedal typed elsewhere too: {typed(bench)} bytes of events")
     unplug()
     plug()

@@ -182,7 +182,7 @@ impl Rows {
 mod tests {
     use super::*;
     use crate::document::example;
-    use protocol::evidence::Place;
+    use protocol::evidence::{CableReadings, Place};
     use protocol::plan::StepKind;
 
     fn rows(text: &str, delimiter: u8) -> Vec<Vec<String>> {
@@ -203,7 +203,7 @@ mod tests {
             .evidence
             .readings
             .values()
-            .map(Vec::len)
+            .map(CableReadings::len)
             .sum();
         assert_eq!(rows.len(), 1 + readings + 1);
         assert_eq!(rows[0], COLUMNS);

@@ -529,7 +529,7 @@ fn names_of_any_kind_leave_a_page_well_formed() {
             .into_values()
             .map(|list| (hostile.to_owned(), list))
             .collect();
-        for mark in &mut step.evidence.marks {
+        for mark in step.evidence.marks.iter_mut() {
             match (&mut mark.source, &mut mark.place) {
                 (MarkSource::Dwell { cable, .. } | MarkSource::Moment { cable }, _) => {
                     *cable = hostile.into();

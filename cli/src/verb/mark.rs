@@ -46,7 +46,7 @@ pub(super) async fn undo(client: Client) -> Result<Answer, Failure> {
     if status.waiting.is_some() {
         let done = client.leave_press().await?;
         return Answer::new(
-            "the mark that waited for rest was dropped".to_owned(),
+            "the mark that waited for the reading to settle was cancelled".to_owned(),
             &done,
         );
     }

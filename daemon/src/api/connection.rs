@@ -4,7 +4,7 @@
 //! the requests. So what carries a reading waits for no client, and the scheduler knows its thread as one that mostly sleeps.
 
 use super::patient::Patient;
-use super::serve::Phase;
+use super::phase::Phase;
 use axum::Router;
 use hyper::server::conn::http1;
 use hyper::service::{Service, service_fn};
@@ -22,7 +22,7 @@ use tokio::runtime::Handle;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
-/// A client that has not sent the head of its request by then is let go. On a local socket it takes microseconds.
+/// A client that has not sent the head of its request by then is disconnected. On a local socket it takes microseconds.
 const HEAD_PATIENCE: Duration = Duration::from_secs(2);
 /// What is kept for a connection that does not read, or has not sent a whole head.
 const BUFFER: usize = 64 * 1024;
@@ -39,7 +39,7 @@ pub(super) struct Terms {
 /// Serves a connection where it belongs, by the first that its client says.
 pub(super) async fn placed(stream: UnixStream, terms: Terms, has_asked: Arc<AtomicBool>) {
     let begun = tokio::time::timeout(HEAD_PATIENCE, begins_to_watch(&stream));
-    // Who has said nothing until then is let go.
+    // A client that has sent nothing until then is disconnected.
     let Ok(begun) = begun.await else { return };
     let served = match begun {
         Ok(true) => {
@@ -89,14 +89,14 @@ async fn beside_the_readings(
         connection(stream, terms, has_asked, false).await;
         Ok(())
     };
-    let mut task = Given(readings.spawn(work));
+    let mut task = AbortOnDrop(readings.spawn(work));
     (&mut task.0).await.map_err(io::Error::other)?
 }
 
 /// A task on another thread, which does not outlive whoever waits for it.
-struct Given(JoinHandle<io::Result<()>>);
+struct AbortOnDrop(JoinHandle<io::Result<()>>);
 
-impl Drop for Given {
+impl Drop for AbortOnDrop {
     fn drop(&mut self) {
         self.0.abort();
     }

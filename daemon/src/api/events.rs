@@ -1,7 +1,8 @@
 //! What is live, as Server-Sent Events: a snapshot, then everything after it.
 
+use super::phase::Phase;
 use super::reply::{reply, whole};
-use super::{Api, MOST_WATCHERS, Phase};
+use super::state::{Api, MOST_WATCHERS};
 use crate::engine::Subscription;
 use axum::body::{Body, Bytes};
 use axum::extract::State;

@@ -1,4 +1,4 @@
-//! A connection whose client has to take what it asked for: one that reads nothing for too long is let go, since
+//! A connection whose client has to take what it asked for: one that reads nothing for too long is disconnected, since
 //! it holds a place among the connections, the live views, or the readers of the store.
 
 use std::io;
@@ -9,7 +9,7 @@ use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::time::{Instant, Sleep, sleep_until};
 
 /// How long a client may take nothing while there is something for it. A live view that was stopped by its
-/// terminal is let go as well, and opens again when it goes on.
+/// terminal is disconnected as well, and connects again when it goes on.
 const PATIENCE: Duration = Duration::from_secs(30);
 
 /// The connection.
@@ -43,7 +43,7 @@ impl<T> Patient<T> {
         ready!(deadline.as_mut().poll(cx));
         Poll::Ready(Err(io::Error::new(
             io::ErrorKind::TimedOut,
-            "the client takes nothing",
+            "the client does not read",
         )))
     }
 }

@@ -1,6 +1,6 @@
 //! Requests into types, and results into replies.
 
-use crate::PROGRAM;
+use crate::program::PROGRAM;
 use axum::Json;
 use axum::body::Body;
 use axum::extract::Request;
@@ -23,11 +23,11 @@ pub(super) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Ref
             Refusal::new(
                 Code::BadRequest,
                 format!(
-                    "the request has not ended within {} s",
+                    "the request was not complete after {} s",
                     BODY_PATIENCE.as_secs()
                 ),
             )
-            .hint("send it whole")
+            .hint("send the whole request at once")
         })?
         .map_err(|error| {
             // The one error that says so is inside the one that is given.
@@ -38,8 +38,11 @@ pub(super) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Ref
                 )
                 .hint("shorten it")
             } else {
-                Refusal::new(Code::BadRequest, format!("the request broke off: {error}"))
-                    .hint("send it whole")
+                Refusal::new(
+                    Code::BadRequest,
+                    format!("the request was cut short: {error}"),
+                )
+                .hint("send the whole request at once")
             }
         })?;
     let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
@@ -48,7 +51,7 @@ pub(super) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Ref
             Code::BadRequest,
             format!("the request cannot be read: {error}"),
         )
-        .hint("the client may be of another version than the daemon: `conewright daemon stop`, and again")
+        .hint("the client may be of another version than the daemon: stop it with `conewright daemon stop`, and repeat the command")
     })
 }
 

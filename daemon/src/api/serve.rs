@@ -2,8 +2,10 @@
 //!
 //! They have a thread of their own, and whatever clients ask or send costs its time.
 
-use super::Api;
 use super::connection::{Terms, placed};
+use super::phase::Phase;
+use super::router::router;
+use super::state::Api;
 use std::collections::VecDeque;
 use std::io;
 use std::os::unix::net::UnixListener as StdListener;
@@ -27,17 +29,6 @@ const CLOSE: Duration = Duration::from_secs(1);
 const READERS_END: Duration = Duration::from_secs(1);
 /// How long to wait when the system has no room for a connection.
 const NO_ROOM: Duration = Duration::from_millis(100);
-
-/// How far the stopping has come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Phase {
-    /// Requests are taken.
-    Open,
-    /// No request is taken any more; those that have begun are answered.
-    Draining,
-    /// Live views end.
-    Closing,
-}
 
 /// Takes connections and serves them.
 pub(crate) struct Server {
@@ -94,7 +85,7 @@ impl Server {
 
     async fn run(mut self, listener: UnixListener, mut stop: watch::Receiver<bool>) {
         let terms = Terms {
-            router: self.api.clone().router(),
+            router: router(self.api.clone()),
             phase: self.phase.subscribe(),
             readings: self.readings.clone(),
         };
@@ -109,7 +100,7 @@ impl Server {
             let stream = match accepted {
                 Ok((stream, _)) => stream,
                 Err(error) => {
-                    tracing::warn!(%error, "a connection could not be taken");
+                    tracing::warn!(%error, "a connection could not be accepted");
                     tokio::time::sleep(NO_ROOM).await;
                     continue;
                 }
@@ -152,7 +143,7 @@ impl Server {
     async fn end(mut self) {
         self.phase.send_replace(Phase::Draining);
         let deadline = Instant::now() + DRAIN;
-        // A live view ends only when it is told to.
+        // A live view ends in the next phase only.
         while self.connections.len() > self.api.watching() {
             tokio::select! {
                 _ = self.connections.join_next() => {}
@@ -178,12 +169,12 @@ fn is_own(stream: &UnixStream, own_user: u32) -> bool {
         Ok(peer) => {
             tracing::warn!(
                 user = peer.uid(),
-                "another user's connection was turned away"
+                "a connection of another user was rejected"
             );
             false
         }
         Err(error) => {
-            tracing::warn!(%error, "a connection of an unknown user was turned away");
+            tracing::warn!(%error, "a connection of an unknown user was rejected");
             false
         }
     }

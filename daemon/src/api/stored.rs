@@ -1,8 +1,8 @@
 //! What is read out of the store: on a thread of its own, by a connection that cannot write.
 
-use super::Api;
 use super::reply::{reply, whole};
-use crate::PROGRAM;
+use super::state::{Api, MOST_READERS};
+use crate::program::PROGRAM;
 use crate::record;
 use crate::store::{Reader, StoreError, Which};
 use axum::body::{Body, Bytes};
@@ -32,9 +32,9 @@ pub(super) async fn sessions(
         Err(error) => {
             let refusal = Refusal::new(
                 Code::BadRequest,
-                format!("the list that is asked for cannot be read: {error}"),
+                format!("the filter of the list cannot be read: {error}"),
             )
-            .hint("moments are UTC in nanoseconds; a verdict is in, out or undecided");
+            .hint("times are UTC in nanoseconds; a verdict is in, out or undecided");
             return reply::<()>(Err(refusal));
         }
     };
@@ -48,7 +48,7 @@ pub(super) async fn sessions(
         let refusal = Refusal::new(
             Code::BadValue,
             format!(
-                "a name of {length} characters is looked for; none has more than {MOST_WANTED}"
+                "the name to look for has {length} characters; at most {MOST_WANTED} are allowed"
             ),
         )
         .hint("shorten it: a part of the name is enough");
@@ -95,7 +95,7 @@ async fn read<T: Send + 'static>(
     let Ok(Ok(place)) = waited.await else {
         return Err(Refusal::new(
             Code::Internal,
-            format!("{not_done}: others are still reading theirs"),
+            format!("{not_done}: {MOST_READERS} other requests are still reading sessions"),
         )
         .hint("try again"));
     };
@@ -107,7 +107,7 @@ async fn read<T: Send + 'static>(
         Err(error) => {
             tracing::error!(%error, "a reader of the store has failed");
             Err(Refusal::new(Code::Internal, format!("{not_done}: {error}"))
-                .hint("report this; the store is not touched by it"))
+                .hint("report this; the store is unchanged"))
         }
     }
 }

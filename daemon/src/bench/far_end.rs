@@ -1,76 +1,19 @@
 //! The far end of a virtual cable: the instrument, as the thread that serves its pty sees it.
 
-use super::line::heard_at;
+use super::line::{eighth_bit, heard_at};
 use super::model::Bench;
-use config::model::{Parity, SerialSettings};
-use metrology::{Length, Unit};
-use protocol::capture::Chunk;
-use protocol::frame::Frame;
+use super::plug::Plug;
+use super::speech::{Manner, Speech};
+use metrology::Length;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::fd::OwnedFd;
-use rustix::fs::{OFlags, fcntl_getfl, fcntl_setfl};
-use rustix::pty::{OpenptFlags, grantpt, ioctl_tiocgptpeer, openpt, ptsname, unlockpt};
-use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 use std::io;
-use std::os::unix::ffi::OsStringExt;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
-/// When the instrument speaks.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Manner {
-    /// By itself, without end.
-    Streams {
-        /// Readings a second; above 0 and at most 10 000.
-        rate_hz: f64,
-    },
-    /// When these bytes arrive.
-    Polled {
-        /// The request.
-        request: Vec<u8>,
-    },
-    /// When its key is pressed ([`super::VirtualCable::press`]).
-    Press,
-    /// As it was captured, from the moment on that somebody listens, and then never again.
-    Replays {
-        /// What it says, in order of time.
-        chunks: Vec<Chunk>,
-    },
-}
-
-/// How the instrument speaks.
-#[derive(Debug, Clone)]
-pub struct Speech {
-    /// The form of its frames.
-    pub frame: Frame,
-    /// The unit that it shows.
-    pub unit: Unit,
-    /// When it speaks.
-    pub manner: Manner,
-    /// How it is set. A port with another speed hears garbage; absent, every speed is right. A pty knows no
-    /// parity: of 7 bits with parity it hears the parity as the eighth bit, as a port set to `8N1` does.
-    pub line: Option<SerialSettings>,
-    /// A symbolic link that is kept pointing at the pty while it is plugged, so that its name outlives an unplug.
-    pub link: Option<PathBuf>,
-}
-
-impl Speech {
-    /// A stream in millimetres that every speed understands.
-    #[must_use]
-    pub const fn streams(frame: Frame, rate_hz: f64) -> Self {
-        Self {
-            frame,
-            unit: Unit::Mm,
-            manner: Manner::Streams { rate_hz },
-            line: None,
-            link: None,
-        }
-    }
-}
-
-/// How often it is looked whether somebody listens, while nobody does.
+/// How often the instrument checks whether somebody listens, while nobody does.
 const LOOK_AGAIN: Duration = Duration::from_millis(5);
-/// A request longer than this is none.
+/// Bytes longer than this are no request.
 const HEARD_LIMIT: usize = 4096;
 /// A replay faster than its listener reads waits this long before it goes on.
 const ROOM_AGAIN: Duration = Duration::from_millis(2);
@@ -96,14 +39,6 @@ pub(super) struct FarEnd {
     replay: Option<(Instant, usize)>,
     /// How much of the replay's next chunk is written.
     replayed_of_chunk: usize,
-}
-
-/// The pty of a plugged cable.
-#[derive(Debug)]
-struct Plug {
-    master: OwnedFd,
-    path: PathBuf,
-    listening: bool,
 }
 
 impl FarEnd {
@@ -158,30 +93,7 @@ impl FarEnd {
         if self.plug.is_some() {
             return Ok(());
         }
-        // Without close-on-exec a child would hold the far end open, and nobody would see the hang-up.
-        let master = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC)?;
-        grantpt(&master)?;
-        unlockpt(&master)?;
-        fcntl_setfl(&master, fcntl_getfl(&master)? | OFlags::NONBLOCK)?;
-        {
-            // Opened and closed once, the near end makes the master report a hang-up until somebody listens:
-            // before that the kernel would keep what is written, and echo it.
-            let flags = OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC;
-            let near = ioctl_tiocgptpeer(&master, flags)?;
-            let mut termios = tcgetattr(&near)?;
-            termios.make_raw();
-            tcsetattr(&near, OptionalActions::Now, &termios)?;
-        }
-        let name = ptsname(&master, Vec::new())?.into_bytes();
-        let path = PathBuf::from(std::ffi::OsString::from_vec(name));
-        if let Some(link) = &self.speech.link {
-            replace_link(&path, link)?;
-        }
-        self.plug = Some(Plug {
-            master,
-            path,
-            listening: false,
-        });
+        self.plug = Some(Plug::open(self.speech.link.as_deref())?);
         Ok(())
     }
 
@@ -195,7 +107,7 @@ impl FarEnd {
 
     pub fn remove_link(&self) {
         if let Some(link) = &self.speech.link {
-            // Gone already is as good.
+            // It may be gone already.
             let _ = std::fs::remove_file(link);
         }
     }
@@ -203,7 +115,7 @@ impl FarEnd {
     /// The speed that the port's side has set, while it is plugged.
     pub fn speed(&self) -> Option<u32> {
         let plug = self.plug.as_ref()?;
-        Some(tcgetattr(&plug.master).ok()?.output_speed())
+        plug.speed()
     }
 
     /// The frame of the next reading, not sent; `None` when the frame cannot hold it.
@@ -270,18 +182,8 @@ impl FarEnd {
     }
 
     /// Whether somebody has the port open.
-    pub fn listening(&mut self) -> bool {
-        let Some(plug) = &mut self.plug else {
-            return false;
-        };
-        let mut fds = [PollFd::new(&plug.master, PollFlags::OUT)];
-        let now = Timespec {
-            tv_sec: 0,
-            tv_nsec: 0,
-        };
-        plug.listening =
-            poll(&mut fds, Some(&now)).is_ok() && !fds[0].revents().contains(PollFlags::HUP);
-        plug.listening
+    pub fn listening(&self) -> bool {
+        self.plug.as_ref().is_some_and(Plug::is_open_elsewhere)
     }
 
     /// Waits until a command comes, the port's side writes, or the next reading is due; then does what is due.
@@ -328,7 +230,7 @@ impl FarEnd {
     fn due(&mut self, now: Instant) -> Option<Instant> {
         match &self.speech.manner {
             Manner::Streams { rate_hz } if !self.silent => {
-                // A stream that could not go on for a while does not make up for it.
+                // A stream that was held up for a while does not catch up.
                 if self.next + Duration::from_secs_f64(1.0 / rate_hz) < now {
                     self.next = now;
                 }
@@ -362,8 +264,8 @@ impl FarEnd {
                     _ => 0,
                 };
                 if written < left.len() {
-                    // What was captured is said whole: unlike an instrument it waits for room, and all that follows
-                    // comes as much later.
+                    // A replay sends every byte: unlike an instrument it waits for room, and all that follows is sent as much
+                    // later.
                     self.replayed_of_chunk += written;
                     self.replay = Some((begun + ROOM_AGAIN, done));
                 } else {
@@ -375,13 +277,13 @@ impl FarEnd {
         }
     }
 
-    /// Has a replay begin again.
+    /// Starts the replay again.
     pub fn replay_again(&mut self) {
         self.replay = None;
         self.replayed_of_chunk = 0;
     }
 
-    /// Whether a replay has said everything.
+    /// Whether the replay has sent everything.
     pub fn replayed(&self) -> bool {
         match (&self.speech.manner, self.replay) {
             (Manner::Replays { chunks }, Some((_, done))) => done >= chunks.len(),
@@ -418,28 +320,4 @@ impl FarEnd {
         let excess = self.heard.len().saturating_sub(HEARD_LIMIT);
         self.heard.drain(..excess);
     }
-}
-
-/// A character of 7 bits with what a receiver of 8 bits takes for the eighth: the parity, or the second stop bit.
-fn eighth_bit(byte: u8, line: &SerialSettings) -> u8 {
-    if line.data_bits != 7 {
-        return byte;
-    }
-    let low = byte & 0x7f;
-    let is_odd = low.count_ones() % 2 == 1;
-    let high = match line.parity {
-        Parity::Even => is_odd,
-        Parity::Odd => !is_odd,
-        Parity::None => true,
-    };
-    low | u8::from(high) << 7
-}
-
-/// Points the link at the pty in one step, so that nobody meets a name that is half there.
-fn replace_link(target: &Path, link: &Path) -> io::Result<()> {
-    let mut aside = link.as_os_str().to_owned();
-    aside.push(".new");
-    let _ = std::fs::remove_file(&aside);
-    std::os::unix::fs::symlink(target, &aside)?;
-    std::fs::rename(&aside, link)
 }

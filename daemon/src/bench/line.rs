@@ -1,4 +1,6 @@
-//! What a receiver hears that is set to another speed than the sender.
+//! What a receiver hears that is set otherwise than the sender.
+
+use config::model::{Parity, SerialSettings};
 
 /// Bits of one character on the line: start, eight of data, stop.
 const BITS: usize = 10;
@@ -47,6 +49,21 @@ pub(super) fn heard_at(bytes: &[u8], sent: u32, heard: u32) -> Vec<u8> {
         }
     }
     out
+}
+
+/// A character of 7 bits with what a receiver of 8 bits takes for the eighth: the parity, or the second stop bit.
+pub(super) fn eighth_bit(byte: u8, line: &SerialSettings) -> u8 {
+    if line.data_bits != 7 {
+        return byte;
+    }
+    let low = byte & 0x7f;
+    let is_odd = low.count_ones() % 2 == 1;
+    let high = match line.parity {
+        Parity::Even => is_odd,
+        Parity::Odd => !is_odd,
+        Parity::None => true,
+    };
+    low | u8::from(high) << 7
 }
 
 #[cfg(test)]

@@ -8,10 +8,12 @@
 mod far_end;
 mod line;
 mod model;
+mod plug;
 mod pty;
 mod random;
+mod speech;
 
-pub use far_end::{Manner, Speech};
 pub use model::{Bench, ClampShift, Hand, SetUp, Truth};
 pub use pty::VirtualCable;
 pub use random::Random;
+pub use speech::{Manner, Speech};

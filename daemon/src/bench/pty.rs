@@ -1,7 +1,8 @@
 //! A virtual cable: an instrument on a pty, served by a thread of its own.
 
-use super::far_end::{FarEnd, Speech};
+use super::far_end::FarEnd;
 use super::model::{Bench, Truth};
+use super::speech::Speech;
 use protocol::frame::Frame;
 use rustix::event::{EventfdFlags, eventfd};
 use rustix::fd::OwnedFd;
@@ -158,7 +159,7 @@ impl VirtualCable {
         self.at_far_end(|far| far.speed())
     }
 
-    /// Whether a replay has said everything.
+    /// Whether the replay has sent everything.
     ///
     /// # Errors
     /// The cable's thread has ended.

@@ -1,11 +1,10 @@
 //! Keeping raw bytes with their timing: for a bug report, and for the test case that it becomes.
 
 use super::fault::Fault;
-use super::raw::{Heard, Raw};
+use super::raw::{Raw, Received};
 use config::frame::FrameTable;
 use config::model::{Cable, Cadence};
 use protocol::capture::{Chunk, chunk_line, head};
-use std::fmt;
 use std::io::{self, Write};
 use std::time::Duration;
 use tokio::time::{Instant, sleep};
@@ -22,29 +21,14 @@ pub struct Captured {
 }
 
 /// Why nothing more is captured.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum CaptureFault {
     /// The port cannot be had.
-    Port(Fault),
+    #[error("{0}")]
+    Port(#[from] Fault),
     /// The capture cannot be written.
-    Write(io::Error),
-}
-
-impl fmt::Display for CaptureFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Port(fault) => write!(f, "{fault}"),
-            Self::Write(error) => write!(f, "the capture cannot be written: {error}"),
-        }
-    }
-}
-
-impl std::error::Error for CaptureFault {}
-
-impl From<io::Error> for CaptureFault {
-    fn from(error: io::Error) -> Self {
-        Self::Write(error)
-    }
+    #[error("the capture cannot be written: {0}")]
+    Write(#[from] io::Error),
 }
 
 /// Captures what a cable's port gives until `over` ends or the cable leaves, line by line as it comes, so that what
@@ -57,7 +41,7 @@ pub async fn capture(
     over: impl Future<Output = ()>,
     to: &mut (dyn Write + Send),
 ) -> Result<Captured, CaptureFault> {
-    let mut raw = Raw::open(cable).await.map_err(CaptureFault::Port)?;
+    let mut raw = Raw::open(cable).await?;
     to.write_all(head_of(cable, &raw).as_bytes())?;
     to.flush()?;
     let (request, interval) = match &cable.cadence {
@@ -102,13 +86,13 @@ pub async fn capture(
             () = &mut over => break,
         };
         match heard {
-            Heard::Bytes(chunk) => {
+            Received::Bytes(chunk) => {
                 captured.bytes += chunk.bytes.len() as u64 + u64::from(chunk.damaged);
                 to.write_all(chunk_line(&chunk).as_bytes())?;
                 to.flush()?;
             }
-            Heard::Nothing => {}
-            Heard::HangUp(_) => captured.hung_up = true,
+            Received::Nothing => {}
+            Received::HangUp(_) => captured.hung_up = true,
         }
     }
     captured.lasted_ns = raw.elapsed_ns();

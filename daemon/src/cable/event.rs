@@ -1,4 +1,4 @@
-//! What the task of a cable tells the engine.
+//! What the task of a cable reports to the engine.
 
 use metrology::{Length, Unit};
 use protocol::api::CableState;

@@ -1,10 +1,10 @@
 //! Why a port cannot be had now. A fault is a state of its cable, not an end of anything.
 
 use protocol::api::CableState;
-use std::fmt;
 
 /// Why a port cannot be had now, each with what to do in words.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{}", self.detail())]
 pub enum Fault {
     /// There is no such device now.
     Gone(String),
@@ -37,11 +37,3 @@ impl Fault {
         }
     }
 }
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.detail())
-    }
-}
-
-impl std::error::Error for Fault {}

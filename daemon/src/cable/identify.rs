@@ -6,7 +6,7 @@
 //! errors there, and are tried when nothing else fits.
 
 use super::fault::Fault;
-use super::raw::{Heard, Raw};
+use super::raw::{Raw, Received};
 use config::model::{Cable, Cadence, Parity, PortSelector, SerialSettings};
 use protocol::capture::Chunk;
 use protocol::identify::{Identified, REQUESTS, Sample, Sureness, identify as judge};
@@ -162,9 +162,9 @@ impl Search {
                 break;
             }
             match self.raw.next(until).await {
-                Heard::Bytes(chunk) => chunks.push(chunk),
-                Heard::Nothing => {}
-                Heard::HangUp(words) => return Err(Fault::Gone(words)),
+                Received::Bytes(chunk) => chunks.push(chunk),
+                Received::Nothing => {}
+                Received::HangUp(words) => return Err(Fault::Gone(words)),
             }
         }
         self.keep(tried.clone(), chunks);
@@ -207,12 +207,12 @@ impl Search {
         let mut until = Instant::now() + ANSWER;
         loop {
             match self.raw.next(until).await {
-                Heard::Bytes(chunk) => {
+                Received::Bytes(chunk) => {
                     chunks.push(chunk);
                     until = Instant::now() + ANSWER / 4;
                 }
-                Heard::Nothing => return Ok(()),
-                Heard::HangUp(words) => return Err(Fault::Gone(words)),
+                Received::Nothing => return Ok(()),
+                Received::HangUp(words) => return Err(Fault::Gone(words)),
             }
         }
     }

@@ -1,6 +1,7 @@
 //! Listening to a cable without a daemon.
 
-use super::{CableEventKind, run};
+use super::event::CableEventKind;
+use super::task::run;
 use crate::clock::SystemClock;
 use config::model::Cable;
 use std::io;
@@ -8,7 +9,7 @@ use std::ops::ControlFlow;
 use std::sync::Arc;
 use tokio::sync::{mpsc, watch};
 
-/// Opens a cable's port directly and hands over what happens on it, until told to stop: the same sniffer, states and
+/// Opens a cable's port directly and hands over what happens on it, until `heard` breaks: the same sniffer, states and
 /// words as in the daemon. Blocks the calling thread.
 ///
 /// A port that cannot be had is a state ([`CableEventKind::State`] with gone, busy or denied), and it is waited for;
@@ -32,7 +33,7 @@ pub fn listen(
                 break;
             }
         }
-        // The task may have ended by itself, with nobody to be told.
+        // The task may have ended by itself.
         let _ = stop.send(true);
         drop(arriving);
         let _ = task.await;

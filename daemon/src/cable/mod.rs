@@ -1,12 +1,13 @@
 //! Cables: the ways for readings to arrive, each served by a task of its own.
 //!
-//! [`run`] is the task: it opens the port that the configuration names, tells readings and states as
+//! [`run`] is the task: it opens the port that the configuration names, reports readings and states as
 //! [`CableEvent`]s, and waits when the device is gone. [`ports`] lists what there is, without opening any.
 //! A failure is a state with words that say what to do; nothing here ends because a device left.
 
 mod as_configured;
 mod capture;
 mod event;
+mod event_reporter;
 mod fault;
 mod holder;
 mod identify;
@@ -19,7 +20,6 @@ mod replay;
 mod select;
 mod serve;
 mod task;
-mod teller;
 mod timers;
 
 pub use capture::{CaptureFault, Captured, after, capture};
@@ -31,7 +31,7 @@ pub use list::{PortInfo, UsbIdentity, ports};
 pub use listen::listen;
 pub use port::{Opened, Opener, SystemOpener};
 pub use proposal::proposal;
-pub use raw::{Heard, Raw};
+pub use raw::{Raw, Received};
 pub use replay::{Replay, SPEEDS, replay_lines};
-pub(crate) use task::{Answer, GRACE_AGAIN, Patience};
+pub(crate) use task::{GRACE_AGAIN, Patience, Retry};
 pub use task::{run, run_with};

@@ -20,7 +20,7 @@ pub struct Opened<P> {
     pub port: P,
     /// Its name now.
     pub path: PathBuf,
-    /// What the port did not take as it was told, in words.
+    /// The settings that the port did not accept, in words.
     pub notes: Vec<String>,
     /// Whether damaged characters are marked among its bytes ([`protocol::marks`]).
     pub marked: bool,

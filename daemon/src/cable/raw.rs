@@ -29,7 +29,7 @@ pub struct Raw {
 
 /// What came next.
 #[derive(Debug, PartialEq, Eq)]
-pub enum Heard {
+pub enum Received {
     /// Bytes, with the time since listening began.
     Bytes(Chunk),
     /// Nothing until the time given.
@@ -61,13 +61,13 @@ impl Raw {
         &self.path
     }
 
-    /// What the port did not take as it was told, in words.
+    /// The settings that the port did not accept, in words.
     #[must_use]
     pub fn notes(&self) -> &[String] {
         &self.notes
     }
 
-    /// Sets the port otherwise, drops what it has, and begins to listen anew.
+    /// Changes the settings of the port, drops what it has received, and starts to listen again.
     ///
     /// # Errors
     /// The port does not take these settings, or left.
@@ -81,19 +81,19 @@ impl Raw {
     }
 
     /// What comes next, until `when`.
-    pub async fn next(&mut self, when: Instant) -> Heard {
+    pub async fn next(&mut self, when: Instant) -> Received {
         let mut buffer = [0; 4096];
         loop {
             if let Some(chunk) = self.read.pop_front() {
-                return Heard::Bytes(chunk);
+                return Received::Bytes(chunk);
             }
             match timeout_at(when, self.stream.read(&mut buffer)).await {
-                Err(_) => return Heard::Nothing,
-                Ok(Ok(0)) => return Heard::HangUp(format!("{} left", self.path.display())),
+                Err(_) => return Received::Nothing,
+                Ok(Ok(0)) => return Received::HangUp(format!("{} left", self.path.display())),
                 Ok(Ok(n)) => self.take(&buffer[..n]),
                 Ok(Err(error)) if error.kind() == io::ErrorKind::Interrupted => {}
                 Ok(Err(error)) => {
-                    return Heard::HangUp(format!("{} left: {error}", self.path.display()));
+                    return Received::HangUp(format!("{} left: {error}", self.path.display()));
                 }
             }
         }

@@ -1,13 +1,13 @@
 //! One opened port, from its opening to its hang-up.
 //!
 //! A read of no bytes is the hang-up, never "nothing yet": an unplugged port is readable for ever, and a loop that
-//! takes it for silence spins. Silence has timers: one tells the sniffer that a frame's edge is known, one makes
+//! takes it for silence spins. Silence has timers: one reports to the sniffer that a frame's edge is known, one makes
 //! the last value old.
 
-use super::CableEventKind;
 use super::as_configured::AsConfigured;
+use super::event::CableEventKind;
+use super::event_reporter::{EventReporter, NoListener};
 use super::port::Opened;
-use super::teller::{Teller, Unheard};
 use super::timers::{Timers, at, seconds};
 use crate::clock::Clock;
 use config::model::{Cable, Cadence};
@@ -21,7 +21,7 @@ use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt};
 use tokio::time::{Instant, timeout};
 
-/// Skipped bytes are told at most this often; garbage comes in thousands.
+/// Skipped bytes are reported at most this often; garbage comes in thousands.
 const SKIPPED_EVERY: Duration = Duration::from_millis(250);
 /// So many requests without an answer make a polled cable stale.
 const MISSES: u32 = 3;
@@ -29,26 +29,26 @@ const MISSES: u32 = 3;
 /// Why a port is no longer served.
 #[derive(Debug)]
 pub(super) enum End {
-    /// It left, in words.
+    /// The device left, in words.
     HangUp(String),
-    /// Nobody takes the events.
-    Unheard,
+    /// Nobody receives the events.
+    NoListener,
 }
 
-impl From<Unheard> for End {
-    fn from(Unheard: Unheard) -> Self {
-        Self::Unheard
+impl From<NoListener> for End {
+    fn from(NoListener: NoListener) -> Self {
+        Self::NoListener
     }
 }
 
 /// What outlives one opening: the sniffer's counts, and what the configuration says.
-pub(super) struct Served {
+pub(super) struct PortServer {
     sniffer: Sniffer,
     as_configured: AsConfigured,
     pause: Duration,
     /// Where the port marks damaged characters.
     marks: Option<Marks>,
-    told_skipped: u64,
+    reported_skipped: u64,
     cadence: Cadence,
     request: Vec<u8>,
     frame_name: String,
@@ -59,7 +59,7 @@ pub(super) struct Served {
 /// A value and where it came from in time.
 type Value = (Length, Length, Option<Unit>);
 
-impl Served {
+impl PortServer {
     pub fn new(cable: &Cable, frame: Frame, clock: Arc<dyn Clock>) -> Self {
         // A frame that has a request of its own needs none in the configuration.
         let request = match &cable.cadence {
@@ -71,7 +71,7 @@ impl Served {
             sniffer: Sniffer::new(frame, cable.unit),
             as_configured: AsConfigured::of(cable),
             marks: None,
-            told_skipped: 0,
+            reported_skipped: 0,
             cadence: cable.cadence.clone(),
             request,
             frame_name: cable.frame.clone(),
@@ -81,7 +81,7 @@ impl Served {
     }
 
     /// Reads the port until it hangs up. The port is dropped, and so closed, before this returns.
-    pub async fn serve<P>(&mut self, opened: Opened<P>, teller: &mut Teller) -> End
+    pub async fn serve<P>(&mut self, opened: Opened<P>, reporter: &mut EventReporter) -> End
     where
         P: AsyncRead + AsyncWrite + Unpin,
     {
@@ -95,12 +95,12 @@ impl Served {
         } = opened;
         self.marks = marked.then(Marks::default);
         let notes = (!notes.is_empty()).then(|| notes.join("; "));
-        let end = self.listen(&mut port, notes.as_deref(), teller).await;
+        let end = self.listen(&mut port, notes.as_deref(), reporter).await;
         drop(port);
         self.sniffer.reset();
         if let End::HangUp(why) = end {
-            if let Err(unheard) = self.tell_skipped(teller).await {
-                return unheard.into();
+            if let Err(no_listener) = self.report_skipped(reporter).await {
+                return no_listener.into();
             }
             return End::HangUp(format!(
                 "{} left ({why}): put the cable back; waiting for it",
@@ -110,7 +110,12 @@ impl Served {
         end
     }
 
-    async fn listen<P>(&mut self, port: &mut P, notes: Option<&str>, teller: &mut Teller) -> End
+    async fn listen<P>(
+        &mut self,
+        port: &mut P,
+        notes: Option<&str>,
+        reporter: &mut EventReporter,
+    ) -> End
     where
         P: AsyncRead + AsyncWrite + Unpin,
     {
@@ -120,7 +125,7 @@ impl Served {
         let mut buffer = [0; 4096];
         let mut values: Vec<Value> = Vec::new();
         loop {
-            let told = tokio::select! {
+            let reported = tokio::select! {
                 biased;
                 // What there is to read is read before any timer says that there was nothing.
                 read = port.read(&mut buffer) => match read {
@@ -129,7 +134,7 @@ impl Served {
                         let steady_ns = self.clock.steady_ns();
                         self.take(&buffer[..n], &mut values);
                         timers.heard(self.pause);
-                        self.tell(&mut values, steady_ns, notes, &mut timers, teller).await
+                        self.report(&mut values, steady_ns, notes, &mut timers, reporter).await
                     }
                     Err(error) if error.kind() == ErrorKind::Interrupted => Ok(()),
                     Err(error) => return End::HangUp(error.to_string()),
@@ -140,23 +145,23 @@ impl Served {
                     self.take_pause(&mut values);
                     // The line is known to be idle: from here on every frame that comes is whole.
                     timers.announce = timers.announce.map(|_| Instant::now());
-                    self.tell(&mut values, steady_ns, notes, &mut timers, teller).await
+                    self.report(&mut values, steady_ns, notes, &mut timers, reporter).await
                 }
                 // After the pause: what is asked for before the line was idle may be taken for the tail of something.
                 () = at(timers.request) => self.ask(port, &mut timers).await,
                 () = at(timers.announce) => {
                     timers.announce = None;
-                    teller.state(CableState::Quiet, notes).await
+                    reporter.state(CableState::Quiet, notes).await
                 }
                 () = at(timers.answer) => {
-                    self.missed(&mut timers, teller).await
+                    self.missed(&mut timers, reporter).await
                 }
-                () = at(timers.old) => self.grew_old(&mut timers, notes, teller).await,
-                () = at(timers.skipped) => self.skipped_due(&mut timers, teller).await,
+                () = at(timers.old) => self.grew_old(&mut timers, notes, reporter).await,
+                () = at(timers.skipped) => self.skipped_due(&mut timers, reporter).await,
             };
-            match told {
+            match reported {
                 Ok(()) => {}
-                Err(unheard) => return unheard.into(),
+                Err(no_listener) => return no_listener.into(),
             }
         }
     }
@@ -191,21 +196,21 @@ impl Served {
         });
     }
 
-    /// Tells the readings of one read; they share its time, and keep their order.
-    async fn tell(
+    /// Reports the readings of one read. They share its time, and keep their order.
+    async fn report(
         &mut self,
         values: &mut Vec<Value>,
         steady_ns: i64,
         notes: Option<&str>,
         timers: &mut Timers,
-        teller: &mut Teller,
-    ) -> Result<(), Unheard> {
+        reporter: &mut EventReporter,
+    ) -> Result<(), NoListener> {
         if !values.is_empty() {
             timers.reading(&self.cadence);
             timers.skipped_at_reading = self.sniffer.skipped_bytes();
             // Most readings come while the cable is live, and its state needs no comparing then.
-            if !teller.is(CableState::Live) {
-                teller.state(CableState::Live, notes).await?;
+            if !reporter.is(CableState::Live) {
+                reporter.state(CableState::Live, notes).await?;
             }
         }
         for (value, resolution, unit) in values.drain(..) {
@@ -215,38 +220,42 @@ impl Served {
                 steady_ns,
                 unit,
             };
-            teller.send(kind).await?;
+            reporter.send(kind).await?;
         }
-        if self.sniffer.skipped_bytes() > self.told_skipped && timers.skipped.is_none() {
+        if self.sniffer.skipped_bytes() > self.reported_skipped && timers.skipped.is_none() {
             timers.skipped = Some(timers.skipped_next);
         }
         // A flood keeps the port readable, and with it the runtime's budget used up whenever a timer could have its turn.
         if timers.skipped.is_some_and(|due| due <= Instant::now()) {
-            self.skipped_due(timers, teller).await?;
+            self.skipped_due(timers, reporter).await?;
         }
         if timers.old.is_some_and(|due| due <= Instant::now()) {
-            self.grew_old(timers, notes, teller).await?;
+            self.grew_old(timers, notes, reporter).await?;
         }
         if timers.answer.is_some_and(|due| due <= Instant::now()) {
-            self.missed(timers, teller).await?;
+            self.missed(timers, reporter).await?;
         }
         Ok(())
     }
 
-    async fn skipped_due(&mut self, timers: &mut Timers, teller: &Teller) -> Result<(), Unheard> {
+    async fn skipped_due(
+        &mut self,
+        timers: &mut Timers,
+        reporter: &EventReporter,
+    ) -> Result<(), NoListener> {
         timers.skipped = None;
         timers.skipped_next = Instant::now() + SKIPPED_EVERY;
-        self.tell_skipped(teller).await
+        self.report_skipped(reporter).await
     }
 
-    async fn tell_skipped(&mut self, teller: &Teller) -> Result<(), Unheard> {
+    async fn report_skipped(&mut self, reporter: &EventReporter) -> Result<(), NoListener> {
         let total = self.sniffer.skipped_bytes();
-        if total == self.told_skipped {
+        if total == self.reported_skipped {
             return Ok(());
         }
-        self.told_skipped = total;
+        self.reported_skipped = total;
         let last = self.sniffer.last_skipped();
-        teller.send(CableEventKind::Skipped { total, last }).await
+        reporter.send(CableEventKind::Skipped { total, last }).await
     }
 
     /// The last value has outlived its time.
@@ -254,15 +263,15 @@ impl Served {
         &mut self,
         timers: &mut Timers,
         notes: Option<&str>,
-        teller: &mut Teller,
-    ) -> Result<(), Unheard> {
+        reporter: &mut EventReporter,
+    ) -> Result<(), NoListener> {
         timers.old = None;
         match self.cadence {
-            Cadence::Press => teller.state(CableState::Quiet, notes).await,
+            Cadence::Press => reporter.state(CableState::Quiet, notes).await,
             Cadence::Streams { stale_after_s } => {
                 let words = self.why_nothing(&format!("no reading for {stale_after_s} s"), timers);
-                self.tell_skipped(teller).await?;
-                teller.state(CableState::Stale, Some(&words)).await
+                self.report_skipped(reporter).await?;
+                reporter.state(CableState::Stale, Some(&words)).await
             }
             // A polled cable grows old by its misses.
             Cadence::Polled { .. } => Ok(()),
@@ -289,7 +298,7 @@ impl Served {
         &mut self,
         port: &mut P,
         timers: &mut Timers,
-    ) -> Result<(), Unheard> {
+    ) -> Result<(), NoListener> {
         let Cadence::Polled {
             interval_s,
             timeout_s,
@@ -311,7 +320,11 @@ impl Served {
     }
 
     /// An answer did not come.
-    async fn missed(&mut self, timers: &mut Timers, teller: &mut Teller) -> Result<(), Unheard> {
+    async fn missed(
+        &mut self,
+        timers: &mut Timers,
+        reporter: &mut EventReporter,
+    ) -> Result<(), NoListener> {
         timers.answer = None;
         let mut next = timers.next_request;
         if self.sniffer.waiting_bytes() > 0 {
@@ -333,10 +346,10 @@ impl Served {
                 "{MISSES} requests without an answer: is the instrument on, and is `request` what it understands?"
             )
         };
-        self.tell_skipped(teller).await?;
-        if teller.is(CableState::Stale) {
+        self.report_skipped(reporter).await?;
+        if reporter.is(CableState::Stale) {
             return Ok(());
         }
-        teller.state(CableState::Stale, Some(&words)).await
+        reporter.state(CableState::Stale, Some(&words)).await
     }
 }

@@ -1,13 +1,13 @@
 //! The task of a cable: opens its port, serves it while it lasts, and waits when there is none.
 //!
 //! It never ends because its device left. The order is: open, announce, serve; at a hang-up drop the port at once,
-//! so that its name is free for the device that comes back, tell `gone`, and look for it again.
+//! so that its name is free for the device that comes back, report `gone`, and look for it again.
 
-use super::CableEvent;
+use super::event::CableEvent;
+use super::event_reporter::{EventReporter, NoListener};
 use super::fault::Fault;
 use super::port::{Opener, SystemOpener};
-use super::serve::{End, Served};
-use super::teller::{Teller, Unheard};
+use super::serve::{End, PortServer};
 use crate::clock::Clock;
 use config::model::Cable;
 use protocol::api::CableState;
@@ -29,7 +29,7 @@ pub(crate) const GRACE_AGAIN: Duration = Duration::from_millis(50);
 
 /// Serves a cable until `stop` becomes true or nobody takes its events. `index` is its place in the configuration.
 ///
-/// Readings are told in the order of their arrival, each after the state that makes it current.
+/// Readings are reported in the order of their arrival, each after the state that makes it current.
 pub async fn run(
     cable: Cable,
     index: usize,
@@ -50,53 +50,55 @@ pub async fn run_with<O: Opener>(
     events: mpsc::Sender<CableEvent>,
     mut stop: watch::Receiver<bool>,
 ) {
-    let mut teller = Teller::new(index, cable.name.clone(), events);
+    let mut reporter = EventReporter::new(index, cable.name.clone(), events);
     let Some(frame) = cable.decoder() else {
         let words = format!(
-            "there is no frame `{}`: name one of {} in the configuration",
+            "the frame `{}` is not known: name one of {} in the configuration",
             cable.frame,
             Frame::names().join(", ")
         );
-        // Nobody to tell is no reason to go on either.
-        let _ = teller.state(CableState::Denied, Some(&words)).await;
+        // Without a frame nothing can be read, whether anybody listens or not.
+        let _ = reporter.state(CableState::Denied, Some(&words)).await;
         return;
     };
-    let served = Served::new(&cable, frame, clock);
+    let served = PortServer::new(&cable, frame, clock);
     tokio::select! {
         biased;
         _ = stop.wait_for(|stop| *stop) => {}
         // Nobody listens: the engine is gone.
-        Unheard = open_and_serve(&mut opener, served, &mut teller) => {}
+        NoListener = open_and_serve(&mut opener, served, &mut reporter) => {}
     }
 }
 
 async fn open_and_serve<O: Opener>(
     opener: &mut O,
-    mut served: Served,
-    teller: &mut Teller,
-) -> Unheard {
+    mut served: PortServer,
+    reporter: &mut EventReporter,
+) -> NoListener {
     let mut patience = Patience::default();
     loop {
         let wait = match opener.open().await {
             Ok(opened) => {
-                let end = served.serve(opened, teller).await;
+                let end = served.serve(opened, reporter).await;
                 patience.left();
                 match end {
-                    End::Unheard => return Unheard,
+                    End::NoListener => return NoListener,
                     End::HangUp(words) => {
-                        if let Err(unheard) = teller.state(CableState::Gone, Some(&words)).await {
-                            return unheard;
+                        if let Err(no_listener) =
+                            reporter.state(CableState::Gone, Some(&words)).await
+                        {
+                            return no_listener;
                         }
                     }
                 }
                 GRACE_AGAIN
             }
             Err(fault) => match patience.with(&fault, Instant::now()) {
-                Answer::Wait(wait) => wait,
-                Answer::Tell(wait) => {
-                    let told = teller.state(fault.state(), Some(fault.detail())).await;
-                    if let Err(unheard) = told {
-                        return unheard;
+                Retry::Silently(wait) => wait,
+                Retry::AndReport(wait) => {
+                    let reported = reporter.state(fault.state(), Some(fault.detail())).await;
+                    if let Err(no_listener) = reported {
+                        return no_listener;
                     }
                     wait
                 }
@@ -106,16 +108,16 @@ async fn open_and_serve<O: Opener>(
     }
 }
 
-/// What to do about a fault.
+/// When to try again after a fault, and whether to report it.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) enum Answer {
-    /// Try again after this, and say nothing yet.
-    Wait(Duration),
-    /// Say so, and try again after this.
-    Tell(Duration),
+pub(crate) enum Retry {
+    /// Try again after this, and report nothing yet.
+    Silently(Duration),
+    /// Report the fault, and try again after this.
+    AndReport(Duration),
 }
 
-/// Tells a plug from a refusal.
+/// Waits for a device that was just plugged in before it reports a refusal.
 #[derive(Debug, Default)]
 pub(crate) struct Patience {
     was_gone: bool,
@@ -129,17 +131,17 @@ impl Patience {
         self.refused_since = None;
     }
 
-    pub(crate) fn with(&mut self, fault: &Fault, now: Instant) -> Answer {
+    pub(crate) fn with(&mut self, fault: &Fault, now: Instant) -> Retry {
         if matches!(fault, Fault::Gone(_)) {
             self.left();
-            return Answer::Tell(LOOK_AGAIN);
+            return Retry::AndReport(LOOK_AGAIN);
         }
         let since = *self.refused_since.get_or_insert(now);
         if self.was_gone && now.duration_since(since) < PLUG_GRACE {
-            Answer::Wait(GRACE_AGAIN)
+            Retry::Silently(GRACE_AGAIN)
         } else {
             self.was_gone = false;
-            Answer::Tell(TRY_AGAIN)
+            Retry::AndReport(TRY_AGAIN)
         }
     }
 }
@@ -149,40 +151,46 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_refusal_right_after_a_plug_is_not_told() {
+    fn a_refusal_right_after_a_plug_is_not_reported() {
         let denied = Fault::Denied("mode 0600".to_owned());
         let gone = Fault::Gone("no such file".to_owned());
         let start = Instant::now();
         let after = |ms| start + Duration::from_millis(ms);
         let mut patience = Patience::default();
         // At the start nothing was seen to be plugged.
-        assert_eq!(patience.with(&denied, after(0)), Answer::Tell(TRY_AGAIN));
-        assert_eq!(patience.with(&gone, after(100)), Answer::Tell(LOOK_AGAIN));
+        assert_eq!(
+            patience.with(&denied, after(0)),
+            Retry::AndReport(TRY_AGAIN)
+        );
+        assert_eq!(
+            patience.with(&gone, after(100)),
+            Retry::AndReport(LOOK_AGAIN)
+        );
         assert_eq!(
             patience.with(&denied, after(200)),
-            Answer::Wait(GRACE_AGAIN)
+            Retry::Silently(GRACE_AGAIN)
         );
         assert_eq!(
             patience.with(&denied, after(1_199)),
-            Answer::Wait(GRACE_AGAIN)
+            Retry::Silently(GRACE_AGAIN)
         );
         assert_eq!(
             patience.with(&denied, after(1_200)),
-            Answer::Tell(TRY_AGAIN)
+            Retry::AndReport(TRY_AGAIN)
         );
         assert_eq!(
             patience.with(&denied, after(1_300)),
-            Answer::Tell(TRY_AGAIN)
+            Retry::AndReport(TRY_AGAIN)
         );
         // The next plug has its own second.
         patience.left();
         assert_eq!(
             patience.with(&denied, after(5_000)),
-            Answer::Wait(GRACE_AGAIN)
+            Retry::Silently(GRACE_AGAIN)
         );
         assert_eq!(
             patience.with(&denied, after(6_000)),
-            Answer::Tell(TRY_AGAIN)
+            Retry::AndReport(TRY_AGAIN)
         );
     }
 }

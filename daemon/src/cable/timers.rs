@@ -18,7 +18,7 @@ pub(super) struct Timers {
     pub announce: Option<Instant>,
     /// The last value is old.
     pub old: Option<Instant>,
-    /// Skipped bytes are told.
+    /// Skipped bytes are reported.
     pub skipped: Option<Instant>,
     pub skipped_next: Instant,
     /// The next request goes out.

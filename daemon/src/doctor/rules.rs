@@ -2,7 +2,6 @@
 //! serial port on USB.
 
 use config::{Config, PedalSelector, PortSelector};
-use std::fmt;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -107,7 +106,8 @@ pub struct Installed {
 }
 
 /// Why the rules could not be put in place.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
+#[error("{} cannot be written: {source}", path.display())]
 pub struct InstallFault {
     /// The file.
     pub path: PathBuf,
@@ -122,19 +122,6 @@ impl InstallFault {
         self.source.kind() == io::ErrorKind::PermissionDenied
     }
 }
-
-impl fmt::Display for InstallFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "{} cannot be written: {}",
-            self.path.display(),
-            self.source
-        )
-    }
-}
-
-impl std::error::Error for InstallFault {}
 
 /// Puts rules in place below `root`, and has udev read them when `root` is the computer's own.
 ///

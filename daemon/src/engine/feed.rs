@@ -1,11 +1,11 @@
-//! What is live, to all clients at once. Each event is made into bytes once, and whoever is too slow for it
-//! misses it and asks for a snapshot instead.
+//! Live events, to all clients at once. Each event is serialised once. A client that is too slow misses events, and gets a
+//! snapshot instead.
 
 use axum::body::Bytes;
 use protocol::api::Live;
 use tokio::sync::broadcast;
 
-/// Events that a client may be behind. One that stands still holds so many, shared with the others.
+/// Events that a client may be behind. They are shared by all clients.
 const PLACES: usize = 128;
 
 /// The sending end.
@@ -26,7 +26,7 @@ impl Feed {
     }
 
     pub fn send(&self, live: &Live) {
-        // Nobody listening is no error.
+        // It is no error that no client listens.
         let _ = self.to.send(event(live));
     }
 

@@ -1,6 +1,6 @@
 //! How the API asks the engine.
 
-use super::change::{Answer, Change, Query, Subscription};
+use super::request::{Answer, Change, Query, Subscription};
 use crate::clock::Clock;
 use protocol::api::{
     ClampRequest, Code, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
@@ -10,7 +10,7 @@ use protocol::step::StepOptions;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 
-/// The way to the engine; any number of clients may have it.
+/// A handle to the engine, which any number of clients may have.
 #[derive(Clone)]
 pub(crate) struct Handle {
     changes: mpsc::Sender<Change>,
@@ -18,7 +18,7 @@ pub(crate) struct Handle {
     clock: Arc<dyn Clock>,
 }
 
-/// What is answered while the engine stops.
+/// The answer while the engine stops.
 fn stopping() -> Refusal {
     Refusal::new(Code::Internal, "the daemon is stopping")
         .hint("start it again: `conewright daemon run`")
@@ -62,14 +62,14 @@ impl Handle {
         self.change(Change::CloseStep).await
     }
 
-    /// Marks the moment of this call, or the first at which the reading rests.
+    /// Marks the moment of this call, or the first at which the reading has settled.
     pub async fn mark(&self, request: MarkRequest) -> Result<Marked, Refusal> {
         let steady_ns = self.clock.steady_ns();
         self.change(|answer| Change::Mark(request, steady_ns, answer))
             .await
     }
 
-    /// What waits is refused: the daemon stops.
+    /// Rejects the waiting mark, because the daemon stops.
     pub async fn stop_waiting(&self) {
         // An engine that has ended has nothing waiting.
         let _ = self.queries.send(Query::StopWaiting).await;
@@ -95,7 +95,7 @@ impl Handle {
         self.change(|answer| Change::Note(request, answer)).await
     }
 
-    /// Returns when everything so far was handed to the store, and it has taken or refused it.
+    /// Returns when the store has accepted or rejected everything so far.
     pub async fn flush(&self) -> Result<Done, Refusal> {
         self.change(Change::Flush).await
     }

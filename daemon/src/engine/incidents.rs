@@ -1,17 +1,17 @@
 //! What happens beside readings and requests: cables leave and come back, the computer sleeps, its clock is set,
-//! the configuration changes. Each is told, and noted in the open session.
+//! the configuration changes. The engine reports each to the clients, and notes it in the open session.
 
-use super::roster::is_away;
-use super::session::gap_text;
-use super::{Engine, Instant};
+use super::roster::{is_away, reason_suffix};
+use super::state::Engine;
 use metrology::Counted;
 use metrology::Unit;
 use protocol::api::CableState;
 use protocol::evidence::Time;
 use protocol::record::EventKind;
+use tokio::time::Instant;
 
-/// Changes of a cable's unit are told no faster than this.
-const UNIT_TOLD_EVERY_S: f64 = 1.0;
+/// The engine reports changes of a cable's unit at most this often, s.
+const UNIT_REPORTED_EVERY_S: f64 = 1.0;
 
 const fn unit_word(unit: Unit) -> &'static str {
     match unit {
@@ -21,9 +21,17 @@ const fn unit_word(unit: Unit) -> &'static str {
     }
 }
 
-/// A reason, to be put behind what happened.
-pub(super) fn because(detail: Option<String>) -> String {
-    detail.map_or_else(String::new, |detail| format!(": {detail}"))
+/// How long the daemon was not running, and why.
+fn gap_text(from: Option<Time>, now: Time, clean: bool) -> String {
+    let how = if clean {
+        "the daemon was stopped and restarted"
+    } else {
+        "the daemon stopped unexpectedly and was restarted"
+    };
+    match from {
+        Some(from) => format!("no readings for {:.1} s: {how}", now.since_s(from).max(0.0)),
+        None => how.to_owned(),
+    }
 }
 
 impl Engine {
@@ -31,20 +39,20 @@ impl Engine {
     pub(super) fn note(&mut self, what: EventKind, text: String) {
         if let Some(session) = &self.session {
             let now = self.timeline.now(&*self.clock);
-            self.ledger.row(session.event(what, text, now));
+            self.writes.row(session.event(what, text, now));
         }
     }
 
-    /// The session was open when the daemon was last there.
+    /// Notes that the daemon was restarted while the session was open.
     pub(super) fn note_restart(&mut self, last: Option<Time>, clean: bool) {
         let now = self.timeline.now(&*self.clock).t;
         let text = gap_text(last, now, clean);
-        tracing::info!(text, "the open session goes on");
+        tracing::info!(text, "the open session was resumed");
         self.note(EventKind::Gap, text);
     }
 
-    pub(super) fn on_state(&mut self, place: usize, state: CableState, detail: Option<String>) {
-        let served = &mut self.roster.served[place];
+    pub(super) fn on_state(&mut self, index: usize, state: CableState, detail: Option<String>) {
+        let served = &mut self.roster.served[index];
         if served.state == state && served.detail == detail {
             return;
         }
@@ -55,7 +63,7 @@ impl Engine {
         tracing::info!(cable = name, ?state, detail, "cable");
         if away && !was_away {
             served.ring.break_here();
-            let why = because(detail);
+            let why = reason_suffix(detail);
             self.note(EventKind::Cable, format!("the cable `{name}` left{why}"));
         } else if was_away && !away {
             self.note(EventKind::Cable, format!("the cable `{name}` is back"));
@@ -63,41 +71,41 @@ impl Engine {
         self.show();
     }
 
-    /// The unit that a reading came in. Its value is right whatever it is; a display that was switched shows other
-    /// digits than the screens, and the user has to know why.
-    pub(super) fn on_unit(&mut self, place: usize, stated: Option<Unit>, steady_ns: i64) {
+    /// Reports that the unit of a cable's readings has changed. The value is right either way; but the instrument's display now
+    /// shows other digits than the screens, and the user has to know why.
+    pub(super) fn on_unit(&mut self, index: usize, stated: Option<Unit>, steady_ns: i64) {
         let t = self.timeline.at(steady_ns);
-        let served = &mut self.roster.served[place];
+        let served = &mut self.roster.served[index];
         let unit = stated.unwrap_or(served.config.unit);
         let Some((before, since)) = served.sends_in else {
             served.sends_in = Some((unit, t));
             return;
         };
-        // A line that garbles its unit must not fill the session with notes.
-        if before == unit || t.since_s(since) < UNIT_TOLD_EVERY_S {
+        // A noisy line that garbles the unit must not fill the session with notes.
+        if before == unit || t.since_s(since) < UNIT_REPORTED_EVERY_S {
             return;
         }
         served.sends_in = Some((unit, t));
         let text = format!(
-            "the cable `{}` sends {} now and sent {} before; values are converted, nothing has to be done",
+            "the cable `{}` now sends {} instead of {}; the daemon converts the values",
             served.config.name,
             unit_word(unit),
             unit_word(before)
         );
         tracing::info!(text, "unit");
         self.note(EventKind::Cable, text.clone());
-        self.tell(&text);
+        self.notify(&text);
     }
 
-    /// After a sleep a reading or a mark may come before the next look round: it is not joined to what was before.
+    /// Notices a sleep of the computer before the next regular check, so that no reading or mark is joined to those before it.
     pub(super) fn notice_sleep(&mut self) {
-        if self.watch.has_slept(&*self.clock) {
+        if self.clock_watch.has_slept(&*self.clock) {
             self.look_at_clocks();
         }
     }
 
     fn look_at_clocks(&mut self) {
-        let irregular = self.watch.look(&*self.clock);
+        let irregular = self.clock_watch.look(&*self.clock);
         if let Some((slept, woke)) = irregular.slept_ns.zip(irregular.woke_ns) {
             self.roster.break_rings(self.timeline.at(woke));
             let text = format!(
@@ -106,44 +114,41 @@ impl Engine {
             );
             tracing::info!(text, "sleep");
             self.note(EventKind::Gap, text.clone());
-            self.tell(&text);
+            self.notify(&text);
         }
         if let Some(set) = irregular.set_ns {
             let seconds = set as f64 * 1e-9;
             let text = format!(
-                "the computer's clock was set by {seconds:+.3} s; times between readings are not touched by it"
+                "the computer's clock was set by {seconds:+.3} s; the times between readings stay right"
             );
             tracing::info!(text, "clock");
             self.note(EventKind::Clock, text.clone());
-            self.tell(&text);
+            self.notify(&text);
         }
     }
 
-    /// A look round, once a second.
+    /// The regular check, once a second.
     pub(super) fn look(&mut self) {
         self.look_at_clocks();
         for name in self.roster.revive() {
-            tracing::error!(
-                cable = name,
-                "the cable's task ended by a fault and was begun anew"
-            );
+            tracing::error!(cable = name, "the cable's task failed and was restarted");
             self.note(
                 EventKind::Cable,
-                format!("the cable `{name}` was begun anew after a fault of the program"),
+                format!("the cable `{name}` was restarted after a fault of the program"),
             );
             self.unshown = true;
         }
         if self.pedal.revive() {
-            tracing::error!("the pedal's task ended by a fault and was begun anew");
+            tracing::error!("the pedal's task failed and was restarted");
             self.unshown = true;
         }
         self.take_configuration();
         if self
-            .passing
+            .notice
             .as_ref()
-            .is_some_and(|passing| passing.until <= Instant::now())
+            .is_some_and(|notice| notice.until <= Instant::now())
         {
-            self.passing = None;
+            self.notice = None;
             self.unshown = true;
         }
         if self.unshown {
@@ -151,16 +156,16 @@ impl Engine {
         }
     }
 
-    /// Takes the configuration when it has changed, or keeps what there is and says why.
+    /// Loads the configuration when it has changed. If it is rejected, the one before stays in use and the clients see why.
     pub(super) fn take_configuration(&mut self) {
         let Some(read) = (self.source)() else {
             return;
         };
         match read {
             Err(why) => {
-                tracing::warn!(why, "the configuration was not taken");
+                tracing::warn!(%why, "the configuration was rejected");
                 self.config_trouble = Some(format!(
-                    "the configuration was not taken, what was read before is kept: {why}"
+                    "the new configuration was rejected, and the one before stays in use: {why}"
                 ));
             }
             Ok(config) => {
@@ -172,17 +177,17 @@ impl Engine {
                 let changed = self.roster.configure(&config.cables);
                 self.pedal.configure(config.pedal.as_ref());
                 self.config = config;
-                tracing::info!(cables = ?changed, "the configuration was taken");
+                tracing::info!(cables = ?changed, "the configuration was loaded");
                 for name in changed {
                     let text = match self.roster.find(&name) {
                         Some(served) => {
                             let now = crate::record::settings(&served.config);
                             format!(
-                                "the cable `{name}` was configured anew: {}, {}, {}, frame {}",
+                                "the cable `{name}` has new settings: {}, {}, {}, frame {}",
                                 now.port, now.settings, now.cadence, now.frame
                             )
                         }
-                        None => format!("the cable `{name}` was taken out of the configuration"),
+                        None => format!("the cable `{name}` was removed from the configuration"),
                     };
                     self.note(EventKind::Cable, text);
                 }
@@ -191,13 +196,13 @@ impl Engine {
         self.unshown = true;
     }
 
-    /// Once the store takes again, the session says what it could not take.
+    /// Once the store accepts writes again, notes in the session how many readings were lost.
     pub(super) fn note_lost_readings(&mut self) {
-        if let Some(lost) = self.ledger.take_lost() {
+        if let Some(lost) = self.writes.take_lost() {
             self.note(
                 EventKind::Gap,
                 format!(
-                    "not stored while the store refused: {}",
+                    "not stored while the store rejected writes: {}",
                     Counted(lost, "reading")
                 ),
             );

@@ -1,17 +1,18 @@
-//! What clients ask: changes, each worked out against the state that the one before left, and queries.
+//! How the engine handles requests: it drafts each change from the state that the one before left, and answers queries at once.
 
-use super::change::{Answer, Change, Pending, Query, Subscription};
-use super::session::{self, Session, Worked, no_session};
-use super::{Engine, feed, presses, waiting};
-use crate::store::Write;
+use super::draft::Drafted;
+use super::request::{Change, Query, Subscription};
+use super::session::{Session, no_session};
+use super::state::Engine;
+use super::{double_press, feed, fixture, waiting_mark};
 use protocol::api::{Code, Live, OpenSession, Refusal, SessionOpened, StepOpened};
 use protocol::step::StepOptions;
 
 impl Engine {
     pub(super) fn on_change(&mut self, change: Change) {
         if let Change::Mark(..) = &change {
-            // What came before the mark is taken before it: its readings are those up to its moment.
-            while let Ok(event) = self.events.try_recv() {
+            // Readings that arrived before the mark are taken first: it may use all up to its own moment.
+            while let Ok(event) = self.cable_events.try_recv() {
                 self.on_cable(event);
             }
         }
@@ -20,32 +21,32 @@ impl Engine {
         let session = self.session.as_ref().ok_or_else(no_session);
         match change {
             Change::OpenSession(request, answer) => {
-                let worked = self.open_session(&request);
-                self.begin(worked, answer, "the session was not opened");
+                let drafted = self.open_session(&request);
+                self.commit(drafted, answer, "the session was not opened");
             }
             Change::CloseSession(answer) => {
-                let worked = session.and_then(|s| s.close(now));
-                self.begin(worked, answer, "the session was not closed");
+                let drafted = session.and_then(|s| s.close(now));
+                self.commit(drafted, answer, "the session was not closed");
             }
             Change::OpenStep(request, answer) => {
-                let worked = self.open_step(&request);
-                self.begin(worked, answer, "the step was not opened");
+                let drafted = self.open_step(&request);
+                self.commit(drafted, answer, "the step was not opened");
             }
             Change::CloseStep(answer) => {
-                let worked = session.and_then(|s| s.close_step(now));
-                self.begin(worked, answer, "the step was not closed");
+                let drafted = session.and_then(|s| s.close_step(now));
+                self.commit(drafted, answer, "the step was not closed");
             }
             Change::Mark(request, steady_ns, answer) => {
                 let at = self.timeline.at(steady_ns);
                 self.on_mark(request, at, answer);
             }
             Change::Undo(answer) => {
-                let worked = match (&self.double_press, &self.waiting) {
-                    (Some(_), _) => Err(presses::is_asked()),
-                    (None, Some(_)) => Err(waiting::is_waiting()),
-                    (None, None) => session.and_then(|s| s.undo(self.recording.as_mut())),
+                let drafted = match (&self.double_press, &self.waiting) {
+                    (Some(_), _) => Err(double_press::is_asked()),
+                    (None, Some(_)) => Err(waiting_mark::is_waiting()),
+                    (None, None) => session.and_then(Session::undo),
                 };
-                self.begin(worked, answer, "the mark was not taken back");
+                self.commit(drafted, answer, "the mark was not taken back");
             }
             Change::LeavePress(answer) => {
                 let left = session.map(|_| ()).and_then(|()| self.leave_asked_press());
@@ -53,23 +54,22 @@ impl Engine {
                 drop(answer.send(left));
             }
             Change::Clamp(request, answer) => {
-                let worked = session.and_then(|s| s.clamp(request, now));
-                self.begin(worked, answer, "the clamp was not noted");
+                let drafted = session.and_then(|s| s.clamp(request, now));
+                self.commit(drafted, answer, "the clamp was not noted");
             }
             Change::Ground(request, answer) => {
-                let recording = self.recording.as_mut();
-                let worked = session.and_then(|s| s.ground(request, recording, now));
-                self.begin(worked, answer, "the grinding was not noted");
+                let drafted = session.and_then(|s| s.ground(request, now));
+                self.commit(drafted, answer, "the grinding was not noted");
             }
             Change::Note(request, answer) => {
-                let worked = session.and_then(|s| s.note(&request, now));
-                self.begin(worked, answer, "the note was not stored");
+                let drafted = session.and_then(|s| s.note(&request, now));
+                self.commit(drafted, answer, "the note was not stored");
             }
-            Change::Flush(answer) => self.ledger.send_group(Some(answer)),
+            Change::Flush(answer) => self.writes.send_group(Some(answer)),
         }
     }
 
-    fn open_session(&mut self, request: &OpenSession) -> Worked<Box<SessionOpened>> {
+    fn open_session(&mut self, request: &OpenSession) -> Drafted<Box<SessionOpened>> {
         if let Some(session) = &self.session {
             return Err(Refusal::new(
                 Code::SessionOpen,
@@ -77,10 +77,10 @@ impl Engine {
             )
             .hint("close it first: `conewright session close`"));
         }
-        // What the user has written a moment ago counts.
+        // A change of the configuration a moment ago counts.
         self.take_configuration();
         let mut setup = config::resolve(&self.config, &request.options)?;
-        session::remember(&mut setup, &self.learned);
+        fixture::remember(&mut setup, &self.learned);
         let cables = self
             .config
             .cables
@@ -91,41 +91,16 @@ impl Engine {
         Session::open(self.next_session, &request.name, setup, cables, now)
     }
 
-    fn open_step(&mut self, request: &StepOptions) -> Worked<StepOpened> {
+    fn open_step(&mut self, request: &StepOptions) -> Drafted<StepOpened> {
         let session = self.session.as_ref().ok_or_else(no_session)?;
         session.may_open_step()?;
-        // What the user has written a moment ago counts.
+        // A change of the configuration a moment ago counts.
         self.take_configuration();
         let session = self.session.as_ref().ok_or_else(no_session)?;
         let mut plan = config::resolve_step(&self.config, &session.setup, request)?;
         session.complete(&mut plan, &self.checked);
         let now = self.timeline.now(&*self.clock);
-        session.open_step(self.next_step, plan, now)
-    }
-
-    /// Sends a change to the store; what is refused is answered at once.
-    pub(super) fn begin<T: Send + 'static>(
-        &mut self,
-        worked: Worked<T>,
-        answer: Answer<T>,
-        not_done: &'static str,
-    ) {
-        match worked {
-            // A client that has gone does not need its answer; what it asked for is done all the same.
-            Err(refusal) => drop(answer.send(Err(refusal))),
-            Ok((draft, reply)) => {
-                if draft.write == Write::default() {
-                    // Nothing changes.
-                    drop(answer.send(Ok(reply)));
-                    return;
-                }
-                let answer = |result: Result<(), Refusal>| {
-                    drop(answer.send(result.map(|()| reply)));
-                };
-                self.ledger
-                    .send_change(Pending::new(draft, not_done, Box::new(answer)));
-            }
-        }
+        session.with_step(self.next_step, plan, now)
     }
 
     pub(super) fn on_query(&mut self, query: Query) {

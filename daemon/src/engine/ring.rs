@@ -11,7 +11,7 @@ const MOST: usize = 32_768;
 /// The last readings of a cable, in order.
 #[derive(Debug, Default)]
 pub(crate) struct Ring {
-    /// Those before `start` are over. They are taken out together, so that what is kept is always one slice.
+    /// Those before `start` are too old. They are removed together, so that the others are always one slice.
     readings: Vec<Reading>,
     start: usize,
     /// The first reading that belongs with those that come: the cable was away, or the computer slept, before.

@@ -27,7 +27,7 @@ pub type Serve = Arc<
 >;
 
 /// One cable that is served.
-pub(crate) struct Served {
+pub(crate) struct ServedCable {
     pub config: Cable,
     pub name: Arc<str>,
     pub state: CableState,
@@ -39,15 +39,15 @@ pub(crate) struct Served {
     readings: u64,
     skipped_bytes: u64,
     last_skipped: Option<String>,
-    /// The unit that its readings come in as far as that was told, and since when; none before the first reading.
+    /// The unit of its readings as last reported, and since when; none before the first reading.
     pub sends_in: Option<(Unit, Time)>,
-    /// Tells its events from those of the task that served this cable before.
+    /// Distinguishes its events from those of the task that served this cable before.
     task_number: usize,
     task: Option<JoinHandle<()>>,
     stop: watch::Sender<bool>,
 }
 
-impl Served {
+impl ServedCable {
     /// Takes a reading that has arrived.
     pub fn take(&mut self, t: Time, value: Length, resolution: Length) -> Reading {
         let reading = Reading {
@@ -87,7 +87,7 @@ impl Served {
     }
 }
 
-/// Whether no reading can come in this state.
+/// Whether a cable in this state cannot send.
 pub(crate) fn is_away(state: CableState) -> bool {
     matches!(
         state,
@@ -95,9 +95,14 @@ pub(crate) fn is_away(state: CableState) -> bool {
     )
 }
 
-/// All of them, in the order of the configuration.
+/// A reason, to be appended to what happened.
+pub(crate) fn reason_suffix(detail: Option<String>) -> String {
+    detail.map_or_else(String::new, |detail| format!(": {detail}"))
+}
+
+/// All cables that are served, in the order of the configuration.
 pub(crate) struct Roster {
-    pub served: Vec<Served>,
+    pub served: Vec<ServedCable>,
     serve: Serve,
     clock: Arc<dyn Clock>,
     events: mpsc::Sender<CableEvent>,
@@ -108,7 +113,7 @@ pub(crate) struct Roster {
 }
 
 impl Roster {
-    /// Nothing is served yet. `next_seqs` are counts to go on with; others begin with 1.
+    /// A roster without cables. `next_seqs` are the counts that cables go on with; others begin with 1.
     pub fn new(
         serve: Serve,
         clock: Arc<dyn Clock>,
@@ -125,21 +130,21 @@ impl Roster {
         }
     }
 
-    pub fn find(&self, name: &str) -> Option<&Served> {
+    pub fn find(&self, name: &str) -> Option<&ServedCable> {
         self.served.iter().find(|served| &*served.name == name)
     }
 
-    /// The place of the cable whose present task has this number.
-    pub fn place(&self, task_number: usize) -> Option<usize> {
+    /// The index of the cable whose present task has this number.
+    pub fn index_of_task(&self, task_number: usize) -> Option<usize> {
         self.served
             .iter()
             .position(|served| served.task_number == task_number)
     }
 
-    /// Serves these cables from now on. One whose settings have not changed goes on undisturbed. Returns the
-    /// names of those that were begun, begun anew, or left out.
+    /// Serves these cables from now on. One whose settings have not changed goes on undisturbed. Returns the names of those that
+    /// were added, restarted or removed.
     pub fn configure(&mut self, cables: &[Cable]) -> Vec<String> {
-        let mut before: Vec<Served> = std::mem::take(&mut self.served);
+        let mut before: Vec<ServedCable> = std::mem::take(&mut self.served);
         let mut changed = Vec::new();
         for cable in cables {
             let known = before
@@ -155,7 +160,7 @@ impl Roster {
                         Some(old) => old.next_seq,
                         None => self.next_seqs.remove(&cable.name).unwrap_or(1),
                     };
-                    let after = known.and_then(Served::leave);
+                    let after = known.and_then(ServedCable::leave);
                     let mut served = self.begin(cable.clone(), next_seq, after);
                     served.readings = readings;
                     served
@@ -172,8 +177,8 @@ impl Roster {
         changed
     }
 
-    /// Begins the task of a cable, after that of its predecessor has let go of the port.
-    fn begin(&mut self, cable: Cable, next_seq: u64, after: Option<JoinHandle<()>>) -> Served {
+    /// Starts the task of a cable, after the task before it has released the port.
+    fn begin(&mut self, cable: Cable, next_seq: u64, after: Option<JoinHandle<()>>) -> ServedCable {
         let (stop, stopped) = watch::channel(false);
         let task_number = self.tasks_started;
         self.tasks_started += 1;
@@ -191,7 +196,7 @@ impl Roster {
             }
             work.await;
         });
-        Served {
+        ServedCable {
             name: cable.name.as_str().into(),
             config: cable,
             state: CableState::Quiet,
@@ -208,7 +213,7 @@ impl Roster {
         }
     }
 
-    /// Begins the tasks anew that have ended by a fault of their own. Returns the names.
+    /// Restarts the tasks that have failed. Returns the names of their cables.
     pub fn revive(&mut self) -> Vec<String> {
         let mut revived = Vec::new();
         for place in 0..self.served.len() {
@@ -235,7 +240,7 @@ impl Roster {
         }
     }
 
-    /// Tells every task to stop; their handles are for waiting.
+    /// Asks every task to stop, and returns their handles to wait for.
     pub fn stop(&mut self) -> Vec<JoinHandle<()>> {
         self.served
             .iter_mut()
@@ -247,8 +252,8 @@ impl Roster {
     }
 }
 
-impl Served {
-    /// Tells its task to stop.
+impl ServedCable {
+    /// Asks its task to stop.
     fn leave(self) -> Option<JoinHandle<()>> {
         self.stop.send_replace(true);
         self.task

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 /// Words of a mask: the kernel knows 768 keys.
 const MASK_WORDS: usize = 12;
-/// A device with more keys than this is told by their number.
+/// Of a device with more keys than this only their number is listed.
 const KEYS_NAMED: usize = 12;
 
 /// An input device as `cable pedal list` shows it.
@@ -62,8 +62,8 @@ impl InputDevice {
             && wanted.name.as_ref().is_none_or(|name| *name == self.name)
     }
 
-    /// Everything that can tell it from others.
-    pub(super) fn told(&self) -> String {
+    /// Everything that can distinguish it from others.
+    pub(super) fn identity(&self) -> String {
         let mut words = vec![format!("{} ({:?}", self.path.display(), self.name)];
         words.extend(self.usb.clone());
         words.extend(self.interface.map(|i| format!("interface {i}")));

@@ -1,9 +1,9 @@
 //! Opening a real pedal through the kernel's event interface, for ourselves alone.
 
+use super::keys::{Keys, PedalOpener};
 use super::list::refusal;
 use super::press::KeyChange;
 use super::select::path_of;
-use super::{Keys, PedalOpener};
 use crate::cable::{Fault, Holders, may_open};
 use config::Pedal;
 use evdev::EventType;
@@ -45,10 +45,10 @@ impl PedalOpener for SystemPedal {
 }
 
 fn open(path: &Path) -> Result<RawDevice, Fault> {
-    let told = path.display();
+    let name = path.display();
     let gone = || {
         Fault::Gone(format!(
-            "there is no {told}: plug the pedal in; waiting for it"
+            "there is no {name}: plug the pedal in; waiting for it"
         ))
     };
     if !path.exists() {
@@ -63,10 +63,10 @@ fn open(path: &Path) -> Result<RawDevice, Fault> {
         // ENOTTY: a file of another kind does not know what is asked of it.
         _ if error.raw_os_error() == Some(rustix::io::Errno::NOTTY.raw_os_error()) => {
             Fault::Refused(format!(
-                "{told} is no input device; `conewright cable pedal list` shows them"
+                "{name} is no input device; `conewright cable pedal list` shows them"
             ))
         }
-        _ => Fault::Gone(format!("{told} cannot be opened ({error}): trying again")),
+        _ => Fault::Gone(format!("{name} cannot be opened ({error}): trying again")),
     })?;
     // A key that is down when the device is taken would stay down for everybody else: its release would come to us.
     let held = device
@@ -74,7 +74,7 @@ fn open(path: &Path) -> Result<RawDevice, Fault> {
         .map(|keys| keys.iter().next().is_some());
     if held.unwrap_or(false) {
         return Err(Fault::Busy(format!(
-            "a key of {told} is held down: let it go"
+            "a key of {name} is held down: let it go"
         )));
     }
     match device.grab() {
@@ -89,11 +89,11 @@ fn open(path: &Path) -> Result<RawDevice, Fault> {
                 format!("one of {}", open.join(", "))
             };
             Err(Fault::Busy(format!(
-                "{told} was taken by {who}: end that; trying again"
+                "{name} was taken by {who}: end that; trying again"
             )))
         }
         Err(error) => Err(Fault::Gone(format!(
-            "{told} cannot be taken ({error}): trying again"
+            "{name} cannot be taken ({error}): trying again"
         ))),
     }
 }

@@ -24,12 +24,12 @@ fn choose(devices: &[InputDevice], wanted: &PedalSelector) -> Result<PathBuf, Fa
             "no input device {wanted} is plugged in; waiting for it. `conewright cable pedal list` shows those there are"
         ))),
         several => {
-            let told: Vec<String> = several.iter().map(|device| device.told()).collect();
+            let found: Vec<String> = several.iter().map(|device| device.identity()).collect();
             Err(Fault::Refused(format!(
                 "{} input devices are {wanted}, and none is taken by chance: {}. Name the one by `interface`, `socket` or \
                  `name`, or by its path in `device`",
                 several.len(),
-                told.join(", ")
+                found.join(", ")
             )))
         }
     }

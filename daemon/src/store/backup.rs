@@ -1,7 +1,8 @@
 //! A copy of the store, whole at one moment, made beside a daemon that goes on writing.
 
-use super::check::{Counts, Soundness, check_file, reading};
-use super::{FILE_NAME, StoreError, check, file, sqlite};
+use super::check::{Counts, Soundness, check, check_file, reading};
+use super::error::{StoreError, file, sqlite};
+use crate::files::{FILE_NAME, LOCK};
 use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind};
@@ -41,7 +42,7 @@ pub fn backup(directory: &Path, to: &Path, replace: bool) -> Result<Soundness, S
     // SQLite would take a file of such a name for a log of the store, or the daemon for its lock.
     let same_folder = fs::canonicalize(folder).ok() == fs::canonicalize(directory).ok();
     let text = name.to_string_lossy();
-    if same_folder && (text.starts_with(&format!("{FILE_NAME}-")) || *text == *crate::home::LOCK) {
+    if same_folder && (text.starts_with(&format!("{FILE_NAME}-")) || *text == *LOCK) {
         return Err(StoreError::Itself {
             path: to.to_owned(),
         });
@@ -60,7 +61,7 @@ pub fn backup(directory: &Path, to: &Path, replace: bool) -> Result<Soundness, S
     let copied = copy(&path, &beside, &before.counts)
         .and_then(|copy| place(&beside, to, folder, replace).map(|()| copy));
     if copied.is_err() {
-        // The reason is the one told; a leftover that cannot be removed either is the smaller harm.
+        // The reason is the one reported; a leftover that cannot be removed either is the smaller harm.
         let _ = fs::remove_file(&beside);
         // SQLite leaves its own file there when it could not go on.
         let mut journal = beside.into_os_string();

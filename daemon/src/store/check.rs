@@ -3,7 +3,10 @@
 //! It reads by a connection that cannot write, so that it may be asked beside a running daemon, and of a store
 //! that a daemon was killed over.
 
-use super::{FILE_NAME, StoreError, decode, file, schema, sqlite};
+use super::decode;
+use super::error::{StoreError, file, sqlite};
+use super::schema;
+use crate::files::FILE_NAME;
 use metrology::setup::Setup;
 use protocol::evidence::MarkSource;
 use protocol::plan::{Plan, StepKind};
@@ -14,7 +17,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-/// Faults told at most; a broken file has one in every page.
+/// Faults listed at most; a broken file has one in every page.
 const MOST_FAULTS: usize = 50;
 
 /// What was found in a store.

@@ -1,7 +1,7 @@
 //! Rows back into what they were written from.
 
 use metrology::Length;
-use protocol::evidence::{Mark, MarkSource, Reading, Readings, Time};
+use protocol::evidence::{CableReadings, Mark, MarkSource, Marks, Reading, Readings, Time};
 use protocol::record::Event;
 use rusqlite::types::Type;
 use rusqlite::{Connection, Row, params};
@@ -37,7 +37,7 @@ pub(super) fn optional_time(row: &Row<'_>, column: usize) -> rusqlite::Result<Op
 }
 
 /// Every mark of a step, in order.
-pub(super) fn marks(connection: &Connection, step: i64) -> rusqlite::Result<Vec<Mark>> {
+pub(super) fn marks(connection: &Connection, step: i64) -> rusqlite::Result<Marks> {
     connection
         .prepare_cached(
             "SELECT number, t_ns, place, round, clamped, setting, source, taken_back
@@ -62,7 +62,7 @@ pub(super) fn marks(connection: &Connection, step: i64) -> rusqlite::Result<Vec<
 pub(super) fn readings(connection: &Connection, step: i64) -> rusqlite::Result<Readings> {
     let mut all = Readings::new();
     for (key, name) in cables(connection)? {
-        let of_cable = between(connection, step, key, 0, u64::MAX >> 1)?;
+        let of_cable: CableReadings = between(connection, step, key, 0, u64::MAX >> 1)?;
         if !of_cable.is_empty() {
             all.insert(name, of_cable);
         }
@@ -74,7 +74,7 @@ pub(super) fn readings(connection: &Connection, step: i64) -> rusqlite::Result<R
 pub(super) fn readings_of_marks(
     connection: &Connection,
     step: i64,
-    marks: &[Mark],
+    marks: &Marks,
 ) -> rusqlite::Result<Readings> {
     let mut used = Readings::new();
     for (key, name) in cables(connection)? {
@@ -87,14 +87,15 @@ pub(super) fn readings_of_marks(
             } = &mark.source
                 && *cable == name
             {
-                of_cable.extend(between(connection, step, key, *first_seq, *last_seq)?);
+                let dwell: Vec<Reading> = between(connection, step, key, *first_seq, *last_seq)?;
+                of_cable.extend(dwell);
             }
         }
         // The dwells of two marks may share readings.
         of_cable.sort_unstable_by_key(|reading| reading.seq);
         of_cable.dedup_by_key(|reading| reading.seq);
         if !of_cable.is_empty() {
-            used.insert(name, of_cable);
+            used.insert(name, of_cable.into());
         }
     }
     Ok(used)
@@ -119,7 +120,7 @@ pub(super) fn readings_since(
                  WHERE step = ?1 AND cable = ?2 AND t_ns >= ?3 ORDER BY seq LIMIT ?4",
             )?
             .query_map(params![step, key, from.0, most as i64], reading)?
-            .collect::<rusqlite::Result<Vec<_>>>()?;
+            .collect::<rusqlite::Result<CableReadings>>()?;
         all.insert(name, of_cable);
     }
     Ok(all)
@@ -147,13 +148,13 @@ pub(super) fn last_reading(
     rows.next().transpose()
 }
 
-fn between(
+fn between<C: FromIterator<Reading>>(
     connection: &Connection,
     step: i64,
     cable: i64,
     first: u64,
     last: u64,
-) -> rusqlite::Result<Vec<Reading>> {
+) -> rusqlite::Result<C> {
     connection
         .prepare_cached(
             "SELECT seq, t_ns, value_pm, resolution_pm FROM reading

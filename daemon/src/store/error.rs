@@ -1,17 +1,17 @@
-//! What can be wrong with the store, told so that the user knows what to do.
+//! What can be wrong with the store, and what the user can do about it.
 
 use protocol::api::{Code, Refusal};
 use rusqlite::ErrorCode;
-use std::fmt;
 use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
 
 /// Why the store could not be opened, read or written.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// SQLite refused.
+    #[error("{}", refused_by_sqlite(self))]
     Sqlite {
         /// The file.
         path: PathBuf,
@@ -23,6 +23,7 @@ pub enum StoreError {
         trial: Option<io::Error>,
     },
     /// A file operation beside SQLite failed.
+    #[error("could not {doing} {}: {source}", path.display())]
     File {
         /// The file or directory.
         path: PathBuf,
@@ -32,6 +33,7 @@ pub enum StoreError {
         source: io::Error,
     },
     /// The file was written by a newer program.
+    #[error("{} was written by a newer program (version {found}; this one knows up to {known})", path.display())]
     Newer {
         /// The file.
         path: PathBuf,
@@ -41,26 +43,31 @@ pub enum StoreError {
         known: i64,
     },
     /// The file is a database of something else.
+    #[error("{} is a database of another program", path.display())]
     Foreign {
         /// The file.
         path: PathBuf,
     },
     /// The file was deleted or replaced under the running daemon.
+    #[error("{} was removed or replaced while the daemon was running", path.display())]
     Removed {
         /// The file.
         path: PathBuf,
     },
     /// A copy would lie in the place of the store itself.
+    #[error("{} belongs to the store itself, and is no place for a copy", path.display())]
     Itself {
         /// The place.
         path: PathBuf,
     },
     /// A copy would replace what is there.
+    #[error("{} is there already", path.display())]
     Exists {
         /// The place.
         path: PathBuf,
     },
     /// The file's content is broken.
+    #[error("{} is not sound: {fault}", path.display())]
     Unsound {
         /// The file.
         path: PathBuf,
@@ -68,13 +75,16 @@ pub enum StoreError {
         fault: String,
     },
     /// It was refused, and could not be taken back for certain: a restart may find it.
-    Unsure(Box<StoreError>),
+    #[error("{0}, and it could not be taken back either: a restart may find it")]
+    Unsure(#[source] Box<StoreError>),
     /// There is no such session.
+    #[error("there is no session `{asked}`")]
     NoSession {
         /// What was asked for.
         asked: String,
     },
     /// The store's thread has ended.
+    #[error("the store's thread has ended")]
     Ended,
 }
 
@@ -178,76 +188,30 @@ impl StoreError {
     }
 }
 
-impl fmt::Display for StoreError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Sqlite { path, doing, .. } if self.is_full() => write!(
-                f,
-                "could not {doing}: no room is left for {}",
-                path.display()
-            ),
-            Self::Sqlite {
-                path,
-                doing,
-                source,
-                trial,
-            } => {
-                write!(f, "could not {doing} ({}): {source}", path.display())?;
-                if is_broken(source) {
-                    // SQLite tells an error of the device in reading by the same word.
-                    f.write_str("; its content is broken, or the disk does not read it")?;
-                }
-                match trial {
-                    Some(trial) => write!(f, "; a file beside it cannot be written: {trial}"),
-                    None => Ok(()),
-                }
-            }
-            Self::File {
-                path,
-                doing,
-                source,
-            } => write!(f, "could not {doing} {}: {source}", path.display()),
-            Self::Newer { path, found, known } => write!(
-                f,
-                "{} was written by a newer program (version {found}; this one knows up to {known})",
-                path.display()
-            ),
-            Self::Foreign { path } => {
-                write!(f, "{} is a database of another program", path.display())
-            }
-            Self::Removed { path } => write!(
-                f,
-                "{} was removed or replaced while the daemon was running",
-                path.display()
-            ),
-            Self::Itself { path } => write!(
-                f,
-                "{} belongs to the store itself, and is no place for a copy",
-                path.display()
-            ),
-            Self::Exists { path } => write!(f, "{} is there already", path.display()),
-            Self::Unsound { path, fault } => {
-                write!(f, "{} is not sound: {fault}", path.display())
-            }
-            Self::Unsure(refused) => write!(
-                f,
-                "{refused}, and it could not be taken back either: a restart may find it"
-            ),
-            Self::NoSession { asked } => write!(f, "there is no session `{asked}`"),
-            Self::Ended => write!(f, "the store's thread has ended"),
-        }
+/// What SQLite refused, in words.
+fn refused_by_sqlite(error: &StoreError) -> String {
+    let StoreError::Sqlite {
+        path,
+        doing,
+        source,
+        trial,
+    } = error
+    else {
+        return String::new();
+    };
+    let path = path.display();
+    if error.is_full() {
+        return format!("could not {doing}: no room is left for {path}");
     }
-}
-
-impl std::error::Error for StoreError {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::Sqlite { source, .. } => Some(source),
-            Self::File { source, .. } => Some(source),
-            Self::Unsure(refused) => Some(refused),
-            _ => None,
-        }
+    let mut words = format!("could not {doing} ({path}): {source}");
+    if is_broken(source) {
+        // SQLite uses the same word when the device cannot be read.
+        words.push_str("; its content is broken, or the disk does not read it");
     }
+    if let Some(trial) = trial {
+        words.push_str(&format!("; a file beside it cannot be written: {trial}"));
+    }
+    words
 }
 
 fn is_held(error: &rusqlite::Error) -> bool {
@@ -292,6 +256,16 @@ pub(super) fn sqlite(
     }
 }
 
+/// Puts an error of a file operation into words.
+pub(super) fn file(path: &Path, doing: &'static str) -> impl FnOnce(io::Error) -> StoreError {
+    let path = path.to_owned();
+    move |source| StoreError::File {
+        path,
+        doing,
+        source,
+    }
+}
+
 fn trial(path: &Path) -> io::Result<()> {
     let beside = path.with_file_name(format!(".trial.{}", std::process::id()));
     let written = OpenOptions::new()
@@ -304,7 +278,7 @@ fn trial(path: &Path) -> io::Result<()> {
             file.write_all(&[0; 4096])?;
             file.sync_all()
         });
-    // What cannot be removed was not made, or the reason is told already.
+    // What cannot be removed was not made, or the reason is reported already.
     let _ = fs::remove_file(&beside);
     written
 }

@@ -1,4 +1,4 @@
-//! The seam at which a test makes the store fail: every step of its work asks here first.
+//! The seam at which a test makes the store fail: the store asks it before every call.
 
 /// The steps of the store's work that can fail on their own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -57,5 +57,13 @@ impl Fault {
             Self::ReadOnly => ffi::SQLITE_READONLY,
         };
         rusqlite::Error::SqliteFailure(ffi::Error::new(code), None)
+    }
+}
+
+/// Fails when the seam says so.
+pub(super) fn ask(gate: &mut Box<dyn Gate>, call: Call) -> Result<(), rusqlite::Error> {
+    match gate.fault(call) {
+        Some(fault) => Err(fault.error()),
+        None => Ok(()),
     }
 }

@@ -1,6 +1,8 @@
 //! Readers of the store: a connection of their own, which cannot write and never waits for the writer.
 
-use super::{FILE_NAME, StoreError, decode, sqlite};
+use super::decode;
+use super::error::{StoreError, sqlite};
+use crate::files::FILE_NAME;
 use metrology::setup::Setup;
 use protocol::api::{SessionFilter, SessionLine};
 use protocol::evidence::Evidence;

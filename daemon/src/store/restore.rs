@@ -1,6 +1,10 @@
 //! What the daemon finds in the store when it starts, and the anchor that it sets for its own run.
 
-use super::{Call, Found, Learned, Store, StoreError, ask, decode, sqlite};
+use super::decode;
+use super::error::{StoreError, sqlite};
+use super::file::Store;
+use super::gate::{Call, ask};
+use super::rows::{Found, Learned};
 use metrology::dial::IndicatorCheck;
 use metrology::setup::Setup;
 use protocol::evidence::{Evidence, Readings, Time};
@@ -51,7 +55,7 @@ pub struct LastRun {
 pub struct Anchor {
     /// Which start of the computer this is.
     pub boot_id: String,
-    /// The steady clock, which begins anew with each start of the computer.
+    /// The steady clock, which starts again with each start of the computer.
     pub steady_ns: i64,
     /// The system's clock.
     pub utc_ns: i64,

@@ -1,9 +1,14 @@
 use super::*;
 use metrology::Length;
 use protocol::api::SessionFilter;
-use protocol::evidence::{Mark, MarkSource, Place, Reading, Time};
+use protocol::evidence::{CableReadings, Mark, MarkSource, Place, Reading, Time};
 use protocol::plan::{Plan, StepKind};
 use protocol::record::{Event, EventKind};
+use rusqlite::Connection;
+use std::fs;
+use std::os::unix::fs::PermissionsExt;
+use std::path::Path;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 
 mod soundness;
@@ -265,7 +270,7 @@ fn a_reading_is_never_replaced_by_another() {
     again.readings[0].reading.value = Length::from_um(77);
     assert!(store.write(&again).is_err());
     let kept = decode::readings(&store.connection, 1).unwrap();
-    let expected: Vec<_> = readings(1, 0..5).iter().map(|row| row.reading).collect();
+    let expected: CableReadings = readings(1, 0..5).iter().map(|row| row.reading).collect();
     assert_eq!(kept["bench"], expected);
 }
 

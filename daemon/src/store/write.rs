@@ -1,6 +1,9 @@
 //! One transaction of the store.
 
-use super::{Call, ReadingRow, Row, Store, StoreError, Write, ask, identity, sqlite};
+use super::error::{StoreError, sqlite};
+use super::file::{Store, identity};
+use super::gate::{Call, ask};
+use super::rows::{ReadingRow, Row, Write};
 use rusqlite::{Connection, OptionalExtension, params};
 use serde::Serialize;
 use std::collections::HashMap;
@@ -10,7 +13,7 @@ impl Store {
     /// Writes all of it, and returns when it is on the disk.
     ///
     /// # Errors
-    /// Nothing of it was written; or that is not certain, and then the error says so.
+    /// Nothing was written; or that is not certain, and then the error says so.
     pub fn write(&mut self, write: &Write) -> Result<(), StoreError> {
         self.still_there()?;
         let (reached, done) = self.transact(write);
@@ -23,12 +26,12 @@ impl Store {
                 Reached::Commit => self.taken_back(error),
             });
         }
-        // Taken away in this very moment: the file that was written is no longer the one in the data directory.
+        // The file may have been removed during the commit: then it is no longer the one in the data directory.
         self.still_there()
             .map_err(|error| StoreError::Unsure(Box::new(error)))
     }
 
-    /// Sees to it that a transaction whose commit failed stays refused.
+    /// Makes sure that a transaction whose commit failed does not come back.
     ///
     /// The commit may have been written whole, and only bringing it to the disk have failed: a daemon that is started
     /// over that log would find it. Whatever is written next lies over it in the log, so something is written at once.
@@ -44,8 +47,8 @@ impl Store {
         }
     }
 
-    /// That the file is still the one in the data directory. Asked before and after every commit, since SQLite goes on
-    /// writing into a file that was deleted, and a restart would not find it.
+    /// Checks that the file is still the one in the data directory, before and after every commit: SQLite goes on writing into a
+    /// file that was deleted, and a restart would not find it.
     ///
     /// # Errors
     /// It was removed, or another lies in its place.
@@ -116,8 +119,8 @@ fn cable_key(
     Ok(key)
 }
 
-/// A mark brings the readings it uses along, and those of them that were stored before are the same. Were one
-/// of them another, the null would refuse the whole transaction: a reading is never replaced.
+/// Writes a reading. A mark is written with the readings that it uses, some of which may be stored already. A stored reading is
+/// never replaced: if it differed, the null would make the whole transaction fail.
 fn reading(connection: &Connection, row: &ReadingRow, cable: i64) -> Result<(), rusqlite::Error> {
     let r = &row.reading;
     connection
@@ -137,6 +140,8 @@ fn reading(connection: &Connection, row: &ReadingRow, cable: i64) -> Result<(), 
     Ok(())
 }
 
+/// Writes a row. The function is long because it holds one statement for each kind of row, and the compiler names one that is
+/// missing.
 fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
     let changed = match row {
         Row::Session(s) => connection.execute(
@@ -247,7 +252,7 @@ fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
                 .map(drop);
         }
     }?;
-    // A change that met no row would be lost in silence.
+    // A change that matches no row would be lost without an error.
     if changed == 1 {
         Ok(())
     } else {

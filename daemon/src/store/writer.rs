@@ -1,6 +1,8 @@
 //! The thread that writes: the store's calls wait for the disk, and nothing else must.
 
-use super::{Store, StoreError, Write};
+use super::error::StoreError;
+use super::file::Store;
+use super::rows::Write;
 use protocol::evidence::Time;
 use std::io;
 use std::thread::JoinHandle;
@@ -58,7 +60,7 @@ impl Writer {
         })
     }
 
-    /// Hands a transaction over; [`Writer::written`] tells what became of it. One at a time.
+    /// Hands a transaction over; [`Writer::written`] returns what became of it. One at a time.
     ///
     /// # Errors
     /// The thread has ended, or has not answered the last one: the transaction is given back.
@@ -79,7 +81,7 @@ impl Writer {
     /// Writes the end of the run, check-points and closes the store, and ends the thread.
     ///
     /// # Errors
-    /// What the disk refused.
+    /// The disk rejects a write.
     pub async fn close(self, at: Time) -> Result<(), StoreError> {
         let sent = self.orders.send(Order::Close { at }).await;
         drop(self.orders);

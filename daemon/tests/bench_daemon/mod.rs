@@ -12,7 +12,7 @@ use conewright_daemon::clock::Clock;
 use conewright_daemon::pedal::{KeyChange, Keys, PedalOpener, run_with};
 use conewright_daemon::store::{Call, Fault, Gate};
 use conewright_daemon::{Fatal, Home, Parts, ServePedal, Socket, run};
-use config::{Cable, Cadence, Config, PortSelector};
+use config::{Cable, Cadence, Config, ConfigError, PortSelector};
 use http_body_util::{BodyExt, Full};
 use hyper::body::{Bytes, Incoming};
 use hyper::{Method, Request, Response};
@@ -196,7 +196,7 @@ pub struct Place {
     pub boot_id: String,
     pub config: Config,
     pub tap: Tap,
-    pub reload: Arc<Mutex<Option<Result<Config, String>>>>,
+    pub reload: Arc<Mutex<Option<Result<Config, ConfigError>>>>,
     pub foot: Foot,
 }
 

@@ -101,30 +101,26 @@ pub struct MarkValue {
 impl MarkValue {
     /// The mean of some readings; `None` for none. The sum is exact: whole picometres.
     #[must_use]
-    pub fn of(readings: &[Reading]) -> Option<Self> {
-        let first = readings.first()?;
-        let n = readings.len();
-        let sum: i128 = readings.iter().map(|r| i128::from(r.value.pm())).sum();
+    pub fn of<'a>(readings: impl Iterator<Item = &'a Reading> + Clone) -> Option<Self> {
+        let all = || readings.clone();
+        let first = all().next()?;
+        let n = all().count();
+        let sum: i128 = all().map(|r| i128::from(r.value.pm())).sum();
         // Deviations from the first reading are small whole numbers: nothing cancels.
         let origin = first.value.pm();
-        let offset = readings
-            .iter()
-            .map(|r| (r.value.pm() - origin) as f64)
-            .sum::<f64>()
-            / n as f64;
-        let squares: f64 = readings
-            .iter()
+        let offset = all().map(|r| (r.value.pm() - origin) as f64).sum::<f64>() / n as f64;
+        let squares: f64 = all()
             .map(|r| ((r.value.pm() - origin) as f64 - offset).powi(2))
             .sum();
-        let low = readings.iter().map(|r| r.value).min()?;
-        let high = readings.iter().map(|r| r.value).max()?;
+        let low = all().map(|r| r.value).min()?;
+        let high = all().map(|r| r.value).max()?;
         Some(Self {
             // One division: the mean of what was shown comes out as the nearest decimal.
             value_mm: sum as f64 / (n as f64 * 1e9),
             spread_um: (high - low).um(),
             sd_um: (n > 1).then(|| (squares / (n - 1) as f64).sqrt() * 1e-6),
             readings: n,
-            resolution: readings.iter().map(|r| r.resolution).max()?,
+            resolution: all().map(|r| r.resolution).max()?,
         })
     }
 

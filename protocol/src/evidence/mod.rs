@@ -8,19 +8,35 @@ pub use mark::{Mark, MarkLine, MarkSource, MarkValue};
 pub use place::Place;
 pub use reading::{Reading, Time};
 
+use crate::log::Log;
 use crate::stretch;
 use metrology::{Length, Shown};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// Readings by the name of their cable, each list in order of `seq`.
-pub type Readings = BTreeMap<String, Vec<Reading>>;
+/// The marks of a step, in order.
+pub type Marks = Log<Mark, 16>;
+
+/// The readings of one cable, in order of `seq`.
+pub type CableReadings = Log<Reading, 128>;
+
+/// Readings by the name of their cable.
+pub type Readings = BTreeMap<String, CableReadings>;
+
+impl CableReadings {
+    /// The readings from one moment to another, both counted in.
+    pub fn between(&self, from: Time, to: Time) -> impl Iterator<Item = &Reading> + Clone {
+        let first = self.partition_point(|reading| reading.t < from);
+        let end = self.partition_point(|reading| reading.t <= to);
+        self.range(first..end)
+    }
+}
 
 /// Everything that a step's outcome is computed from.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Evidence {
     /// Every mark, taken back or not, in order.
-    pub marks: Vec<Mark>,
+    pub marks: Marks,
     /// The numbers of the marks before which the part was ground, as the user said, rising. The last may be that of a mark
     /// which is not made yet.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -113,15 +129,12 @@ impl Evidence {
             .filter(|mark| !any_tells || tells(mark))
             .filter_map(|mark| Some(self.value(mark)?.resolution));
         let read = cable.and_then(|cable| self.readings.get(cable));
-        let read = read.map_or(&[][..], |read| read);
         let last = counting().next_back().map(|mark| mark.t);
         let of_stretches = stretch::of(&self.marks).into_iter().filter_map(|stretch| {
             // Turns have no end mark: the last of them is the last mark.
             let to = stretch.to.or(last)?;
-            let from = read.partition_point(|reading| reading.t < stretch.from);
-            let end = read.partition_point(|reading| reading.t <= to);
-            let within = read.get(from..end)?;
-            within.iter().map(|reading| reading.resolution).max()
+            let within = read?.between(stretch.from, to);
+            within.map(|reading| reading.resolution).max()
         });
         of_marks.chain(of_stretches).max()
     }
@@ -142,10 +155,12 @@ impl Evidence {
                 let readings = self.readings.get(cable)?;
                 let from = readings.partition_point(|r| r.seq < *first_seq);
                 let to = readings.partition_point(|r| r.seq <= *last_seq);
-                let used = readings.get(from..to)?;
                 // Every reading from first to last must be there, or the mean is of something else.
-                let whole = used.first()?.seq == *first_seq && used.last()?.seq == *last_seq;
-                whole.then(|| MarkValue::of(used)).flatten()
+                let whole = readings.get(from)?.seq == *first_seq
+                    && readings.get(to.checked_sub(1)?)?.seq == *last_seq;
+                whole
+                    .then(|| MarkValue::of(readings.range(from..to)))
+                    .flatten()
             }
             MarkSource::Moment { .. } | MarkSource::Judged => None,
         }

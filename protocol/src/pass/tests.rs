@@ -86,7 +86,7 @@ fn followed(plan: &Plan, marks: &mut Vec<Mark>, count: u32) -> Vec<String> {
     let begun = marks.len() as u32;
     (begun + 1..=begun + count)
         .map(|number| {
-            let next = next(plan, &setup(), marks, 0);
+            let next = next(plan, &setup(), &*marks, 0);
             let place = next.place.unwrap();
             let seen = format!("{place} #{}", next.round);
             marks.push(mark(number, place, next.round, 0));

@@ -2,6 +2,7 @@
 
 use super::text::{ReadError, seal_holds};
 use super::{Record, StepRecord};
+use crate::evidence::CableReadings;
 use crate::fold;
 use serde_json::Value;
 use std::fmt;
@@ -77,7 +78,7 @@ pub fn verify(text: &str) -> Result<Verified, ReadError> {
             .steps
             .iter()
             .flat_map(|step| step.evidence.readings.values())
-            .map(Vec::len)
+            .map(CableReadings::len)
             .sum(),
     })
 }

@@ -74,7 +74,7 @@ impl Step for ContactPlan {
     fn named(
         &self,
         _setup: &Setup,
-        _marks: &[Mark],
+        _marks: &[&Mark],
         _next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {

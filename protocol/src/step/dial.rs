@@ -100,7 +100,7 @@ impl Step for DialPlan {
     fn named(
         &self,
         _setup: &Setup,
-        marks: &[Mark],
+        marks: &[&Mark],
         _next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {
@@ -180,7 +180,7 @@ fn next_nominal(nominals: &[Length], last: &Mark) -> Option<Place> {
 }
 
 /// Which way a step is come to: as the way from the last one goes, and the first upward.
-fn direction(marks: &[Mark], nominal: Length) -> Direction {
+fn direction(marks: &[&Mark], nominal: Length) -> Direction {
     let counting = marks.iter().rev().filter(|mark| !mark.taken_back);
     let mut nominals = counting.filter_map(|mark| match &mark.place {
         Place::Nominal { nominal, direction } => Some((*nominal, *direction)),

@@ -107,7 +107,7 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     fn named(
         &self,
         setup: &Setup,
-        marks: &[Mark],
+        marks: &[&Mark],
         next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal>;

@@ -140,7 +140,7 @@ impl Step for RunoutPlan {
     fn named(
         &self,
         _setup: &Setup,
-        _marks: &[Mark],
+        _marks: &[&Mark],
         next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {

@@ -193,7 +193,7 @@ impl Step for SizePlan {
     fn named(
         &self,
         _setup: &Setup,
-        _marks: &[Mark],
+        _marks: &[&Mark],
         _next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {

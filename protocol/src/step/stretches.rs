@@ -59,19 +59,19 @@ pub(super) fn cable(mark: &Mark) -> Result<&str, NoOutcome> {
 }
 
 /// The readings of a cable from one moment to another, both counted in.
-fn between<'a>(evidence: &'a Evidence, cable: &str, from: Time, to: Time) -> &'a [Reading] {
-    let Some(readings) = evidence.readings.get(cable) else {
-        return &[];
-    };
-    let first = readings.partition_point(|r| r.t < from);
-    let end = readings.partition_point(|r| r.t <= to);
-    readings.get(first..end).unwrap_or(&[])
+fn between<'a>(
+    evidence: &'a Evidence,
+    cable: &str,
+    from: Time,
+    to: Time,
+) -> impl Iterator<Item = &'a Reading> + Clone + use<'a> {
+    let readings = evidence.readings.get(cable).into_iter();
+    readings.flat_map(move |readings| readings.between(from, to))
 }
 
 impl Stretch<'_> {
     pub fn timed(&self, evidence: &Evidence, cable: &str) -> Vec<Timed> {
         between(evidence, cable, self.begin.t, self.end.t)
-            .iter()
             .map(|r| Timed {
                 time_s: r.t.since_s(self.begin.t),
                 value_mm: r.value.mm(),
@@ -89,9 +89,8 @@ pub(super) fn timed_readings(
     plane: Option<Length>,
 ) -> Vec<TimedReading> {
     let readings = between(evidence, cable, from, to);
-    let times = apart(readings.iter().map(|r| r.t.since_s(origin)).collect());
+    let times = apart(readings.clone().map(|r| r.t.since_s(origin)).collect());
     readings
-        .iter()
         .zip(times)
         .map(|(r, time_s)| TimedReading {
             time_s,

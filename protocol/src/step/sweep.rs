@@ -140,7 +140,7 @@ impl Step for SweepPlan {
     fn named(
         &self,
         setup: &Setup,
-        _marks: &[Mark],
+        _marks: &[&Mark],
         next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {

@@ -198,15 +198,16 @@ impl Work {
     /// # Errors
     /// [`Code::BadValue`](crate::api::Code::BadValue) or [`Code::UnknownName`](crate::api::Code::UnknownName): what cannot be
     /// read or does not belong to the step, and what to write.
-    pub fn named(
+    pub fn named<'a>(
         &self,
         setup: &Setup,
-        marks: &[Mark],
+        marks: impl IntoIterator<Item = &'a Mark>,
         next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {
         let text = text.trim();
-        for_kind!(self, Self(step) => S, S::named(step, setup, marks, next, text))
+        let marks: Vec<&Mark> = marks.into_iter().collect();
+        for_kind!(self, Self(step) => S, S::named(step, setup, &marks, next, text))
     }
 
     /// [`Step::place_wanted`].

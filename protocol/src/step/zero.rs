@@ -103,7 +103,7 @@ impl Step for ZeroPlan {
     fn named(
         &self,
         setup: &Setup,
-        _marks: &[Mark],
+        _marks: &[&Mark],
         _next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {

@@ -79,8 +79,8 @@ fn recorded(begin: Place, end: Place, um: impl Iterator<Item = f64>) -> Evidence
     marks[1].t = t(readings.len() as u64 + 1);
     Evidence {
         ground_before: Vec::new(),
-        marks,
-        readings: [("bench".to_owned(), readings)].into(),
+        marks: marks.into(),
+        readings: [("bench".to_owned(), readings.into())].into(),
     }
 }
 
@@ -305,7 +305,7 @@ fn contact() -> (Plan, Evidence) {
     }));
     let evidence = Evidence {
         ground_before: Vec::new(),
-        marks: vec![mark(1, print, 1, MarkSource::Judged)],
+        marks: vec![mark(1, print, 1, MarkSource::Judged)].into(),
         readings: Readings::new(),
     };
     (plan, evidence)

@@ -92,7 +92,7 @@ pub fn record() -> Record {
     let setup = setup(&[a.clone(), b.clone()]);
     let evidence = Evidence {
         ground_before: Vec::new(),
-        marks,
+        marks: marks.into(),
         readings: [("bench".to_owned(), readings)].into(),
     };
     let closed = Some(t(260));

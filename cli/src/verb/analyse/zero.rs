@@ -111,9 +111,9 @@ fn evidence(table: &Table, setup: &Setup) -> Result<Evidence, Failure> {
     }
     Ok(Evidence {
         ground_before: Vec::new(),
-        marks,
+        marks: marks.into(),
         // The rows are readings with the times of measuring, where the table has times.
-        readings: [(TABLE.to_owned(), readings)].into(),
+        readings: [(TABLE.to_owned(), readings.into())].into(),
     })
 }
 
@@ -200,12 +200,13 @@ fn stations(table: &Table, setup: &Setup) -> Result<Vec<Station>, Failure> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use protocol::evidence::Marks;
 
     fn parse(text: &str) -> Result<Table, Failure> {
         Table::parse("t.csv", text, ZeroPlan::COLUMNS)
     }
 
-    fn marks(text: &str, setup: &Setup) -> Vec<Mark> {
+    fn marks(text: &str, setup: &Setup) -> Marks {
         let table = parse(text).unwrap();
         evidence(&table, setup).unwrap().marks
     }

@@ -1,7 +1,7 @@
 use super::*;
 use metrology::Length;
 use metrology::setup::Indicator;
-use protocol::evidence::{MarkSource, Place};
+use protocol::evidence::{Mark, MarkSource, Place};
 use protocol::plan::{AnglesFrom, RunoutPlan, Work};
 use std::time::{Duration, Instant};
 
@@ -51,23 +51,21 @@ fn begin(number: u32, t: i64) -> Mark {
     mark(number, t, Place::Begin { station, plane })
 }
 
-fn step(marks: Vec<Mark>) -> Step {
-    let mut step = Step::new(1, 1, plan(), &setup());
-    step.evidence.marks = marks;
-    step
+/// A recording of few readings with these marks.
+fn recording(most: usize, marks: &Marks) -> Recording {
+    let mut recording = Recording::new(&plan(), &setup());
+    recording.most = most;
+    recording.with_marks(marks).unwrap()
 }
 
-/// A recording of few readings, begun at 10.
-fn recording(most: usize, step: &Step) -> Recording {
-    let mut recording = Recording::new(1, &plan(), &setup());
-    recording.most = most;
-    Recording::settle(Some(recording), Some(step)).unwrap()
+fn end(number: u32, t: i64) -> Mark {
+    mark(number, t, Place::End { station: None })
 }
 
 #[test]
 fn at_the_limit_it_is_said_once_and_nothing_is_computed_from_a_part() {
-    let mut step = step(vec![begin(1, 10)]);
-    let mut recording = recording(100, &step);
+    let mut marks: Marks = vec![begin(1, 10)].into();
+    let mut recording = recording(100, &marks);
     let full: Vec<u64> = (10..200)
         .filter(|seq| recording.take("bench", &reading(*seq)))
         .collect();
@@ -78,67 +76,78 @@ fn at_the_limit_it_is_said_once_and_nothing_is_computed_from_a_part() {
         recording.so_far(),
         Some(SoFar::Runout { points: 190, .. })
     ));
-    step.evidence
-        .marks
-        .push(mark(2, 120, Place::End { station: None }));
-    let told = recording.is_whole(&step.evidence.marks).unwrap_err();
-    assert!(
-        told.contains("100 readings") && told.contains("stored"),
-        "{told}"
-    );
+    marks.push(end(2, 120));
+    let recording = recording.with_marks(&marks).unwrap();
+    assert_eq!(recording.whole(), Err(NotHeld { most: 100 }));
     // A stretch that ended before the limit is whole.
-    step.evidence.marks[1].t = Time(105);
-    assert_eq!(recording.is_whole(&step.evidence.marks), Ok(()));
+    marks[1].t = Time(105);
+    let recording = recording.with_marks(&marks).unwrap();
+    assert_eq!(recording.whole().map(|all| all["bench"].len()), Ok(100));
 }
 
 #[test]
 fn what_lay_between_two_stretches_makes_room_for_the_second() {
-    let mut marks = vec![begin(1, 10), mark(2, 30, Place::End { station: None })];
-    let first = step(marks.clone());
-    let mut recording = recording(100, &first);
+    let mut marks: Marks = vec![begin(1, 10), end(2, 30)].into();
+    let mut recording = recording(100, &marks);
     for seq in 10..200 {
         recording.take("bench", &reading(seq));
     }
-    assert_eq!(
-        recording.is_whole(&marks),
-        Ok(()),
-        "the limit lies after the end"
-    );
+    assert!(recording.whole().is_ok(), "the limit lies after the end");
     recording.make_room(&marks, Time(200));
     marks.push(begin(3, 200));
-    let second = step(marks.clone());
-    let mut recording = Recording::settle(Some(recording), Some(&second)).unwrap();
+    let mut recording = recording.with_marks(&marks).unwrap();
     for seq in 200..260 {
         assert!(!recording.take("bench", &reading(seq)), "there is room");
     }
-    assert_eq!(recording.is_whole(&marks), Ok(()));
+    assert!(recording.whole().is_ok());
     assert!(matches!(
         recording.so_far(),
         Some(SoFar::Runout { points: 81, .. })
     ));
     // Second beginning and first end taken back: what was between them is in the store alone.
-    for taken_back in &mut marks[1..] {
+    for taken_back in marks.iter_mut().skip(1) {
         taken_back.taken_back = true;
     }
-    assert!(recording.is_whole(&marks).is_err());
+    assert!(recording.with_marks(&marks).unwrap().whole().is_err());
 }
 
 #[test]
 fn a_step_that_has_begun_nothing_records_nothing() {
-    let mut marks = vec![begin(1, 10)];
+    let mut marks: Marks = vec![begin(1, 10)].into();
     marks[0].taken_back = true;
-    let recording = || Some(Recording::new(1, &plan(), &setup()));
-    assert!(Recording::settle(recording(), Some(&step(marks))).is_none());
-    assert!(Recording::settle(recording(), None).is_none());
-    let mut other = step(vec![begin(1, 10)]);
-    other.id = 2;
-    assert!(Recording::settle(recording(), Some(&other)).is_none());
+    let recording = Recording::new(&plan(), &setup());
+    assert!(recording.with_marks(&marks).is_none());
+}
+
+#[test]
+fn a_copy_takes_its_own_readings() {
+    let mut marks: Marks = vec![begin(1, 10)].into();
+    let mut in_force = recording(1_000, &marks);
+    for seq in 10..300 {
+        in_force.take("bench", &reading(seq));
+    }
+    marks.push(end(2, 300));
+    let mut draft = in_force.clone().with_marks(&marks).unwrap();
+    // They arrive while the store commits.
+    for seq in 300..400 {
+        for recording in [&mut in_force, &mut draft] {
+            recording.take("bench", &reading(seq));
+        }
+    }
+    let points = |recording: &Recording| match recording.so_far() {
+        Some(SoFar::Runout { points, .. }) => points,
+        _ => 0,
+    };
+    assert_eq!((points(&in_force), points(&draft)), (390, 291));
+    for recording in [&in_force, &draft] {
+        let held = &recording.whole().unwrap()["bench"];
+        assert!(held.iter().map(|reading| reading.seq).eq(10..400));
+    }
 }
 
 /// The time of a thousand readings on top of many: the best of some, since the machine has other work.
 fn cost(before: u64) -> Duration {
-    let begun = step(vec![begin(1, 0)]);
-    let mut recording = recording(MOST_HELD, &begun);
+    let mut recording = recording(MOST_HELD, &vec![begin(1, 0)].into());
     for seq in 0..before {
         recording.take("bench", &reading(seq));
     }

@@ -1,16 +1,16 @@
-//! What a cable's task says: events for the engine, and a line in the log when a reason changes.
+//! What a cable's task reports: events for the engine, and a line in the log when a reason changes.
 
-use super::{CableEvent, CableEventKind};
+use super::event::{CableEvent, CableEventKind};
 use protocol::api::CableState;
 use tokio::sync::mpsc::Sender;
 
-/// Nobody listens any more: the task ends.
+/// Nobody receives the events any more, so the task ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Unheard;
+pub(super) struct NoListener;
 
-/// Says each thing once.
+/// Reports each state once.
 #[derive(Debug)]
-pub(super) struct Teller {
+pub(super) struct EventReporter {
     index: usize,
     name: String,
     events: Sender<CableEvent>,
@@ -19,7 +19,7 @@ pub(super) struct Teller {
     again: u64,
 }
 
-impl Teller {
+impl EventReporter {
     pub const fn new(index: usize, name: String, events: Sender<CableEvent>) -> Self {
         Self {
             index,
@@ -30,27 +30,31 @@ impl Teller {
         }
     }
 
-    pub async fn send(&self, kind: CableEventKind) -> Result<(), Unheard> {
+    pub async fn send(&self, kind: CableEventKind) -> Result<(), NoListener> {
         let event = CableEvent {
             cable: self.index,
             kind,
         };
-        self.events.send(event).await.map_err(|_| Unheard)
+        self.events.send(event).await.map_err(|_| NoListener)
     }
 
     /// The state, when it or its reason is new.
-    pub async fn state(&mut self, state: CableState, detail: Option<&str>) -> Result<(), Unheard> {
+    pub async fn state(
+        &mut self,
+        state: CableState,
+        detail: Option<&str>,
+    ) -> Result<(), NoListener> {
         if let Some((now, why)) = &self.now {
             if *now == state && why.as_deref() == detail {
                 self.again += 1;
                 return Ok(());
             }
             if self.again > 0 {
-                tracing::debug!(cable = %self.name, state = ?now, times = self.again, "found again");
+                tracing::debug!(cable = %self.name, state = ?now, times = self.again, "unchanged");
             }
         }
         self.again = 0;
-        let why = detail.unwrap_or("as it should be");
+        let why = detail.unwrap_or("ok");
         match state {
             CableState::Live | CableState::Quiet => {
                 tracing::info!(cable = %self.name, ?state, "{why}");
@@ -62,7 +66,7 @@ impl Teller {
         self.send(CableEventKind::State { state, detail }).await
     }
 
-    /// Whether that is the state that was told last.
+    /// Whether that is the state that was reported last.
     pub fn is(&self, state: CableState) -> bool {
         self.now.as_ref().is_some_and(|(now, _)| *now == state)
     }

@@ -1,9 +1,11 @@
-//! What has to go into the store, and what is on its way there.
+//! The rows and readings that wait for the store, and the transaction that it commits.
 //!
-//! One transaction is under way at a time. Readings gather while it is, so that a slow disk makes larger groups
-//! and no queue; a change takes the readings before it along, and is answered when all of it is on the disk.
+//! There is one transaction at a time. Readings gather meanwhile, so that a slow disk makes larger groups and no longer queue.
+//! A change is committed together with the readings before it, and acknowledged when all of it is on the disk.
 
-use super::change::{Answer, Pending};
+use super::draft::Pending;
+use super::request::Answer;
+use super::session::Session;
 use crate::store::{ReadingRow, Row, StoreError, Write, Writer, Written};
 use protocol::api::Done;
 use protocol::evidence::Time;
@@ -12,54 +14,54 @@ use tokio::time::Instant;
 
 /// How long a reading waits for others to share its transaction.
 const GATHER: Duration = Duration::from_millis(20);
-/// How long the store is left alone after it refused readings. A change is tried at once.
+/// How long the engine waits before it retries readings that the store rejected. It tries a change at once.
 const AFTER_REFUSAL: Duration = Duration::from_secs(1);
-/// Readings that wait while the store refuses; beyond it the oldest are given up, and counted.
+/// Readings that wait while the store rejects writes; beyond it the oldest are dropped, and counted.
 const MOST_READINGS: usize = 20_000;
-/// Events that wait; beyond it the oldest are given up.
+/// Events that wait; beyond it the oldest are dropped.
 const MOST_ROWS: usize = 1_000;
 
-/// What is under way.
+/// The transaction under way.
 enum UnderWay {
-    /// Readings and events, and somebody who waits until they are there.
+    /// Readings and events, and a client that waits until they are committed.
     Group(Option<Answer<Done>>),
-    /// A change that somebody waits for.
+    /// A change that a client waits for.
     Change(Box<Pending>),
 }
 
-/// Why the store refuses, and how often it has.
+/// Why the store rejects writes, and how often it has.
 struct Refusing {
     why: String,
     times: u64,
 }
 
-/// What came of a transaction, for the engine.
-pub(crate) enum Came {
-    /// Nothing that anybody waits for.
+/// The result of a transaction, for the engine.
+pub(crate) enum WriteOutcome {
+    /// Readings and events alone: the engine has nothing to do.
     Nothing,
-    /// A change is on the disk.
+    /// The store committed a change.
     Stored(Box<Pending>),
-    /// A change was refused.
+    /// The store rejected a change.
     Refused(Box<Pending>, StoreError),
 }
 
-/// What has to go into the store.
-pub(crate) struct Ledger {
+/// What waits for the store.
+pub(crate) struct WriteQueue {
     writer: Writer,
     readings: Vec<ReadingRow>,
     rows: Vec<Row>,
     under_way: Option<UnderWay>,
-    /// What the store's thread did not take since it has ended.
+    /// What could not be handed over because the store's thread has ended.
     undelivered: Option<Write>,
     due: Option<Instant>,
     refusing: Option<Refusing>,
-    /// Readings given up while the store refused; told once it takes again.
+    /// Readings dropped while the store rejected writes; reported once it accepts them again.
     lost: u64,
-    /// Of these, those that nobody has been told of yet.
+    /// Those of them that the engine has not removed from the recording yet.
     given_up: Vec<ReadingRow>,
 }
 
-impl Ledger {
+impl WriteQueue {
     pub fn new(writer: Writer) -> Self {
         Self {
             writer,
@@ -74,27 +76,27 @@ impl Ledger {
         }
     }
 
-    /// Whether nothing is under way.
+    /// Whether no transaction is under way.
     pub fn is_idle(&self) -> bool {
         self.under_way.is_none()
     }
 
-    /// When the gathered readings have to go.
+    /// When the gathered readings have to be sent.
     pub fn due(&self) -> Option<Instant> {
         self.due
     }
 
-    /// Why the store refuses, for the user.
+    /// Why the store rejects writes, for the user.
     pub fn refusing(&self) -> Option<&str> {
         self.refusing.as_ref().map(|refusing| &*refusing.why)
     }
 
-    /// How many readings were given up, once the store takes again.
+    /// How many readings were dropped, once the store accepts writes again.
     pub fn take_lost(&mut self) -> Option<u64> {
         (self.refusing.is_none() && self.lost > 0).then(|| std::mem::take(&mut self.lost))
     }
 
-    /// The readings that were given up since this was asked: they are in no record, and must count nowhere.
+    /// The readings that were dropped since the last call: no record has them, so they must count nowhere.
     pub fn take_given_up(&mut self) -> Vec<ReadingRow> {
         std::mem::take(&mut self.given_up)
     }
@@ -109,7 +111,7 @@ impl Ledger {
         self.due.get_or_insert_with(|| Instant::now() + GATHER);
     }
 
-    /// Something that nobody waits for.
+    /// A row that no client waits for.
     pub fn row(&mut self, row: Row) {
         self.rows.push(row);
         if self.rows.len() > MOST_ROWS {
@@ -118,8 +120,8 @@ impl Ledger {
         self.due.get_or_insert_with(|| Instant::now() + GATHER);
     }
 
-    /// Sends what has gathered. Only when nothing is under way. `waiting` is answered when it was tried: whoever
-    /// reads the store then finds all that it takes.
+    /// Sends what has gathered. Only when no transaction is under way. `waiting` gets its answer after the attempt: a client
+    /// that then reads the store finds all that was accepted.
     pub fn send_group(&mut self, waiting: Option<Answer<Done>>) {
         self.due = None;
         if self.readings.is_empty() && self.rows.is_empty() {
@@ -134,12 +136,12 @@ impl Ledger {
         self.hand_over(write);
     }
 
-    /// Sends a change. Only when nothing is under way.
+    /// Sends a change. Only when no transaction is under way.
     pub fn send_change(&mut self, mut pending: Pending) {
-        let mut write = std::mem::take(&mut pending.write);
-        // Where little room is left the mark alone may still find it, so nothing else goes along then; but a moment of what
-        // is recorded is nothing without the readings before it.
-        if self.refusing.is_none() || pending.with_readings {
+        let mut write = std::mem::take(&mut pending.draft.write);
+        // On a disk that is nearly full there may be room for the mark alone, so nothing else is sent with it then. But the
+        // begin or end of a recording needs the readings before it.
+        if self.refusing.is_none() || pending.draft.with_readings {
             self.due = None;
             let mut rows = std::mem::take(&mut self.rows);
             rows.append(&mut write.rows);
@@ -153,7 +155,7 @@ impl Ledger {
     }
 
     fn hand_over(&mut self, write: Write) {
-        // Only a thread that is gone takes nothing.
+        // Handing over fails only when the thread has ended.
         self.undelivered = self.writer.write(write).err();
     }
 
@@ -173,10 +175,18 @@ impl Ledger {
         }
     }
 
-    /// Takes note of what became of the transaction under way.
-    pub fn came(&mut self, Written { write, result }: Written) -> Came {
+    /// The session as the change under way would have it: readings that arrive belong to it as well.
+    pub fn session_under_way(&mut self) -> Option<&mut Session> {
+        match &mut self.under_way {
+            Some(UnderWay::Change(pending)) => pending.draft.after.as_mut(),
+            Some(UnderWay::Group(_)) | None => None,
+        }
+    }
+
+    /// Ends the transaction under way with its result.
+    pub fn finish(&mut self, Written { write, result }: Written) -> WriteOutcome {
         let Some(under_way) = self.under_way.take() else {
-            return Came::Nothing;
+            return WriteOutcome::Nothing;
         };
         match (result, under_way) {
             (Ok(()), under_way) => {
@@ -185,9 +195,9 @@ impl Ledger {
                 match under_way {
                     UnderWay::Group(waiting) => {
                         tried(waiting);
-                        Came::Nothing
+                        WriteOutcome::Nothing
                     }
-                    UnderWay::Change(pending) => Came::Stored(pending),
+                    UnderWay::Change(pending) => WriteOutcome::Stored(pending),
                 }
             }
             (Err(error), under_way) => {
@@ -196,19 +206,19 @@ impl Ledger {
                     UnderWay::Group(waiting) => {
                         tried(waiting);
                         self.keep(write);
-                        Came::Nothing
+                        WriteOutcome::Nothing
                     }
                     UnderWay::Change(pending) => {
                         self.keep(pending.without_its_own(write));
-                        Came::Refused(pending, error)
+                        WriteOutcome::Refused(pending, error)
                     }
                 }
             }
         }
     }
 
-    /// Gives up readings that came after the end of their step, while that end was on its way to the disk: else they would be
-    /// added to a record that somebody may have by then.
+    /// Drops readings that arrived after the end of their step, while that end was being committed: else they would be added to
+    /// a record that somebody may have exported by then.
     fn leave_closed_steps(&mut self, rows: &[Row]) {
         for row in rows {
             if let Row::StepClosed { id, closed } = row {
@@ -218,7 +228,7 @@ impl Ledger {
         }
     }
 
-    /// Keeps for later what the store did not take.
+    /// Keeps for a retry what the store rejected.
     fn keep(&mut self, mut write: Write) {
         write.readings.append(&mut self.readings);
         self.readings = write.readings;
@@ -241,7 +251,7 @@ impl Ledger {
         match &mut self.refusing {
             Some(refusing) if refusing.why == why => refusing.times += 1,
             _ => {
-                tracing::error!(%error, "the store refuses; readings wait in memory");
+                tracing::error!(%error, "the store rejects writes; readings wait in memory");
                 self.refusing = Some(Refusing { why, times: 1 });
             }
         }
@@ -250,12 +260,12 @@ impl Ledger {
     fn takes_again(&mut self) {
         if let Some(Refusing { why, times }) = self.refusing.take() {
             let lost = self.lost;
-            tracing::info!(why, times, lost, "the store takes again");
+            tracing::info!(why, times, lost, "the store accepts writes again");
             self.due = Some(Instant::now());
         }
     }
 
-    /// Writes all that is left, ends the run and closes the store. Only when nothing is under way.
+    /// Writes all that is left, ends the run and closes the store. Only when no transaction is under way.
     pub async fn close(mut self, at: Time) -> Result<(), StoreError> {
         self.send_group(None);
         let left = if self.is_idle() {

@@ -1,0 +1,44 @@
+//! What clients may ask of the engine.
+
+use axum::body::Bytes;
+use protocol::api::{
+    ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
+    Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+};
+use protocol::step::StepOptions;
+use tokio::sync::{broadcast, oneshot};
+
+/// Where the answer goes.
+pub(crate) type Answer<T> = oneshot::Sender<Result<T, Refusal>>;
+
+/// A request that changes something. The engine takes one after the other, each after the commit of the one before.
+pub(crate) enum Change {
+    OpenSession(Box<OpenSession>, Answer<Box<SessionOpened>>),
+    CloseSession(Answer<SessionClosed>),
+    OpenStep(Box<StepOptions>, Answer<StepOpened>),
+    CloseStep(Answer<Box<StepClosed>>),
+    /// With the steady clock when the request arrived: a mark is of that moment, however long it had to wait.
+    Mark(MarkRequest, i64, Answer<Marked>),
+    Undo(Answer<Undone>),
+    /// The press that is asked about is no mark.
+    LeavePress(Answer<Done>),
+    Clamp(ClampRequest, Answer<Done>),
+    Ground(GroundRequest, Answer<Ground>),
+    Note(NoteRequest, Answer<Done>),
+    /// Nothing changes. The engine stores at once whatever waits to be stored.
+    Flush(Answer<Done>),
+}
+
+/// A request that changes nothing. The engine answers it at once.
+pub(crate) enum Query {
+    Status(oneshot::Sender<Box<Status>>),
+    Subscribe(oneshot::Sender<Subscription>),
+    /// The daemon stops: the engine rejects the mark that waits.
+    StopWaiting,
+}
+
+/// A snapshot as an event, and all events after it.
+pub(crate) struct Subscription {
+    pub snapshot: Bytes,
+    pub events: broadcast::Receiver<Bytes>,
+}

@@ -1,0 +1,8 @@
+//! The names of the files in the data directory.
+
+/// The file of the store.
+pub const FILE_NAME: &str = "conewright.db";
+
+/// The file whose lock says that a daemon holds the directory. The system releases the lock when the process ends, however it
+/// ends. The file itself stays, since removing it would let two daemons hold two files of one name.
+pub(crate) const LOCK: &str = "lock";
