@@ -1,5 +1,10 @@
 //! The verbs that need no daemon, as whole processes: what they print, where, and how they exit.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};

@@ -1,5 +1,10 @@
 //! The verbs that ask the daemon, as whole processes: the daemon is the real one, started by the verbs.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use daemon::bench::{Bench, SetUp, VirtualCable};
 use protocol::frame::Frame;
 use serde_json::Value;

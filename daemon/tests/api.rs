@@ -1,5 +1,9 @@
 //! The surface of the API: what is no request of it, what is too large, and who may ask.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 mod bench_daemon;

@@ -1,6 +1,10 @@
 //! Every kind of step through the API, from its plan to its part of the record: places and what comes next, recorded
 //! stretches, and what one step finds for the next.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 mod bench_daemon;

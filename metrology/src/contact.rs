@@ -85,76 +85,24 @@ pub fn outcome(
     options: &ContactOptions,
     zones: Zones,
 ) -> Result<ContactOutcome, ContactError> {
-    let shares = [
-        ("print at the big end", zones.big_percent),
-        ("print in the middle", zones.middle_percent),
-        ("print at the small end", zones.small_percent),
-    ];
-    for (what, percent) in shares {
-        if !(0.0..=100.0).contains(&percent) {
-            let shown = format_args!("{percent} %").to_string();
-            return Err(ContactError::Domain(DomainError::new(
-                what,
-                shown,
-                "0 to 100 %",
-            )));
-        }
-    }
     let film_um = options.film.unwrap_or(USUAL_FILM_UM);
-    let [thin, thick] = film_um;
-    if !(thin > 0.0 && thick >= thin && thick.is_finite()) {
-        let shown = format_args!("{thin} to {thick} µm").to_string();
-        let domain = "above 0 µm, the thinnest first";
-        return Err(ContactError::Domain(DomainError::new(
-            "film of dye",
-            shown,
-            domain,
-        )));
-    }
-    if let Some([error, expanded]) = options.found_arcsec
-        && !(error.is_finite() && expanded >= 0.0 && expanded.is_finite())
-    {
-        let shown = format_args!("{error} ± {expanded} arc-seconds").to_string();
-        let domain = "a number, with an uncertainty of 0 or more";
-        return Err(ContactError::Domain(DomainError::new(
-            "half angle found",
-            shown,
-            domain,
-        )));
-    }
-    let taper_length = setup.taper.as_ref().and_then(|taper| taper.length);
-    let length = setup
-        .length
-        .or(taper_length)
-        .ok_or(ContactError::NoLength)?;
+    check(zones, film_um, options.found_arcsec)?;
+    let length = setup.taper_length().ok_or(ContactError::NoLength)?;
     if length <= Length::ZERO {
-        let error = DomainError::new("length", length, "above 0 mm");
-        return Err(ContactError::Domain(error));
+        return Err(DomainError::new("length", length, "above 0 mm").into());
     }
     let (bearing, heavy) = bearing(zones);
     let [at_least, at_most] = bounds(zones, bearing, length.mm() / 3.0, film_um);
-    // A plug that bears at its big end in a bore is the steeper of the two; seen from the bore it is the other way.
-    let big_end_bears = match (bearing, heavy) {
-        (Bearing::BigEnd, _) | (Bearing::Full, Some(Heavy::BigEnd)) => Some(true),
-        (Bearing::SmallEnd, _) | (Bearing::Full, Some(Heavy::SmallEnd)) => Some(false),
-        _ => None,
-    };
-    let against = big_end_bears.map(|big_end| {
-        if big_end == options.bore {
-            Against::Shallower
-        } else {
-            Against::Steeper
-        }
-    });
+    let [thin, thick] = film_um;
     let mut outcome = ContactOutcome {
         zones,
         contact_percent: (zones.big_percent + zones.middle_percent + zones.small_percent) / 3.0,
         bearing,
         heavy,
-        against,
+        against: against(bearing, heavy, options.bore),
         at_least_arcsec: at_least,
         at_most_arcsec: at_most,
-        limits_arcsec: limits_arcsec(setup, length),
+        limits_arcsec: limits_arcsec(setup),
         at_tolerance: None,
         consistent: None,
         film_um,
@@ -181,6 +129,52 @@ pub fn outcome(
     }
     hold_against(&mut outcome, options);
     Ok(outcome)
+}
+
+/// Refuses a percentage, a film or an error found that is out of its domain.
+fn check(
+    zones: Zones,
+    [thin, thick]: [f64; 2],
+    found_arcsec: Option<[f64; 2]>,
+) -> Result<(), DomainError> {
+    for (what, percent) in [
+        ("print at the big end", zones.big_percent),
+        ("print in the middle", zones.middle_percent),
+        ("print at the small end", zones.small_percent),
+    ] {
+        if !(0.0..=100.0).contains(&percent) {
+            let shown = format_args!("{percent} %");
+            return Err(DomainError::new(what, shown, "0 to 100 %"));
+        }
+    }
+    if !(thin > 0.0 && thick >= thin && thick.is_finite()) {
+        let shown = format_args!("{thin} to {thick} µm");
+        let domain = "above 0 µm, the thinnest first";
+        return Err(DomainError::new("film of dye", shown, domain));
+    }
+    if let Some([error, expanded]) = found_arcsec
+        && !(error.is_finite() && expanded >= 0.0 && expanded.is_finite())
+    {
+        let shown = format_args!("{error} ± {expanded} arc-seconds");
+        let domain = "a number, with an uncertainty of 0 or more";
+        return Err(DomainError::new("half angle found", shown, domain));
+    }
+    Ok(())
+}
+
+/// Whether the dyed cone is steeper or shallower than its mate, where one end bears. A plug that bears at its big end in a
+/// bore is the steeper of the two; seen from the bore it is the other way.
+fn against(bearing: Bearing, heavy: Option<Heavy>, bore: bool) -> Option<Against> {
+    let big_end = match (bearing, heavy) {
+        (Bearing::BigEnd, _) | (Bearing::Full, Some(Heavy::BigEnd)) => true,
+        (Bearing::SmallEnd, _) | (Bearing::Full, Some(Heavy::SmallEnd)) => false,
+        _ => return None,
+    };
+    Some(if big_end == bore {
+        Against::Shallower
+    } else {
+        Against::Steeper
+    })
 }
 
 /// Where the print is, and where it is heavy when dye is in all zones.
@@ -255,10 +249,9 @@ fn bounds(
 }
 
 /// What the session allows of the half angle, arc-seconds; none where it states no tolerance, or one that needs more.
-fn limits_arcsec(setup: &Setup, length: Length) -> Option<[f64; 2]> {
-    let half_angle = setup.taper.as_ref().map(|taper| taper.half_angle)?;
-    let limits = setup.tolerance?.limits(half_angle, Some(length)).ok()?;
-    Some(limits.map(Angle::arcsec))
+fn limits_arcsec(setup: &Setup) -> Option<[f64; 2]> {
+    setup.taper.as_ref()?;
+    setup.limits_arcsec().ok()?
 }
 
 fn at_tolerance(range: Option<[f64; 2]>, [lower, upper]: [f64; 2]) -> AtTolerance {

@@ -1,4 +1,4 @@
-//! A count with its noun: `1 reading`, `2 readings`.
+//! Counts: with their noun (`1 reading`, `2 readings`), and zero.
 
 use std::fmt;
 
@@ -12,6 +12,15 @@ impl<N: fmt::Display + PartialEq + From<u8>> fmt::Display for Counted<N> {
         let s = if *count == N::from(1) { "" } else { "s" };
         write!(f, "{count} {noun}{s}")
     }
+}
+
+/// Whether a count is zero, so that it is not written.
+#[allow(
+    clippy::trivially_copy_pass_by_ref,
+    reason = "serde passes a reference"
+)]
+pub(crate) const fn is_zero(count: &usize) -> bool {
+    *count == 0
 }
 
 #[cfg(test)]

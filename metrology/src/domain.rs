@@ -31,9 +31,21 @@ impl DomainError {
     }
 }
 
-/// Why a value read from outside cannot be computed with.
+/// A value in a table that cannot be used: its place and the reason.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("{column} {why}")]
+pub struct Unusable {
+    /// The row, from 1.
+    pub row: usize,
+    /// Which column.
+    pub column: &'static str,
+    /// Why not.
+    pub why: WhyUnusable,
+}
+
+/// Why a value cannot be used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unusable {
+pub enum WhyUnusable {
     /// It is no number.
     NotANumber,
     /// It is beyond anything that is measured here.
@@ -47,22 +59,28 @@ pub const LARGEST_MM: f64 = 1e6;
 pub const LARGEST_S: f64 = 1e12;
 
 impl Unusable {
-    /// Whether a value, in the unit of `largest`, can be computed with.
+    /// Checks that a value, in the unit of `largest`, can be used.
     ///
     /// # Errors
-    /// Why not.
-    pub(crate) fn check(value: f64, largest: f64) -> Result<(), Self> {
-        if !value.is_finite() {
-            Err(Self::NotANumber)
+    /// The value is no number, or it is too large.
+    pub(crate) fn check(
+        row: usize,
+        column: &'static str,
+        value: f64,
+        largest: f64,
+    ) -> Result<(), Self> {
+        let why = if !value.is_finite() {
+            WhyUnusable::NotANumber
         } else if value.abs() > largest {
-            Err(Self::TooLarge)
+            WhyUnusable::TooLarge
         } else {
-            Ok(())
-        }
+            return Ok(());
+        };
+        Err(Self { row, column, why })
     }
 }
 
-impl fmt::Display for Unusable {
+impl fmt::Display for WhyUnusable {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NotANumber => write!(f, "is no number"),

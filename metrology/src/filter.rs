@@ -110,19 +110,10 @@ pub struct Smooth {
 /// # Ok::<(), conewright_metrology::filter::FilterError>(())
 /// ```
 pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Smooth, FilterError> {
-    let n = x.len().min(y.len());
     if !(cut_off > 0.0 && cut_off.is_finite()) {
         return Err(FilterError::CutOff { cut_off });
     }
-    if n < 3 {
-        return Err(FilterError::Fit(FitError::TooFew {
-            points: n,
-            needed: 3,
-        }));
-    }
-    if let Some(index) = (0..n).find(|i| !(x[*i] + y[*i]).is_finite()) {
-        return Err(FilterError::Fit(FitError::NotFinite { index }));
-    }
+    let n = usable_points(x, y)?;
     if x[0] > x[n - 1] {
         let reversed = |v: &[f64]| v[..n].iter().rev().copied().collect::<Vec<f64>>();
         let mut smooth = open(&reversed(x), &reversed(y), cut_off)?;
@@ -173,7 +164,22 @@ pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Smooth, FilterError> {
     Ok(Smooth { kept, values })
 }
 
-/// Places are told to so small a part: a profile of 15.999999999 mm is one of 16 mm.
+/// How many points a profile has.
+///
+/// # Errors
+/// Fewer than three points, or one that is no number.
+fn usable_points(x: &[f64], y: &[f64]) -> Result<usize, FilterError> {
+    let points = x.len().min(y.len());
+    if points < 3 {
+        return Err(FilterError::Fit(FitError::TooFew { points, needed: 3 }));
+    }
+    match (0..points).find(|i| !(x[*i] + y[*i]).is_finite()) {
+        Some(index) => Err(FilterError::Fit(FitError::NotFinite { index })),
+        None => Ok(points),
+    }
+}
+
+/// Lengths that differ by less than this share are equal: a profile of 15.999999999 mm counts as one of 16 mm.
 const ROUNDED: f64 = 1e-9;
 
 /// Into so many cells a cut-off's length is divided where readings lie closer than a quarter of one: each cell then counts
@@ -277,20 +283,11 @@ fn weighed(points: &[Weighed], wanted: Range<usize>, cut_off: f64) -> Vec<f64> {
 /// # Ok::<(), conewright_metrology::filter::FilterError>(())
 /// ```
 pub fn closed(angles_rad: &[f64], y: &[f64], cut_off_upr: u32) -> Result<Vec<f64>, FilterError> {
-    let n = angles_rad.len().min(y.len());
-    let (angles, y) = (&angles_rad[..n], &y[..n]);
     if cut_off_upr == 0 {
         return Err(FilterError::CutOff { cut_off: 0.0 });
     }
-    if n < 3 {
-        return Err(FilterError::Fit(FitError::TooFew {
-            points: n,
-            needed: 3,
-        }));
-    }
-    if let Some(index) = (0..n).find(|i| !(angles[*i] + y[*i]).is_finite()) {
-        return Err(FilterError::Fit(FitError::NotFinite { index }));
-    }
+    let n = usable_points(angles_rad, y)?;
+    let (angles, y) = (&angles_rad[..n], &y[..n]);
     let wave = TAU / f64::from(cut_off_upr);
     let mut order: Vec<usize> = (0..n).collect();
     let place: Vec<f64> = angles.iter().map(|a| a.rem_euclid(TAU)).collect();
@@ -346,91 +343,4 @@ pub fn closed(angles_rad: &[f64], y: &[f64], cut_off_upr: u32) -> Result<Vec<f64
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn alpha_is_what_it_is_called() {
-        assert!((ALPHA - (std::f64::consts::LN_2 / PI).sqrt()).abs() < 1e-15);
-    }
-
-    /// A straight profile is not bent at its ends, evenly read or not.
-    #[test]
-    fn a_straight_profile_passes_unchanged() {
-        let x: Vec<f64> = (0..200)
-            .map(|i| f64::from(i) * 0.3 + 0.1 * f64::from(i % 3))
-            .collect();
-        let y: Vec<f64> = x.iter().map(|x| 5.0 - 0.02 * x).collect();
-        let smooth = open(&x, &y, 8.0).unwrap();
-        assert!(x[smooth.kept.start] >= 4.0 && x[smooth.kept.start - 1] < 4.0);
-        for (got, want) in smooth.values.iter().zip(&y[smooth.kept.clone()]) {
-            assert!((got - want).abs() < 1e-12);
-        }
-        let falling = |v: &[f64]| v.iter().rev().copied().collect::<Vec<_>>();
-        let back = open(&falling(&x), &falling(&y), 8.0).unwrap();
-        assert_eq!(back.kept, 200 - smooth.kept.end..200 - smooth.kept.start);
-        assert!((back.values[0] - y[smooth.kept.end - 1]).abs() < 1e-12);
-    }
-
-    /// Closely read profiles are gathered into cells first; a wave as long as the cut-off hardly notices.
-    #[test]
-    fn cells_change_a_wave_of_the_cut_off_by_parts_in_a_hundred_thousand() {
-        let n = 5_000;
-        let x: Vec<f64> = (0..n).map(|i| 4.0 * f64::from(i) / f64::from(n)).collect();
-        let y: Vec<f64> = x.iter().map(|x| (TAU * x).sin() + 0.3 * x).collect();
-        let points: Vec<Weighed> = (0..x.len())
-            .map(|i| Weighed {
-                x: x[i],
-                y: y[i],
-                stretch: 4.0 / f64::from(n) / if i == 0 || i + 1 == x.len() { 2.0 } else { 1.0 },
-            })
-            .collect();
-        let celled = open(&x, &y, 1.0).unwrap();
-        let direct = weighed(&points, celled.kept.clone(), 1.0);
-        let worst = direct
-            .iter()
-            .zip(&celled.values)
-            .map(|(a, b)| (a - b).abs());
-        let worst = worst.fold(0.0, f64::max);
-        assert!(worst > 0.0, "the cells were used");
-        assert!(worst < 5e-5, "{worst}");
-    }
-
-    #[test]
-    fn the_limits_of_a_filter() {
-        let x: Vec<f64> = (0..=10).map(f64::from).collect();
-        let y = vec![0.0; 11];
-        assert_eq!(open(&x, &y, 5.0).unwrap().kept, 3..8);
-        assert_eq!(
-            open(&x, &y, 5.01),
-            Err(FilterError::TooLong {
-                cut_off: 5.01,
-                length: 10.0
-            })
-        );
-        assert!(open(&x, &y, 2.0).is_ok());
-        assert_eq!(
-            open(&x, &y, 1.99),
-            Err(FilterError::TooCoarse {
-                gap: 1.0,
-                allowed: 0.995
-            })
-        );
-        assert_eq!(open(&x, &y, 0.0), Err(FilterError::CutOff { cut_off: 0.0 }));
-        assert!(
-            open(&[0.0, 2.0, 1.0, 3.0], &[0.0; 4], 1.5).is_err(),
-            "out of order"
-        );
-        // Thirty readings a turn just carry fifteen undulations.
-        let turn = |n: u32| {
-            (0..n)
-                .map(|i| TAU * f64::from(i) / f64::from(n))
-                .collect::<Vec<_>>()
-        };
-        assert!(closed(&turn(31), &[0.0; 31], 15).is_ok());
-        assert!(matches!(
-            closed(&turn(29), &[0.0; 29], 15),
-            Err(FilterError::TooCoarse { .. })
-        ));
-    }
-}
+mod tests;

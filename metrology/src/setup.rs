@@ -1,11 +1,12 @@
 //! What a session states about its part and its set-up. Resolved and self-contained: names of tapers,
 //! kits and fixtures have become their numbers, so that a record needs nothing beside itself.
 
+pub use crate::indicator::Indicator;
+
 use crate::blocks::{Kit, Stack};
-use crate::dial::IndicatorCheck;
 use crate::setting::Bar;
 use crate::taper::Taper;
-use crate::tolerance::Tolerance;
+use crate::tolerance::{Tolerance, ToleranceError};
 use crate::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -45,53 +46,6 @@ pub struct Sense {
     pub big_end: BigEnd,
     /// Where the indicator stands.
     pub indicator: IndicatorSide,
-}
-
-/// What is known of the indicator beside its readings.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct Indicator {
-    /// The cable it speaks through; none when readings are typed.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub cable: Option<String>,
-    /// One step of its display.
-    #[serde(
-        rename = "resolution_mm",
-        default,
-        skip_serializing_if = "Option::is_none"
-    )]
-    pub resolution: Option<Length>,
-    /// Largest error of indication over the span used, to either side.
-    #[serde(
-        rename = "error_limit_mm",
-        default,
-        skip_serializing_if = "Option::is_none"
-    )]
-    pub error_limit: Option<Length>,
-    /// How readings at one place repeat, as the user states it: the standard deviation of a single reading that is come to
-    /// anew. It counts beside the display's step, never in its place.
-    #[serde(
-        rename = "repeatability_mm",
-        default,
-        skip_serializing_if = "Option::is_none"
-    )]
-    pub repeatability: Option<Length>,
-    /// One division, for readings typed in divisions.
-    #[serde(
-        rename = "division_mm",
-        default,
-        skip_serializing_if = "Option::is_none"
-    )]
-    pub division: Option<Length>,
-    /// Angle of a lever-type indicator's lever to the surface: `true = shown · cos φ`.
-    #[serde(
-        rename = "lever_angle_deg",
-        default,
-        skip_serializing_if = "Option::is_none"
-    )]
-    pub lever_angle: Option<Angle>,
-    /// What a dial step found of it; then this counts, and not the limit.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub check: Option<IndicatorCheck>,
 }
 
 /// A named way of holding, with what is known of it.
@@ -200,4 +154,42 @@ pub struct Setup {
     /// When a dwell counts as settled.
     #[serde(default)]
     pub settle: SettleRule,
+}
+
+impl Setup {
+    /// The length over which an error is worth something: as stated, else the taper's own.
+    #[must_use]
+    pub fn taper_length(&self) -> Option<Length> {
+        let of_taper = || self.taper.as_ref().and_then(|taper| taper.length);
+        self.length.or_else(of_taper)
+    }
+
+    /// The wanted half angle; 0 of an edge, which has no taper.
+    #[must_use]
+    pub fn half_angle(&self) -> Angle {
+        let taper = self.taper.as_ref();
+        taper.map_or(Angle::ZERO, |taper| taper.half_angle)
+    }
+
+    /// The tolerance as limits of the half angle's error, arc-seconds; `None` where none is stated.
+    ///
+    /// # Errors
+    /// The tolerance does not fit the taper.
+    ///
+    /// ```
+    /// use conewright_metrology::setup::Setup;
+    /// let setup = Setup { tolerance: Some("5arcsec".parse()?), ..Setup::default() };
+    /// let [low, high] = setup.limits_arcsec()?.unwrap();
+    /// assert!((low + 5.0).abs() < 1e-9 && (high - 5.0).abs() < 1e-9);
+    /// let over_a_length = Setup { tolerance: Some("AT5".parse()?), ..Setup::default() };
+    /// assert!(over_a_length.limits_arcsec().is_err(), "the length is not known");
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn limits_arcsec(&self) -> Result<Option<[f64; 2]>, ToleranceError> {
+        let Some(tolerance) = self.tolerance else {
+            return Ok(None);
+        };
+        let limits = tolerance.limits(self.half_angle(), self.taper_length())?;
+        Ok(Some(limits.map(Angle::arcsec)))
+    }
 }

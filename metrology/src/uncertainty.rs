@@ -196,6 +196,13 @@ pub fn rectangular(half_width: f64) -> f64 {
     half_width / 3.0_f64.sqrt()
 }
 
+/// How a single reading scattered before the display rounded it to its step, where rounded readings scatter by `sd`: that
+/// scatter holds the rounding's own `q²/12` (Sheppard's correction).
+#[must_use]
+pub fn before_rounding(step: f64, sd: f64) -> f64 {
+    (sd * sd - step * step / 12.0).max(0.0).sqrt()
+}
+
 /// What is left of a display's rounding in the mean of many readings whose single value scatters by `sd`.
 ///
 /// One reading is off by up to half a step, `u = q/√12`. Scatter wipes the step out: averaged over all places within a
@@ -274,6 +281,15 @@ impl Undecided {
     #[must_use]
     pub fn usual(verdict: Option<Verdict>) -> Option<Self> {
         (verdict == Some(Verdict::Undecided)).then_some(Self::TooClose)
+    }
+
+    /// A verdict, with the reason if it is undecided. Without a known repeatability every verdict is undecided.
+    #[must_use]
+    pub fn decided(verdict: Option<Verdict>, repeats: bool) -> (Option<Verdict>, Option<Self>) {
+        match verdict {
+            Some(_) if !repeats => (Some(Verdict::Undecided), Some(Self::RepeatabilityUnknown)),
+            verdict => (verdict, Self::usual(verdict)),
+        }
     }
 
     /// The reason, as every screen and page says it.

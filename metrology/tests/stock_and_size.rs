@@ -7,7 +7,7 @@ use conewright_metrology::gauging::{
 };
 use conewright_metrology::stock::{MOST_PASSES, Stock, passes};
 use conewright_metrology::taper::Taper;
-use conewright_metrology::{Angle, Length};
+use conewright_metrology::{Angle, DomainError, Length};
 use proptest::prelude::*;
 
 fn um(um: i64) -> Length {
@@ -176,24 +176,18 @@ fn passes_at_their_limits() {
     assert!(passes(0.1, um(-1)).is_err());
 }
 
+/// Each is refused, and the refusal names the value.
+fn assert_named<const N: usize>(refused: [(Result<(), DomainError>, &str); N]) {
+    for (refused, what) in refused {
+        assert_eq!(refused.unwrap_err().what, what);
+    }
+}
+
 #[test]
-fn values_out_of_domain_are_named() {
-    let half = Angle::half_of_ratio(12.0);
-    let flat = Angle::ZERO;
-    let d = um(40_000);
+fn names_the_diameter_or_plane_that_is_out_of_domain() {
+    let (half, flat, d) = (Angle::half_of_ratio(12.0), Angle::ZERO, um(40_000));
     let section = |plane, diameter| Section { plane, diameter };
-    let rollers = OverRollers {
-        roller_radius: um(5_000),
-    };
-    let no_roller = OverRollers {
-        roller_radius: um(0),
-    };
-    let ball = |radius, top| BallInBore {
-        radius: um(radius),
-        top_below_face: um(top),
-    };
-    let two = |a, b, u_r, u_h| two_balls(a, b, um(u_r), um(u_h)).map(|_| ());
-    for (refused, what) in [
+    assert_named([
         (Stock::on_diameter(0.1, flat).map(|_| ()), "half angle"),
         (
             Stock::on_diameter(f64::NAN, half).map(|_| ()),
@@ -232,6 +226,19 @@ fn values_out_of_domain_are_named() {
                 .map(|_| ()),
             "uncertainty of a plane",
         ),
+    ]);
+}
+
+#[test]
+fn names_what_is_out_of_domain_over_rollers() {
+    let (half, flat, d) = (Angle::half_of_ratio(12.0), Angle::ZERO, um(40_000));
+    let rollers = OverRollers {
+        roller_radius: um(5_000),
+    };
+    let no_roller = OverRollers {
+        roller_radius: um(0),
+    };
+    assert_named([
         (
             rollers.over_mm(um(-1), half, um(0)).map(|_| ()),
             "small end diameter",
@@ -250,6 +257,17 @@ fn values_out_of_domain_are_named() {
             rollers.small_end_mm(um(0), um(20_000), half).map(|_| ()),
             "measurement over the rollers",
         ),
+    ]);
+}
+
+#[test]
+fn names_what_is_out_of_domain_with_two_balls() {
+    let ball = |radius, top| BallInBore {
+        radius: um(radius),
+        top_below_face: um(top),
+    };
+    let two = |a, b, u_r, u_h| two_balls(a, b, um(u_r), um(u_h)).map(|_| ());
+    assert_named([
         (
             two(ball(10_000, 0), ball(0, 50_000), 0, 0),
             "radius of the small ball",
@@ -274,9 +292,7 @@ fn values_out_of_domain_are_named() {
             two(ball(10_000, 0), ball(8_000, 50_000), 0, -1),
             "uncertainty of a depth",
         ),
-    ] {
-        assert_eq!(refused.unwrap_err().what, what);
-    }
+    ]);
     // Centres as far apart as the radii differ would be a flat; one micrometre more is a very blunt bore.
     assert!(two(ball(10_000, 0), ball(8_000, 4_000), 0, 0).is_err());
     assert!(two(ball(10_000, 0), ball(8_000, 4_001), 0, 0).is_ok());

@@ -1,5 +1,9 @@
 //! A record of every kind of step keeps to the published schema, and agrees with its readings.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};

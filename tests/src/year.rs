@@ -1,5 +1,9 @@
 //! A year of use, written into a store by the store's own code: many sessions, one of them large.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use daemon::store::{

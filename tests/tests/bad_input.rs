@@ -1,5 +1,9 @@
 //! Bad input, as users type it: each has a clear message with what to do, exit 1 or 2, and nothing is stored.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_tests::toolroom::Toolroom;

@@ -26,6 +26,8 @@ struct Said {
     /// The modules whose names are all handed on.
     all_of: Vec<Vec<String>>,
     parts: BTreeSet<String>,
+    /// Functions may have the name of a part.
+    functions: BTreeSet<String>,
 }
 
 fn is_test(attributes: &[Attribute]) -> bool {
@@ -67,6 +69,11 @@ impl<'ast> Visit<'ast> for Said {
         if !is_test(attributes) {
             visit::visit_item(self, item);
         }
+    }
+
+    fn visit_item_fn(&mut self, item: &'ast syn::ItemFn) {
+        self.functions.insert(item.sig.ident.to_string());
+        visit::visit_item_fn(self, item);
     }
 
     fn visit_item_mod(&mut self, item: &'ast syn::ItemMod) {
@@ -166,7 +173,12 @@ impl Room {
         let length = (0..=path.len())
             .rev()
             .find(|n| self.files.contains_key(&path[..*n]));
-        let (module, rest) = path.split_at(length.unwrap());
+        let (mut module, rest) = path.split_at(length.unwrap());
+        if let (Some((name, above)), []) = (module.split_last(), rest)
+            && self.files[above].functions.contains(name)
+        {
+            module = above;
+        }
         let Some(name) = rest.first().filter(|_| depth < 8) else {
             return module.to_vec();
         };

@@ -204,3 +204,31 @@ fn the_pure_rooms_name_no_clock_file_or_environment() {
         assert!(files > 5);
     }
 }
+
+/// A product file is read as a whole; what is long is two thoughts. Clippy holds the length of functions (`clippy.toml`).
+#[test]
+fn no_product_file_is_longer_than_400_lines() {
+    let top = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let mut long = Vec::new();
+    let mut files = 0;
+    for room in ["metrology", "protocol", "config", "daemon", "cli"] {
+        let mut folders = vec![top.join(room).join("src")];
+        while let Some(folder) = folders.pop() {
+            for entry in std::fs::read_dir(folder).unwrap() {
+                let path = entry.unwrap().path();
+                let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+                if path.is_dir() && name != "tests" {
+                    folders.push(path);
+                } else if name.ends_with(".rs") && name != "tests.rs" {
+                    files += 1;
+                    let lines = std::fs::read_to_string(&path).unwrap().lines().count();
+                    if lines > 400 {
+                        long.push(format!("{}: {lines}", path.display()));
+                    }
+                }
+            }
+        }
+    }
+    assert!(files > 300, "{files} files were found");
+    assert!(long.is_empty(), "{long:#?}");
+}

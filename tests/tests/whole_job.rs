@@ -1,6 +1,10 @@
 //! Every kind of step through the real daemon and the real command line, its readings typed; then the record in each form,
 //! computed again by `verify`, and the same numbers from a table by `analyse`.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_tests::toolroom::Toolroom;

@@ -1,5 +1,10 @@
 //! Tables and options that cannot be read: what is said, and where.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use super::analyse;
 
 /// What cannot be used: the file, the line, the column, and what is needed.

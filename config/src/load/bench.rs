@@ -165,36 +165,43 @@ pub(super) fn taper(name: String, section: &Section<'_>) -> Option<Taper> {
         }
         return None;
     };
-    if let (Some(big), Some(length)) = (gauge_diameter, length) {
-        let small = big.mm() - 2.0 * length.mm() * half_angle.tan();
-        if small <= 0.0 {
-            section.wrong_key(
-                "length",
-                Problem::new("the taper comes to its point before this length").expected(format!(
-                    "a length below {:.3} mm",
-                    big.mm() / (2.0 * half_angle.tan())
-                )),
-            );
-        } else if let Some(stated) = small_diameter
-            && (stated.mm() - small).abs() > SMALL_END_MM
-        {
-            section.wrong_key(
-                "small_diameter",
-                Problem::new(format!(
-                    "angle, gauge diameter and length end at {small:.3} mm"
-                ))
-                .expected(format!("that, to {SMALL_END_MM} mm")),
-            );
-        }
-    }
-    Some(Taper {
+    let taper = Taper {
         name,
         half_angle,
         gauge_diameter,
         small_diameter,
         length,
         source,
-    })
+    };
+    check_small_end(&taper, section);
+    Some(taper)
+}
+
+/// That the cone's small end is where angle, gauge diameter and length put it.
+fn check_small_end(taper: &Taper, section: &Section<'_>) {
+    let (Some(big), Some(length)) = (taper.gauge_diameter, taper.length) else {
+        return;
+    };
+    let per_length = 2.0 * taper.half_angle.tan();
+    let small = big.mm() - per_length * length.mm();
+    if small <= 0.0 {
+        let longest = big.mm() / per_length;
+        let problem = Problem::new("the taper comes to its point before this length");
+        section.wrong_key(
+            "length",
+            problem.expected(format!("a length below {longest:.3} mm")),
+        );
+    } else if let Some(stated) = taper.small_diameter
+        && (stated.mm() - small).abs() > SMALL_END_MM
+    {
+        let problem = Problem::new(format!(
+            "angle, gauge diameter and length end at {small:.3} mm"
+        ));
+        section.wrong_key(
+            "small_diameter",
+            problem.expected(format!("that, to {SMALL_END_MM} mm")),
+        );
+    }
 }
 
 fn ratio(value: &Value<'_>) -> Result<Angle, Problem> {

@@ -140,8 +140,11 @@ fn reading(connection: &Connection, row: &ReadingRow, cable: i64) -> Result<(), 
     Ok(())
 }
 
-/// Writes a row. The function is long because it holds one statement for each kind of row, and the compiler names one that is
-/// missing.
+/// Writes a row.
+#[expect(
+    clippy::too_many_lines,
+    reason = "a statement for each kind of row; the compiler names one that is missing"
+)]
 fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
     let changed = match row {
         Row::Session(s) => connection.execute(

@@ -207,67 +207,22 @@ fn a_print_has_its_words() {
 #[test]
 fn a_print_is_held_beside_the_tolerance() {
     use AtTolerance::{Beyond, ProvesNothing, Within};
+    let full = "up to 17.2 arcsec";
+    let leaning = "up to 24.6 arcsec steeper";
+    let steeper = "20.6 to 57.3 arcsec steeper";
+    let shallower = "20.6 to 57.3 arcsec shallower";
+    let nothing = "nothing of the half angle";
     for (zones, tolerance, said, worth) in [
-        (
-            [100.0, 100.0, 100.0],
-            "18arcsec",
-            Within,
-            "up to 17.2 arcsec",
-        ),
-        (
-            [100.0, 100.0, 100.0],
-            "17arcsec",
-            ProvesNothing,
-            "up to 17.2 arcsec",
-        ),
-        (
-            [90.0, 60.0, 20.0],
-            "25arcsec",
-            Within,
-            "up to 24.6 arcsec steeper",
-        ),
-        (
-            [90.0, 60.0, 20.0],
-            "10arcsec",
-            ProvesNothing,
-            "up to 24.6 arcsec steeper",
-        ),
-        (
-            [90.0, 0.0, 0.0],
-            "20arcsec",
-            Beyond,
-            "20.6 to 57.3 arcsec steeper",
-        ),
-        (
-            [90.0, 0.0, 0.0],
-            "30arcsec",
-            ProvesNothing,
-            "20.6 to 57.3 arcsec steeper",
-        ),
-        (
-            [90.0, 0.0, 0.0],
-            "60arcsec",
-            Within,
-            "20.6 to 57.3 arcsec steeper",
-        ),
-        (
-            [0.0, 0.0, 90.0],
-            "20arcsec",
-            Beyond,
-            "20.6 to 57.3 arcsec shallower",
-        ),
-        (
-            [0.0, 90.0, 0.0],
-            "60arcsec",
-            ProvesNothing,
-            "nothing of the half angle",
-        ),
-        (
-            [0.0, 0.0, 0.0],
-            "60arcsec",
-            ProvesNothing,
-            "nothing of the half angle",
-        ),
+        ([100.0, 100.0, 100.0], "18arcsec", Within, full),
+        ([100.0, 100.0, 100.0], "17arcsec", ProvesNothing, full),
+        ([90.0, 60.0, 20.0], "25arcsec", Within, leaning),
+        ([90.0, 60.0, 20.0], "10arcsec", ProvesNothing, leaning),
+        ([90.0, 0.0, 0.0], "20arcsec", Beyond, steeper),
+        ([90.0, 0.0, 0.0], "30arcsec", ProvesNothing, steeper),
+        ([90.0, 0.0, 0.0], "60arcsec", Within, steeper),
+        ([0.0, 0.0, 90.0], "20arcsec", Beyond, shallower),
+        ([0.0, 90.0, 0.0], "60arcsec", ProvesNothing, nothing),
+        ([0.0, 0.0, 0.0], "60arcsec", ProvesNothing, nothing),
     ] {
         let mut setup = seat();
         setup.tolerance = Some(tolerance.parse().unwrap());

@@ -8,15 +8,8 @@ use crate::domain::Unusable;
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum DialError {
     /// A value that cannot be computed with.
-    #[error("{column} {why}")]
-    Unusable {
-        /// The row, from 1.
-        row: usize,
-        /// Which column.
-        column: &'static str,
-        /// Why not.
-        why: Unusable,
-    },
+    #[error(transparent)]
+    Unusable(#[from] Unusable),
     /// Fewer than two different nominals: nothing to tell an error over.
     #[error(
         "{} with fewer than two different nominals: an indicator is checked over steps; read at least two blocks, or zero and \
@@ -52,7 +45,7 @@ impl DialError {
     #[must_use]
     pub const fn row(&self) -> Option<usize> {
         match self {
-            Self::Unusable { row, .. } | Self::NotInKit { row, .. } => Some(*row),
+            Self::Unusable(Unusable { row, .. }) | Self::NotInKit { row, .. } => Some(*row),
             Self::OneNominal { .. } => None,
         }
     }

@@ -1,6 +1,6 @@
 //! What a dial step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
-use super::IndicatorCheck;
+use crate::indicator::IndicatorCheck;
 use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 

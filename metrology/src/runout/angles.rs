@@ -21,11 +21,41 @@ pub(super) struct Angled {
     pub unplaced: usize,
 }
 
+impl Angled {
+    /// The readings but those at some indices, which rise.
+    pub(super) fn without(&self, indices: &[usize]) -> Self {
+        let mut out = indices.iter().peekable();
+        let kept: Vec<usize> = (0..self.y.len())
+            .filter(|i| out.next_if(|o| *o == i).is_none())
+            .collect();
+        Self {
+            angles: kept.iter().map(|i| self.angles[*i]).collect(),
+            y: kept.iter().map(|i| self.y[*i]).collect(),
+            turn: kept.iter().map(|i| self.turn[*i]).collect(),
+            rows: kept.iter().map(|i| self.rows[*i]).collect(),
+            turns: self.turns,
+            period: self.period.clone(),
+            unplaced: self.unplaced,
+        }
+    }
+}
+
 /// Times closer than this (s) are one moment: no cable sends so fast.
 const LEAST_STEP_S: f64 = 1e-9;
 
 /// Angles closer than this (degrees) are one place.
 const SAME_DEG: f64 = 1e-6;
+
+/// How many different places there are round the turn.
+pub(super) fn distinct(angles: &[f64]) -> usize {
+    let mut places: Vec<i64> = angles
+        .iter()
+        .map(|a| (a.rem_euclid(TAU) * 1e6).round() as i64)
+        .collect();
+    places.sort_unstable();
+    places.dedup();
+    places.len()
+}
 
 /// Readings at angles that were marked or given.
 pub(super) fn given(points: &[(usize, &RunoutPoint)]) -> Result<Angled, RunoutError> {
@@ -140,11 +170,7 @@ pub(super) fn by_marks(
 ) -> Result<Angled, RunoutError> {
     rising(readings)?;
     for (index, mark) in marks_s.iter().enumerate() {
-        Unusable::check(*mark, LARGEST_S).map_err(|why| RunoutError::Unusable {
-            row: index + 1,
-            column: "turn mark",
-            why,
-        })?;
+        Unusable::check(index + 1, "turn mark", *mark, LARGEST_S)?;
     }
     let disorder = marks_s
         .windows(2)

@@ -1,10 +1,10 @@
 //! The part's axis from two planes or more: offset, tilt, and the run-out anywhere along it.
 
+use super::centre::{direction_deg, length};
 use super::outcome::{Axis, Elsewhere};
 use super::section::Found;
 use super::{RunoutError, amount};
 use crate::uncertainty::COVERAGE;
-use std::f64::consts::TAU;
 
 /// Planes nearer to each other than this (mm) give no tilt that means anything.
 const LEAST_APART: f64 = 0.1;
@@ -15,15 +15,6 @@ pub(super) struct Line {
     lean: [f64; 2],
     first_mm: f64,
     lean_u: Option<(f64, f64)>,
-}
-
-fn direction_deg([a, b]: [f64; 2]) -> f64 {
-    let deg = b.atan2(a).rem_euclid(TAU).to_degrees();
-    if deg >= 360.0 { 0.0 } else { deg }
-}
-
-fn length([a, b]: [f64; 2]) -> f64 {
-    (a * a + b * b).sqrt()
 }
 
 /// The axis through the centres of planes in order of place; `None` for a single plane.

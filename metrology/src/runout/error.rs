@@ -9,15 +9,8 @@ use std::fmt;
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum RunoutError {
     /// A value that cannot be computed with.
-    #[error("{column} {why}")]
-    Unusable {
-        /// The row, from 1.
-        row: usize,
-        /// Which column.
-        column: &'static str,
-        /// Why not.
-        why: Unusable,
-    },
+    #[error(transparent)]
+    Unusable(#[from] Unusable),
     /// An angle outside one turn.
     #[error(
         "an angle of {angle_deg}° is beyond its turn: angles are 0° to 360°, and the next turn begins at 0° again"
@@ -161,7 +154,7 @@ impl RunoutError {
     #[must_use]
     pub const fn row(&self) -> Option<usize> {
         match self {
-            Self::Unusable { row, .. }
+            Self::Unusable(Unusable { row, .. })
             | Self::AngleBeyondTurn { row, .. }
             | Self::TimeOrder { row } => Some(*row),
             _ => None,

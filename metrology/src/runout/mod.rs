@@ -6,16 +6,21 @@
 mod amount;
 mod angles;
 mod axis;
+mod centre;
 mod error;
 mod live;
 mod outcome;
+mod outliers;
 mod own;
 mod period;
+mod plane;
 mod profile;
+mod repeatability;
 mod reversal;
 mod scatter;
 mod section;
 mod spectrum;
+mod trust;
 mod turns;
 
 pub use error::RunoutError;
@@ -290,11 +295,7 @@ fn grouped(
             (reading, "reading_mm", LARGEST_MM),
             (plane_value, "plane_mm", LARGEST_MM),
         ] {
-            Unusable::check(value, largest).map_err(|why| RunoutError::Unusable {
-                row: index + 1,
-                column,
-                why,
-            })?;
+            Unusable::check(index + 1, column, value, largest)?;
         }
         let same = |group: &&mut Group| match (group.0, plane) {
             (Some(a), Some(b)) => (a - b).abs() < ONE_PLANE,

@@ -1,6 +1,7 @@
 //! What a run-out step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
 use super::Period;
+use crate::counted::is_zero;
 use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
@@ -178,12 +179,4 @@ pub struct RunoutOutcome {
     /// What else the user should know, in sentences.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub remarks: Vec<String>,
-}
-
-#[allow(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "serde passes a reference"
-)]
-fn is_zero(n: &usize) -> bool {
-    *n == 0
 }

@@ -9,20 +9,20 @@
 //! Source: linear regression with a conjugate prior, as A. Gelman et al., *Bayesian Data Analysis*, 3rd ed., chapter 14,
 //! from memory; what counts is that the limits hold: `tests/src/coverage/runout.rs`.
 
-use super::Scale;
-use super::scatter::distinct;
-use crate::fit::{directions, minimum_zone};
+mod chance;
+mod turn;
+
+use super::angles::distinct;
+use super::repeatability::Repeatability;
 use crate::harmonics::USUAL_ORDER;
 use crate::harmonics::normal::{Sums, backward, cholesky, forward, normal_matrix, solve};
-use crate::setup::Setup;
-use std::f64::consts::TAU;
+use chance::Chance;
+use turn::Turn;
 
 /// How many parts are drawn of each group.
 const DRAWS: usize = 320;
 /// What is left out at either end: a little less than 2.5 %, for the drawn parts are few and always drawn alike.
 const TAIL: f64 = 0.022;
-/// Places round a turn at which each is looked at.
-const PLACES: usize = 240;
 /// Highest numbers of lobes a turn that are weighed.
 const HIGHEST: [usize; 10] = [2, 3, 4, 5, 6, 7, 8, 10, 12, USUAL_ORDER];
 /// A group of which the readings speak less than this against the best one belongs to the limits.
@@ -30,47 +30,6 @@ const STILL_POSSIBLE: f64 = 0.05;
 /// Variances of a lobe's cosine and sine, and of the centre's, over that of a single reading, go up to these.
 const LARGEST_LOBES: f64 = 1e4;
 const FARTHEST_OFF: f64 = 1e8;
-
-/// A statement is good to a tenth: JCGM 100, G.4.2.
-const STATED_DOF: f64 = 50.0;
-/// Of a check that did not keep them.
-const LEAST_DOF: f64 = 1.0;
-/// Readings at places already read, from which on the readings tell their scatter themselves.
-const ENOUGH_REPEATS: usize = 8;
-
-/// What is known of a single reading's scatter beside the readings.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Repeatability {
-    /// Standard deviation, mm.
-    pub sd: f64,
-    pub dof: f64,
-}
-
-impl Repeatability {
-    /// From the indicator's last check, else from the statement; with the rounding of its display, as a radial movement.
-    pub(super) fn of(setup: &Setup, scale: Scale) -> Option<Self> {
-        let indicator = &setup.indicator;
-        let checked = indicator.check.as_ref().and_then(|check| {
-            let dof = check.repeatability_degrees_of_freedom.unwrap_or(LEAST_DOF);
-            Some((check.repeatability_sd_um? * 1e-3, dof.max(LEAST_DOF)))
-        });
-        let stated = indicator.repeatability.map(|sd| (sd.mm(), STATED_DOF));
-        let (sd, dof) = checked.or(stated)?;
-        let rounding = scale.step_mm / 12.0_f64.sqrt();
-        Some(Self {
-            sd: (sd * scale.factor * indicator.lever_factor()).hypot(rounding),
-            dof,
-        })
-    }
-
-    /// Only where the readings themselves tell too little: neither places read again nor places enough that no lobe is
-    /// taken for scatter.
-    pub(super) fn needed(self, angles: &[f64]) -> Option<Self> {
-        let places = distinct(angles);
-        let tell = angles.len() - places >= ENOUGH_REPEATS || places >= 4 * USUAL_ORDER;
-        (!tell).then_some(self)
-    }
-}
 
 /// An amount, mm: the likeliest, and the limits that hold it with 95 %.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -265,7 +224,7 @@ impl Group {
 
     fn drawn(&self, told: &Told, round: &Turn) -> Own {
         let total: f64 = self.kinds.iter().map(|k| k.1).sum();
-        let mut chance = Chance(1);
+        let mut chance = Chance::new();
         let (mut run_out, mut roundness) = (Vec::with_capacity(DRAWS), Vec::with_capacity(DRAWS));
         let mut squares = 0.0;
         let mut weighed = 0.0;
@@ -313,142 +272,5 @@ impl Fitted {
         (self.solution.iter().zip(&off))
             .map(|(found, off)| found + off)
             .collect()
-    }
-}
-
-/// The places round a turn at which parts are looked at.
-struct Turn {
-    cos: Vec<f64>,
-    sin: Vec<f64>,
-    /// cos θ, sin θ, cos 2θ, … at each place.
-    waves: Vec<f64>,
-}
-
-impl Turn {
-    fn new() -> Self {
-        let places: Vec<f64> = (0..PLACES)
-            .map(|i| TAU * i as f64 / PLACES as f64)
-            .collect();
-        let (cos, sin) = directions(&places);
-        let waves = waves(&cos, &sin);
-        Self { cos, sin, waves }
-    }
-
-    fn profile(&self, part: &[f64]) -> Vec<f64> {
-        (self.waves.chunks(2 * USUAL_ORDER))
-            .map(|wave| wave.iter().zip(&part[1..]).map(|(w, p)| w * p).sum())
-            .collect()
-    }
-
-    /// By how much a peak near a place is higher than the place: by the parabola through it and its neighbours.
-    fn beyond(around: [f64; 3]) -> f64 {
-        let [before, at, after] = around;
-        let bend = 2.0 * at - before - after;
-        if at < before || at < after || bend <= 0.0 {
-            return 0.0;
-        }
-        (after - before).powi(2) / (8.0 * bend)
-    }
-
-    fn range(&self, y: &[f64]) -> f64 {
-        let peak = |sign: f64| {
-            let at = |i: usize| sign * y[i % PLACES];
-            let highest = (0..PLACES).max_by(|i, j| at(*i).total_cmp(&at(*j)));
-            let i = highest.unwrap_or(0) + PLACES;
-            at(i) + Self::beyond([at(i - 1), at(i), at(i + 1)])
-        };
-        peak(1.0) + peak(-1.0)
-    }
-
-    fn zone(&self, y: &[f64]) -> f64 {
-        let Ok(ring) = minimum_zone::limacon_of_directions(&self.cos, &self.sin, y) else {
-            return self.range(y);
-        };
-        let [a, b] = ring.centre;
-        let beyond = (0..ring.contacts.len()).map(|contact| {
-            let sign = if ring.on_outer[contact] { 1.0 } else { -1.0 };
-            let around = [PLACES - 1, 0, 1].map(|step| {
-                let i = (ring.contacts[contact] + step) % PLACES;
-                sign * (y[i] - a * self.cos[i] - b * self.sin[i])
-            });
-            ring.weights[contact] * Self::beyond(around)
-        });
-        ring.width + beyond.sum::<f64>()
-    }
-}
-
-/// cos θ, sin θ, cos 2θ, … at each place.
-fn waves(cos: &[f64], sin: &[f64]) -> Vec<f64> {
-    let mut waves = Vec::with_capacity(cos.len() * 2 * USUAL_ORDER);
-    for (c, s) in cos.iter().zip(sin) {
-        let (mut ck, mut sk) = (1.0, 0.0);
-        for _ in 0..USUAL_ORDER {
-            (ck, sk) = (ck * c - sk * s, sk * c + ck * s);
-            waves.extend([ck, sk]);
-        }
-    }
-    waves
-}
-
-/// A fixed run of numbers that look like chance, the same for all readings: a record is computed again to the last digit.
-/// SplitMix64 of G. L. Steele, D. Lea and C. H. Flood, *Fast splittable pseudorandom number generators* (2014).
-struct Chance(u64);
-
-impl Chance {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Standard normal, by Box and Muller.
-    fn normal(&mut self) -> f64 {
-        let radius = (-2.0 * (1.0 - self.next()).ln()).sqrt();
-        radius * (TAU * self.next()).cos()
-    }
-
-    /// χ² of so many degrees of freedom: the sum of as many squares; of many, by E. B. Wilson and M. M. Hilferty, PNAS 17
-    /// (1931), 684–688.
-    fn chi_square(&mut self, dof: f64) -> f64 {
-        if dof <= 30.0 {
-            return (0..dof.round().max(1.0) as usize)
-                .map(|_| self.normal().powi(2))
-                .sum();
-        }
-        let spread = 2.0 / (9.0 * dof);
-        dof * (1.0 - spread + self.normal() * spread.sqrt()).powi(3)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The highest of 15 lobes lies between the places; the parabola finds it.
-    #[test]
-    fn extremes_between_the_places_are_found() {
-        let turn = Turn::new();
-        for phase in [0.0_f64, 0.1, 0.2, 0.35] {
-            let mut part = vec![0.0; 2 * USUAL_ORDER + 1];
-            part[2 * USUAL_ORDER - 1] = phase.cos();
-            part[2 * USUAL_ORDER] = phase.sin();
-            let y = turn.profile(&part);
-            assert!((turn.range(&y) - 2.0).abs() < 2e-3, "{phase}");
-            assert!((turn.zone(&y) - 2.0).abs() < 2e-3, "{phase}");
-        }
-    }
-
-    #[test]
-    fn the_fixed_run_is_of_the_distributions_it_stands_for() {
-        let mut chance = Chance(1);
-        let n = 20_000;
-        let squares: f64 = (0..n).map(|_| chance.normal().powi(2)).sum();
-        assert!((squares / f64::from(n) - 1.0).abs() < 0.03);
-        for dof in [4.0, 60.0] {
-            let sum: f64 = (0..n).map(|_| chance.chi_square(dof)).sum();
-            assert!((sum / f64::from(n) / dof - 1.0).abs() < 0.03, "{dof}");
-        }
     }
 }

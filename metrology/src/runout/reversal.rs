@@ -8,6 +8,7 @@
 use super::{Readings, RunoutError, RunoutOptions, RunoutPoint, outcome};
 use crate::domain::{LARGEST_MM, Unusable};
 use crate::setup::Setup;
+use crate::spread::mean;
 use serde::{Deserialize, Serialize};
 
 /// One of the two that a reversal tells apart.
@@ -62,9 +63,8 @@ fn averaged(
         } else {
             "turned set-up"
         };
-        Unusable::check(point.angle_deg, LARGEST_MM)
-            .and_then(|()| Unusable::check(point.reading_mm, LARGEST_MM))
-            .map_err(|why| RunoutError::Unusable { row, column, why })?;
+        Unusable::check(row, column, point.angle_deg, LARGEST_MM)?;
+        Unusable::check(row, column, point.reading_mm, LARGEST_MM)?;
         if !(0.0..=360.0).contains(&point.angle_deg) {
             return Err(RunoutError::AngleBeyondTurn {
                 row,
@@ -153,7 +153,7 @@ pub fn reversal(
             })
             .collect();
         let section = outcome(&plain, options, Readings::Angles(&points))?.section;
-        let mean = profile.iter().sum::<f64>() / profile.len() as f64;
+        let mean = mean(profile);
         Ok(Parted {
             eccentricity_um: section.eccentricity_um,
             high_spot_deg: section.high_spot_deg,

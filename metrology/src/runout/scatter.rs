@@ -5,13 +5,12 @@
 //! of the turns themselves tell how far the eccentricity can be trusted, whatever the scatter is like.
 
 use super::Scale;
-use super::angles::Angled;
-use super::own::Repeatability;
+use super::angles::{Angled, distinct};
+use super::repeatability::Repeatability;
 use crate::fit::{Limacon, limacon};
 use crate::harmonics::{Harmonics, USUAL_ORDER, highest_order};
 use crate::setup::Setup;
-use crate::uncertainty::{Budget, COVERAGE, rounding_left};
-use std::f64::consts::TAU;
+use crate::uncertainty::{Budget, COVERAGE, before_rounding, rounding_left};
 
 /// From this many turns on their own spread is the better witness.
 const TURNS_TELL: usize = 5;
@@ -53,11 +52,7 @@ impl Indicator {
 
     /// What rounding leaves in one place of a profile, mm, before it is averaged over places.
     fn rounding(&self, sd: f64) -> f64 {
-        // Sheppard's correction: the scatter of rounded readings holds the rounding's own q²/12.
-        let before = (sd * sd - self.step_mm * self.step_mm / 12.0)
-            .max(0.0)
-            .sqrt();
-        rounding_left(self.step_mm, before)
+        rounding_left(self.step_mm, before_rounding(self.step_mm, sd))
     }
 
     /// The budget, µm, of the centre's place square to the eccentricity: two opposite places with one reading, which the
@@ -120,17 +115,6 @@ impl Indicator {
         }
         budget
     }
-}
-
-/// How many different places there are round the turn.
-pub(super) fn distinct(angles: &[f64]) -> usize {
-    let mut places: Vec<i64> = angles
-        .iter()
-        .map(|a| (a.rem_euclid(TAU) * 1e6).round() as i64)
-        .collect();
-    places.sort_unstable();
-    places.dedup();
-    places.len()
 }
 
 impl Scatter {

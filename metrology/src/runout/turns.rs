@@ -2,6 +2,7 @@
 
 use super::angles::Angled;
 use crate::fit::{directions, limacon_of_directions};
+use crate::spread::{mean, range};
 use std::f64::consts::TAU;
 
 /// Most angles at which the turns are compared.
@@ -60,17 +61,12 @@ pub(super) fn split(angled: &Angled) -> Option<(f64, f64)> {
         if values.len() < 2 {
             continue;
         }
-        let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        widest = widest.max(high - low);
+        widest = widest.max(range(values.iter().copied()));
         places.push(angle);
-        means.push(values.iter().sum::<f64>() / values.len() as f64);
+        means.push(mean(&values));
     }
     let (cos, sin) = directions(&places);
     let circle = limacon_of_directions(&cos, &sin, &means).ok()?;
     let rest = (0..means.len()).map(|i| means[i] - circle.at(cos[i], sin[i]));
-    let (low, high) = rest.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), r| {
-        (l.min(r), h.max(r))
-    });
-    Some((high - low, widest))
+    Some((range(rest), widest))
 }

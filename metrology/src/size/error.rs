@@ -11,15 +11,8 @@ pub enum SizeError {
     #[error("nothing was measured: one diameter at a plane is needed at least")]
     Nothing,
     /// A value that cannot be computed with.
-    #[error("{column} {why}")]
-    Unusable {
-        /// The row, from 1.
-        row: usize,
-        /// Which column.
-        column: &'static str,
-        /// Why not.
-        why: Unusable,
-    },
+    #[error(transparent)]
+    Unusable(#[from] Unusable),
     /// A value out of its domain.
     #[error("{error}")]
     Domain {
@@ -64,7 +57,7 @@ impl SizeError {
     #[must_use]
     pub const fn row(&self) -> Option<usize> {
         match self {
-            Self::Unusable { row, .. } | Self::RollersBeyond { row, .. } => Some(*row),
+            Self::Unusable(Unusable { row, .. }) | Self::RollersBeyond { row, .. } => Some(*row),
             Self::Domain { row, .. } => *row,
             _ => None,
         }

@@ -1,13 +1,13 @@
 //! What was measured, brought to diameters at planes and a half angle, each with its uncertainty.
 
+use super::cone::{Cone, add_planes};
 use super::repeats::{LengthError, Place};
 use super::{Measured, SizeError, SizeOptions, Temperature};
 use crate::domain::{LARGEST_MM, Unusable};
-use crate::fit::line;
 use crate::gauging::{BallInBore, OverRollers, two_balls};
 use crate::setup::Setup;
 use crate::thermal::growth_um;
-use crate::uncertainty::{Budget, f_limit};
+use crate::uncertainty::Budget;
 use crate::{Angle, DomainError, Length};
 
 /// A diameter at a plane with its budget, µm.
@@ -33,6 +33,24 @@ pub(super) struct Gauged {
     pub arcsec_per_um: Option<Vec<f64>>,
     /// Whether anything tells how well a length repeats: without it a budget holds only what else is known.
     pub repeats: bool,
+}
+
+impl Gauged {
+    /// Sections of a cone, or a single one where there is no cone.
+    fn of_cone(
+        sections: Vec<Section>,
+        cone: Option<&Cone>,
+        options: &SizeOptions,
+        error: &LengthError,
+    ) -> Self {
+        Self {
+            sections,
+            half_angle: cone.map(|cone| cone.half_angle(options, error)),
+            stock: None,
+            arcsec_per_um: cone.map(Cone::arcsec_per_um),
+            repeats: cone.map_or(error.is_known(), |cone| cone.repeats(error)),
+        }
+    }
 }
 
 fn domain(row: usize) -> impl Fn(DomainError) -> SizeError {
@@ -61,6 +79,9 @@ pub(super) fn to_20_degrees(temperature: Option<&Temperature>) -> Result<f64, Si
     Ok((1.0 + instrument * 1e-6) / (1.0 + part * 1e-6))
 }
 
+/// Planes nearer to each other than this, mm, are one: a picometre.
+const ONE_PLANE: f64 = 1e-9;
+
 /// The places that were measured, each with everything measured there, in the order first measured.
 pub(super) fn places(options: &SizeOptions, measured: &Measured) -> Result<Vec<Place>, SizeError> {
     let factor = to_20_degrees(options.temperature.as_ref())?;
@@ -86,11 +107,7 @@ pub(super) fn places(options: &SizeOptions, measured: &Measured) -> Result<Vec<P
                     (reading.plane_mm, "plane_mm"),
                     (reading.diameter_mm, "diameter_mm"),
                 ] {
-                    Unusable::check(value, LARGEST_MM).map_err(|why| SizeError::Unusable {
-                        row,
-                        column,
-                        why,
-                    })?;
+                    Unusable::check(row, column, value, LARGEST_MM)?;
                 }
                 if reading.diameter_mm <= 0.0 {
                     let shown = format_args!("{} mm", reading.diameter_mm).to_string();
@@ -184,129 +201,15 @@ fn exact(mm: f64) -> Result<Length, SizeError> {
     })
 }
 
-/// Places of the planes add to a diameter what the cone does over their error.
-fn add_planes(budget: &mut Budget, options: &SizeOptions, tan: f64, sensitivities: &[f64]) {
-    if let Some(u) = options.plane_u {
-        let all = sensitivities.iter().map(|s| s * s).sum::<f64>().sqrt();
-        budget.add("places of the planes", 2.0 * tan.abs() * u.um() * all, None);
-    }
-}
-
-/// Planes nearer to each other than this, mm, are one: a picometre.
-const ONE_PLANE: f64 = 1e-9;
-
-/// A cone through the mean diameters at planes.
-struct Cone {
-    half: Angle,
-    /// Diameter at plane 0, mm, and its change per mm.
-    line: [f64; 2],
-    /// Radians of half angle per mm of each diameter.
-    sensitivities: Vec<f64>,
-    /// How much was measured at each plane.
-    counts: Vec<usize>,
-    /// Scatter about the cone, µm, with its degrees of freedom, where it is more than is known of the diameters.
-    scatter: Option<(f64, f64)>,
-}
-
-impl Cone {
-    fn through(
-        options: &SizeOptions,
-        error: &LengthError,
-        places: &[Place],
-    ) -> Result<Self, SizeError> {
-        let x: Vec<f64> = places.iter().map(|place| place.at_mm).collect();
-        let y: Vec<f64> = places.iter().map(Place::mean_mm).collect();
-        let counts: Vec<usize> = places.iter().map(|place| place.values_mm.len()).collect();
-        let n = places.len() as f64;
-        let one_plane = SizeError::OnePlane {
-            plane_mm: x[0],
-            rows: places.len(),
-        };
-        let fit = line(&x, &y).map_err(|_| one_plane)?;
-        // Planes count toward the small end: the diameter falls by 2 tan α.
-        let tan = -fit.slope / 2.0;
-        let half = Angle::from_rad(tan.atan());
-        let mean = x.iter().sum::<f64>() / n;
-        let squares: f64 = x.iter().map(|x| (x - mean).powi(2)).sum();
-        let per_tan = -half.cos().powi(2) / 2.0;
-        let dof = n - 2.0;
-        let scatter_um = fit.residual_sd * 1e3;
-        let planes_um = options.plane_u.map_or(0.0, |u| 2.0 * tan.abs() * u.um());
-        let of_lengths = counts.iter().map(|n| error.u_um(*n).powi(2)).sum::<f64>() / n;
-        let expected = of_lengths.sqrt().hypot(planes_um);
-        let limit = f_limit(dof.max(1.0), error.degrees_of_freedom().unwrap_or(1e6));
-        let more = !error.is_known() || (scatter_um / expected).powi(2) > limit;
-        Ok(Self {
-            half,
-            line: [fit.intercept, fit.slope],
-            sensitivities: x.iter().map(|x| (x - mean) / squares * per_tan).collect(),
-            counts,
-            scatter: (dof > 0.0 && more).then_some((scatter_um, dof)),
-        })
-    }
-
-    /// Whether anything tells how well the diameters repeat.
-    const fn repeats(&self, error: &LengthError) -> bool {
-        error.is_known() || self.scatter.is_some()
-    }
-
-    /// The cone's diameter at a plane, mm.
-    fn at(&self, plane_mm: f64) -> f64 {
-        self.line[0] + self.line[1] * plane_mm
-    }
-
-    /// How the cone's diameter at a plane depends on each measured one.
-    fn shares(places: &[Place], plane_mm: f64) -> Vec<f64> {
-        let n = places.len() as f64;
-        let x = || places.iter().map(|place| place.at_mm);
-        let mean = x().sum::<f64>() / n;
-        let squares: f64 = x().map(|x| (x - mean).powi(2)).sum();
-        x().map(|x| 1.0 / n + (plane_mm - mean) * (x - mean) / squares)
-            .collect()
-    }
-
-    /// Adds what the measured diameters contribute to a result, by its sensitivity to each.
-    fn add(
-        &self,
-        budget: &mut Budget,
-        options: &SizeOptions,
-        error: &LengthError,
-        sensitivities: &[f64],
-    ) {
-        let counted: Vec<(f64, usize)> = sensitivities
-            .iter()
-            .copied()
-            .zip(self.counts.iter().copied())
-            .collect();
-        let Some((scatter_um, dof)) = self.scatter else {
-            error.add(budget, &counted);
-            add_planes(budget, options, self.half.tan(), sensitivities);
-            return;
-        };
-        let all = sensitivities.iter().map(|s| s * s).sum::<f64>().sqrt();
-        let (sd_um, rounding_um) = error.seen_between(scatter_um);
-        budget.add("scatter about the cone", sd_um * all, Some(dof));
-        let rounding: Vec<f64> = sensitivities.iter().map(|s| s * rounding_um).collect();
-        budget.add_rectangular("resolution of the instrument", &rounding);
-        if !error.is_known() {
-            // An error that is the same everywhere does not scatter.
-            error.add_instrument(budget, &counted);
-        }
-    }
-
-    /// Arc-seconds of half angle per µm of each diameter.
-    fn arcsec_per_um(&self) -> Vec<f64> {
-        self.sensitivities
-            .iter()
-            .map(|s| Angle::from_rad(s * 1e-3).arcsec())
-            .collect()
-    }
-
-    fn half_angle(&self, options: &SizeOptions, error: &LengthError) -> (Angle, Budget) {
-        let mut budget = Budget::new("arcsec");
-        self.add(&mut budget, options, error, &self.arcsec_per_um());
-        (self.half, budget)
-    }
+/// The cone through the places, where there are several.
+fn cone(
+    options: &SizeOptions,
+    error: &LengthError,
+    places: &[Place],
+) -> Result<Option<Cone>, SizeError> {
+    let several = places.len() > 1;
+    let cone = several.then(|| Cone::through(options, error, places));
+    cone.transpose()
 }
 
 fn by_sections(
@@ -315,10 +218,7 @@ fn by_sections(
     error: &LengthError,
     places: &[Place],
 ) -> Result<Gauged, SizeError> {
-    let cone = match places {
-        [_] => None,
-        places => Some(Cone::through(options, error, places)?),
-    };
+    let cone = cone(options, error, places)?;
     let sections = places.iter().map(|place| {
         let (plane_mm, diameter_mm) = (place.at_mm, place.mean_mm());
         let mut budget = Budget::new("um");
@@ -328,10 +228,7 @@ fn by_sections(
             of_cone_mm = cone.at(plane_mm);
             cone.add(&mut budget, options, error, &Cone::shares(places, plane_mm));
         } else {
-            let tan = setup
-                .taper
-                .as_ref()
-                .map_or(0.0, |taper| taper.half_angle.tan());
+            let tan = setup.half_angle().tan();
             error.add(&mut budget, &[(1.0, place.values_mm.len())]);
             add_planes(&mut budget, options, tan, &[1.0]);
         }
@@ -342,15 +239,8 @@ fn by_sections(
             budget,
         }
     });
-    Ok(Gauged {
-        sections: sections.collect(),
-        half_angle: cone.as_ref().map(|cone| cone.half_angle(options, error)),
-        stock: None,
-        arcsec_per_um: cone.as_ref().map(Cone::arcsec_per_um),
-        repeats: cone
-            .as_ref()
-            .map_or(error.is_known(), |cone| cone.repeats(error)),
-    })
+    let sections = sections.collect();
+    Ok(Gauged::of_cone(sections, cone.as_ref(), options, error))
 }
 
 /// How far the small end, on which the part stands between rollers, is from the gauge plane.
@@ -373,10 +263,7 @@ fn by_rollers(
         roller_radius: radius,
     };
     let factor = to_20_degrees(options.temperature.as_ref())?;
-    let cone = match places {
-        [_] => None,
-        places => Some(Cone::through(options, error, places)?),
-    };
+    let cone = cone(options, error, places)?;
     let half = cone.as_ref().map_or(taper.half_angle, |cone| cone.half);
     let mut first = None;
     for place in places {
@@ -424,15 +311,8 @@ fn by_rollers(
             budget,
         }
     });
-    Ok(Gauged {
-        sections: sections.collect(),
-        half_angle: cone.as_ref().map(|cone| cone.half_angle(options, error)),
-        stock: None,
-        arcsec_per_um: cone.as_ref().map(Cone::arcsec_per_um),
-        repeats: cone
-            .as_ref()
-            .map_or(error.is_known(), |cone| cone.repeats(error)),
-    })
+    let sections = sections.collect();
+    Ok(Gauged::of_cone(sections, cone.as_ref(), options, error))
 }
 
 fn by_balls(

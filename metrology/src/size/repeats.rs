@@ -2,6 +2,7 @@
 
 use super::SizeOptions;
 use crate::setup::Setup;
+use crate::spread::{mean, squares};
 use crate::uncertainty::{Budget, f_limit, rectangular, rounding_left, t_factor};
 
 /// Rounds that differ by more than this share of chance allows are asked about.
@@ -29,15 +30,6 @@ impl Place {
     pub fn mean_mm(&self) -> f64 {
         mean(&self.values_mm)
     }
-}
-
-fn mean(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len() as f64
-}
-
-fn squares(values: &[f64]) -> f64 {
-    let mean = mean(values);
-    values.iter().map(|value| (value - mean).powi(2)).sum()
 }
 
 /// The most that was measured at one place.

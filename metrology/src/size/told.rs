@@ -3,6 +3,7 @@
 use super::outcome::{Finish, RoundsDisagree, SizeOutcome};
 use super::repeats::{Disagreement, LengthError, Place, rounds};
 use crate::Angle;
+use crate::spread::range;
 use crate::uncertainty::{Budget, COVERAGE, Undecided};
 
 /// The word on what is left.
@@ -85,10 +86,7 @@ pub(super) fn repeats(out: &mut SizeOutcome, error: &LengthError, places: &[Plac
     };
     let spread_um = places
         .iter()
-        .map(|place| {
-            let values = || place.values_mm.iter().copied();
-            values().fold(f64::MIN, f64::max) - values().fold(f64::MAX, f64::min)
-        })
+        .map(|place| range(place.values_mm.iter().copied()))
         .fold(0.0, f64::max)
         * 1e3;
     let worse = if error.worse_than_known {

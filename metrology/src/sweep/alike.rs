@@ -10,6 +10,7 @@
 //! How far to raise that correlation for its own uncertainty, and how many degrees of freedom are left, was set by
 //! simulation (`tests/src/coverage/sweep.rs`), between 40 and 2 000 readings.
 
+use crate::spread::mean;
 use crate::uncertainty::{COVERAGE, t_factor};
 
 /// With fewer readings a correlation cannot be told from chance, and those are set one by one anyway.
@@ -98,10 +99,7 @@ pub(super) fn widest<const UNKNOWNS: usize>(x: &[f64], rest: &[f64]) -> Option<A
 fn means(values: &[f64], cells: usize) -> Vec<f64> {
     let edge = |cell: usize| cell * values.len() / cells;
     (0..cells)
-        .map(|cell| {
-            let within = &values[edge(cell)..edge(cell + 1)];
-            within.iter().sum::<f64>() / within.len() as f64
-        })
+        .map(|cell| mean(&values[edge(cell)..edge(cell + 1)]))
         .collect()
 }
 
@@ -131,7 +129,7 @@ struct Expected {
 
 impl<const UNKNOWNS: usize> Series<UNKNOWNS> {
     fn of(x: &[f64], rest: &[f64]) -> Option<Self> {
-        let mean = x.iter().sum::<f64>() / x.len() as f64;
+        let mean = mean(x);
         let from_mean: Vec<f64> = x.iter().map(|x| x - mean).collect();
         let length = dot(&from_mean, &from_mean).sqrt();
         let mut basis: [Vec<f64>; UNKNOWNS] = std::array::from_fn(|_| Vec::new());

@@ -9,15 +9,8 @@ use crate::tolerance::ToleranceError;
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SweepError {
     /// A value that cannot be computed with.
-    #[error("{column} {why}")]
-    Unusable {
-        /// The row, from 1.
-        row: usize,
-        /// Which column.
-        column: &'static str,
-        /// Why not.
-        why: Unusable,
-    },
+    #[error(transparent)]
+    Unusable(#[from] Unusable),
     /// Fewer points than a line has unknowns.
     #[error("a sweep needs at least two points at different places, and there are {points}")]
     TooFew {
@@ -65,7 +58,7 @@ impl SweepError {
     #[must_use]
     pub const fn row(&self) -> Option<usize> {
         match self {
-            Self::Unusable { row, .. } => Some(*row),
+            Self::Unusable(unusable) => Some(unusable.row),
             _ => None,
         }
     }

@@ -1,21 +1,15 @@
 //! A profile with its line and what is known of its uncertainty.
 
-use super::rounding::slope_rounding;
-use super::scatter::{From, Scatter};
 use super::{SweepError, SweepSums};
-use crate::domain::Unusable;
+use crate::Length;
+use crate::domain::{Unusable, WhyUnusable};
 use crate::filter;
 use crate::fit::{FitError, Line, line};
-use crate::setup::Setup;
-use crate::uncertainty::{Budget, rectangular, rounding_left};
-use crate::{Angle, Length};
+use crate::spread::{range, squares};
 
 /// Below this many points a bow is not taken out before the scatter is judged: it would cost too much of what little
 /// tells it.
 pub(super) const BOW_OUT_FROM: usize = 10;
-
-/// From this many places on a sweep is even enough for the rounding of a line; below it is that of its places.
-const MANY_PLACES: usize = 6;
 
 /// Places nearer to each other than this, mm, are one: a picometre.
 const ONE_PLACE: f64 = 1e-9;
@@ -24,11 +18,11 @@ const ONE_PLACE: f64 = 1e-9;
 pub(super) fn refused(error: &FitError, x: &[f64]) -> SweepError {
     match error {
         FitError::TooFew { points, .. } => SweepError::TooFew { points: *points },
-        FitError::NotFinite { index } => SweepError::Unusable {
+        FitError::NotFinite { index } => SweepError::Unusable(Unusable {
             row: index + 1,
             column: "reading_mm",
-            why: Unusable::NotANumber,
-        },
+            why: WhyUnusable::NotANumber,
+        }),
         FitError::Degenerate => SweepError::OnePlace {
             position_mm: x.first().copied().unwrap_or(f64::NAN),
             points: x.len(),
@@ -83,15 +77,8 @@ impl Fitted {
 
     /// Peak to valley about the line, along the reading.
     pub(super) fn height_mm(&self) -> f64 {
-        let rest = self
-            .x
-            .iter()
-            .zip(&self.y)
-            .map(|(x, y)| y - self.line.slope * x);
-        let (low, high) = rest.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), r| {
-            (l.min(r), h.max(r))
-        });
-        high - low
+        let points = self.x.iter().zip(&self.y);
+        range(points.map(|(x, y)| y - self.line.slope * x))
     }
 
     /// The profile behind the filter, in order of position, without the ends at which it cannot be filtered.
@@ -113,74 +100,8 @@ impl Fitted {
         order
     }
 
-    /// The budget of the residual, arc-seconds. Errors that do not average out over many points (of the indicator over
-    /// its range, of the travel) count as they would for two marks at the ends: one error at each.
-    pub(super) fn budget(&self, setup: &Setup, step: f64, scatter: Option<&Scatter>) -> Budget {
-        let mut budget = Budget::new("arcsec");
-        let slope = self.line.slope;
-        let arcsec = Angle::from_rad(1.0 / (1.0 + slope * slope)).arcsec();
-        let [low, high] = self.span();
-        let span = high - low;
-        if let Some(scatter) = scatter {
-            let component = scatter.from.component();
-            budget.add(
-                component,
-                scatter.slope_u * arcsec,
-                scatter.degrees_of_freedom,
-            );
-        }
-        let ends = |u_mm: f64| [u_mm / span * arcsec; 2];
-        if step > 0.0 {
-            // The readings' own scatter holds part of their rounding; what is known of the indicator holds none of it.
-            let sd = scatter
-                .filter(|scatter| scatter.from == From::Readings)
-                .map_or(0.0, |scatter| scatter.reading_sd);
-            // Sheppard's correction: the scatter of rounded readings holds the rounding's own q²/12.
-            let before = (sd * sd - step * step / 12.0).max(0.0).sqrt();
-            if self.places() < MANY_PLACES {
-                let u = rounding_left(step, before);
-                budget.add_rectangular("resolution of the indicator", &ends(u));
-            } else {
-                let u = step / span * slope_rounding(slope * span / step, before / step);
-                budget.add("resolution of the indicator", u * arcsec, None);
-            }
-        }
-        if let Some(error) = setup.indicator.error() {
-            let u = error.u_mm * setup.indicator.lever_factor();
-            budget.add_rectangular(error.component, &ends(u));
-        }
-        if let Some(straightness) = setup.straightness {
-            // Peak to valley: each place lies within half of it to either side.
-            let u = rectangular(straightness.mm() / 2.0);
-            budget.add_rectangular("straightness of the travel", &ends(u));
-        }
-        if let Some(limit) = setup.station_error {
-            let u = rectangular(limit.mm()) * slope.abs();
-            budget.add_rectangular("places on the travel", &ends(u));
-        }
-        budget
-    }
-
     /// The slope's standard deviation for a scatter of 1.
     pub(super) fn influence(&self) -> f64 {
-        let n = self.x.len() as f64;
-        let mean = self.x.iter().sum::<f64>() / n;
-        1.0 / self
-            .x
-            .iter()
-            .map(|x| (x - mean).powi(2))
-            .sum::<f64>()
-            .sqrt()
-    }
-
-    /// How many different places there are, counted no further than it matters.
-    fn places(&self) -> usize {
-        let mut places: Vec<f64> = Vec::new();
-        for x in &self.x {
-            if places.len() < MANY_PLACES && !places.contains(x) {
-                places.push(*x);
-            }
-        }
-        places.len()
+        1.0 / squares(&self.x).sqrt()
     }
 }

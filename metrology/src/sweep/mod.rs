@@ -3,6 +3,7 @@
 //! As in the zero step a larger reading means the surface nearer to the indicator, and the slope is the residual angle.
 
 mod alike;
+mod budget;
 mod error;
 mod fitted;
 mod outcome;
@@ -21,7 +22,8 @@ use crate::filter::LEFT_OUT;
 use crate::fit::{Line, minimum_zone};
 use crate::outliers::flagged;
 use crate::setup::{Sense, Setup, Station};
-use crate::uncertainty::{Budget, COVERAGE, Undecided, Verdict};
+use crate::spread::extremes;
+use crate::uncertainty::{Budget, COVERAGE, Undecided};
 use crate::zero::judged;
 use crate::zero::tap;
 use crate::zero::{Pivot, Tap};
@@ -108,8 +110,7 @@ pub fn outcome(
     options: &SweepOptions,
     points: &[SweepPoint],
 ) -> Result<SweepOutcome, SweepError> {
-    let step =
-        setup.indicator.resolution.unwrap_or(Length::ZERO).mm() * setup.indicator.lever_factor();
+    let step = setup.indicator.true_step_mm();
     let (fitted, outliers) = fit(options, profile(setup, points)?, step)?;
     let rejected = points.len() - fitted.x.len();
     let (form_x, form_y) = match options.filter {
@@ -129,17 +130,10 @@ pub fn outcome(
         Subject::Part => -1.0,
     };
     let signed = residual * (way.unwrap_or(1.0) * turned);
-    let judged =
-        judged::judge(setup, signed, way.is_some(), &budget).map_err(SweepError::Tolerance)?;
+    let judged = judged::judge(setup, signed, way.is_some(), &budget)?;
     let about_the_line = fitted.x.len() > 2;
     let claimed = |expanded: f64| scatter.is_some().then_some(expanded);
-    let (verdict, undecided_because) = match (judged.verdict, scatter) {
-        (Some(_), None) => (
-            Some(Verdict::Undecided),
-            Some(Undecided::RepeatabilityUnknown),
-        ),
-        (verdict, _) => (verdict, Undecided::usual(verdict)),
-    };
+    let (verdict, undecided_because) = Undecided::decided(judged.verdict, scatter.is_some());
     let half_angle = judged
         .half_angle
         .map(|part| (part.error_arcsec, part.expanded_arcsec))
@@ -279,8 +273,7 @@ pub fn profiled(
     let filtered = match options.filter {
         None => Vec::new(),
         Some(cut_off) => {
-            let step = setup.indicator.resolution.unwrap_or(Length::ZERO).mm()
-                * setup.indicator.lever_factor();
+            let step = setup.indicator.true_step_mm();
             let (fitted, _) = fit(options, (x.clone(), y.clone()), step)?;
             let (x, y) = fitted.filtered(cut_off).map_err(SweepError::Filter)?;
             x.into_iter().zip(y).collect()
@@ -299,11 +292,7 @@ fn profile(setup: &Setup, points: &[SweepPoint]) -> Result<(Vec<f64>, Vec<f64>),
             (point.position_mm, "position_mm"),
             (point.reading_mm, "reading_mm"),
         ] {
-            Unusable::check(value, LARGEST_MM).map_err(|why| SweepError::Unusable {
-                row: index + 1,
-                column,
-                why,
-            })?;
+            Unusable::check(index + 1, column, value, LARGEST_MM)?;
         }
     }
     Ok(points
@@ -327,8 +316,7 @@ fn advice(
         return None;
     }
     let places = || points.iter().map(|p| p.position_mm);
-    let low = places().fold(f64::INFINITY, f64::min);
-    let high = places().fold(f64::NEG_INFINITY, f64::max);
+    let [low, high] = extremes(places());
     // A recorded sweep ends a reading or two short of where it was marked, and its line holds there as well.
     let margin = (high - low) * MARGIN;
     let mut stations: Vec<Station> = setup

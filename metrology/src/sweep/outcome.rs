@@ -1,5 +1,6 @@
 //! What a sweep tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
+use crate::counted::is_zero;
 use crate::uncertainty::{Component, Undecided, Verdict};
 use crate::zero::{Pivot, Sloping, Tap};
 use serde::{Deserialize, Serialize};
@@ -115,12 +116,4 @@ pub struct SweepOutcome {
     /// What else the user should know, in sentences.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub remarks: Vec<String>,
-}
-
-#[allow(
-    clippy::trivially_copy_pass_by_ref,
-    reason = "serde passes a reference"
-)]
-fn is_zero(n: &usize) -> bool {
-    *n == 0
 }

@@ -23,13 +23,8 @@ pub struct Placed {
 
 fn usable(values: &[Timed], column: &'static str) -> Result<(), SweepError> {
     for (index, value) in values.iter().enumerate() {
-        Unusable::check(value.time_s, LARGEST_S)
-            .and_then(|()| Unusable::check(value.value_mm, LARGEST_MM))
-            .map_err(|why| SweepError::Unusable {
-                row: index + 1,
-                column,
-                why,
-            })?;
+        Unusable::check(index + 1, column, value.time_s, LARGEST_S)?;
+        Unusable::check(index + 1, column, value.value_mm, LARGEST_MM)?;
     }
     Ok(())
 }

@@ -2,7 +2,7 @@
 
 use super::alike::{self, Alike};
 use super::fitted::{BOW_OUT_FROM, Fitted};
-use crate::setup::Indicator;
+use crate::indicator::Indicator;
 use crate::uncertainty::{COVERAGE, f_limit, rectangular, t_factor};
 
 /// With so many degrees of freedom the line's own scatter tells enough, and what is known of the indicator elsewhere is
@@ -54,18 +54,10 @@ impl From {
     }
 }
 
-/// A standard deviation of a single reading, mm, and its degrees of freedom: as stated, else as last checked. A check made
-/// before degrees of freedom were kept counts with the fewest there can be.
+/// A standard deviation of a single reading, mm, and its degrees of freedom: as stated, else as last checked.
 fn known(indicator: &Indicator) -> Option<(f64, f64)> {
     let stated = indicator.repeatability.map(|sd| (sd.mm(), STATED));
-    let checked = || {
-        let check = indicator.check.as_ref()?;
-        let sd_um = check.repeatability_sd_um?;
-        Some((
-            sd_um * 1e-3,
-            check.repeatability_degrees_of_freedom.unwrap_or(1.0),
-        ))
-    };
+    let checked = || indicator.check.as_ref()?.repeatability_mm();
     stated
         .or_else(checked)
         .map(|(sd, dof)| (sd * indicator.lever_factor(), dof))

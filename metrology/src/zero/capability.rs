@@ -1,54 +1,13 @@
 //! Whether a set-up can prove its tolerance at all, before the first mark: the uncertainty that its display, span, stack and
 //! stated limits leave when everything else goes well.
 
+use super::Capability;
 use super::budget::HalfAngle;
 use crate::setup::Setup;
+use crate::spread::range;
 use crate::tolerance::ToleranceError;
 use crate::uncertainty::{Budget, COVERAGE, rectangular};
 use crate::{Angle, Length};
-use serde::{Deserialize, Serialize};
-
-/// What a set-up can prove.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Capability {
-    /// Whether a half angle that is just as wanted could be called in tolerance.
-    pub provable: bool,
-    /// The expanded uncertainty of the half angle, 95 %, with marks that repeat perfectly.
-    pub expanded_arcsec: f64,
-    /// The largest that it may be: half the width of the tolerance, less what the aim is off.
-    pub room_arcsec: f64,
-    /// The component that contributes most.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub limited_by: Option<String>,
-    /// The nearest changes that would make it provable, each enough by itself.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub cures: Vec<String>,
-}
-
-impl Capability {
-    /// What the set-up can prove, in a sentence or two.
-    #[must_use]
-    pub fn words(&self) -> String {
-        let (expanded, room) = (self.expanded_arcsec, self.room_arcsec.max(0.0));
-        if self.provable {
-            return format!(
-                "this set-up can prove its tolerance: ± {expanded:.2} arcsec of ± {room:.2}"
-            );
-        }
-        let limited = self
-            .limited_by
-            .as_ref()
-            .map_or(String::new(), |by| format!(", most of it by the {by}"));
-        let cures = if self.cures.is_empty() {
-            String::new()
-        } else {
-            format!(". Enough would be {}", self.cures.join(", or "))
-        };
-        format!(
-            "this set-up cannot prove its tolerance: it is good to ± {expanded:.2} arcsec at best{limited}, and ± {room:.2} is allowed{cures}"
-        )
-    }
-}
 
 /// Names of the components that grow smaller with a longer span.
 const DISPLAY: &str = "resolution of the indicator";
@@ -68,7 +27,7 @@ pub fn capability(
     span_mm: f64,
     step: Length,
 ) -> Result<Option<Capability>, ToleranceError> {
-    let Some([low, high]) = super::judged::limits_arcsec(setup)? else {
+    let Some([low, high]) = setup.limits_arcsec()? else {
         return Ok(None);
     };
     // The tap aims at the middle of the limits with the stack's error taken back, where the sense is known. Else that error
@@ -107,8 +66,7 @@ pub fn capability(
 /// What a set-up can prove by what it states alone; `None` where tolerance, span or display are not stated.
 #[must_use]
 pub fn of_setup(setup: &Setup) -> Option<Capability> {
-    let places = || setup.stations.iter().map(|station| station.position.mm());
-    let span = places().fold(f64::NEG_INFINITY, f64::max) - places().fold(f64::INFINITY, f64::min);
+    let span = range(setup.stations.iter().map(|station| station.position.mm()));
     let step = setup.indicator.resolution?;
     (span > 0.0).then(|| capability(setup, span, step).ok().flatten())?
 }

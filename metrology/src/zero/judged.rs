@@ -2,10 +2,11 @@
 
 use super::Sloping;
 use super::budget::HalfAngle;
+use crate::Angle;
 use crate::setup::Setup;
+use crate::taper::error_on_diameter_mm;
 use crate::tolerance::{AtSide, Tolerance, ToleranceError};
 use crate::uncertainty::{Budget, COVERAGE, Component, Verdict};
-use crate::{Angle, Length};
 
 /// A residual angle, judged.
 pub(crate) struct Judged {
@@ -21,27 +22,6 @@ pub(crate) struct Judged {
     pub verdict: Option<Verdict>,
     /// The budget: of the half angle when the plan has a stack, else of the residual.
     pub components: Vec<Component>,
-}
-
-fn taper_length(setup: &Setup) -> Option<Length> {
-    let of_taper = || setup.taper.as_ref().and_then(|taper| taper.length);
-    setup.length.or_else(of_taper)
-}
-
-/// The tolerance as limits of the half angle's error, arc-seconds; `None` where none is stated.
-///
-/// # Errors
-/// The tolerance does not fit the taper.
-pub(super) fn limits_arcsec(setup: &Setup) -> Result<Option<[f64; 2]>, ToleranceError> {
-    let Some(tolerance) = setup.tolerance else {
-        return Ok(None);
-    };
-    let half_angle = setup
-        .taper
-        .as_ref()
-        .map_or(Angle::ZERO, |taper| taper.half_angle);
-    let limits = tolerance.limits(half_angle, taper_length(setup))?;
-    Ok(Some(limits.map(Angle::arcsec)))
 }
 
 /// The error of the half angle that a tap aims at, arc-seconds: none, but the middle of a tolerance to one side.
@@ -63,13 +43,8 @@ pub(crate) fn judge(
     budget: &Budget,
 ) -> Result<Judged, ToleranceError> {
     let expanded = budget.expanded(COVERAGE);
-    let half_angle = setup
-        .taper
-        .as_ref()
-        .map_or(Angle::ZERO, |taper| taper.half_angle);
-    let taper_length = taper_length(setup);
     let part = HalfAngle::with_stack(setup, signed, budget);
-    let limits = limits_arcsec(setup)?;
+    let limits = setup.limits_arcsec()?;
     // Where the sense is not known, the stack's own error may add to the residual or take from it.
     let stack_arcsec = part
         .as_ref()
@@ -99,8 +74,9 @@ pub(crate) fn judge(
     Ok(Judged {
         residual_expanded_arcsec: expanded,
         cone,
-        over_taper_um: taper_length
-            .map(|length| crate::taper::error_on_diameter_mm(half_angle, signed, length) * 1e3),
+        over_taper_um: setup
+            .taper_length()
+            .map(|length| error_on_diameter_mm(setup.half_angle(), signed, length) * 1e3),
         components: part
             .as_ref()
             .map_or_else(|| budget.components(), |part| part.components.clone()),

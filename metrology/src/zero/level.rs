@@ -5,8 +5,11 @@
 //! order only, about h²/2X on radius, and enough is soon enough. Source: the triangle of the two axes; exact where they
 //! lie parallel, and for the small slopes of a set-up good to the cosine of the slope.
 
+pub use super::outcome::Level;
+
 use super::{ZeroError, ZeroMark, ZeroOutcome};
 use crate::setup::{BigEnd, Setup};
+use crate::spread::extremes;
 use crate::uncertainty::{Undecided, Verdict};
 use crate::{Angle, Length};
 use serde::{Deserialize, Serialize};
@@ -24,21 +27,6 @@ pub struct LevelOptions {
     /// How far the part's axis lies above the wheel's centre at A; 0 unless stated.
     #[serde(rename = "height_mm", skip_serializing_if = "Option::is_none")]
     pub height: Option<Length>,
-}
-
-/// What the part loses by an axis that does not lie level.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Level {
-    /// How much the axis rises over the part's length.
-    pub rise_um: f64,
-    /// Distance of the axes, X.
-    pub axes_mm: f64,
-    /// What it is worth on diameter over the part's length: by how much the ends come out different.
-    pub worth_um: f64,
-    /// The largest that it can be worth within the residual's uncertainty, 95 %.
-    pub at_most_um: f64,
-    /// The error of the half angle that this is, arc-seconds.
-    pub angle_arcsec: f64,
 }
 
 /// How much the part's diameter differs between its ends, mm, when its axis goes from `height` by `rise` and the axes are
@@ -83,83 +71,36 @@ pub fn outcome(
     else {
         return Ok(found);
     };
-    let length = setup
-        .length
-        .or_else(|| setup.taper.as_ref().and_then(|taper| taper.length));
-    let part = options
-        .part
-        .or_else(|| setup.taper.as_ref().and_then(|t| t.gauge_diameter));
-    let (Some(length), Some(wheel), Some(part)) = (length, options.wheel, part) else {
-        let wanted = [
-            (length.is_none(), "the part's length"),
-            (options.wheel.is_none(), "the wheel's diameter"),
-            (part.is_none(), "the part's diameter"),
-        ];
-        let wanted: Vec<&str> = wanted.iter().filter(|w| w.0).map(|w| w.1).collect();
-        found.remarks.push(format!(
-            "what it is worth on the part needs {}",
-            wanted.join(" and ")
-        ));
-        return Ok(found);
+    let part = match Part::of(setup, options) {
+        Ok(part) => part,
+        Err(lacking) => {
+            found.remarks.push(format!(
+                "what it is worth on the part needs {}",
+                lacking.join(" and ")
+            ));
+            return Ok(found);
+        }
     };
-    let (axes, height) = (
-        (wheel.mm() + part.mm()) / 2.0,
-        options.height.unwrap_or(Length::ZERO).mm(),
-    );
-    if wheel <= Length::ZERO || part <= Length::ZERO || length <= Length::ZERO {
+    if [part.length, part.wheel, part.diameter]
+        .iter()
+        .any(|length| *length <= Length::ZERO)
+    {
         return Err(ZeroError::Level);
     }
-    let difference = |arcsec: f64| {
-        let rise = Angle::from_arcsec(arcsec).tan() * length.mm();
-        (rise, diameter_difference_mm(axes, height, rise))
-    };
-    let (rise, worth) = difference(residual);
-    // The worth has one turning point, where the axis rises through the wheel's centre; beyond it the ends decide.
-    let ends = [residual - expanded, residual + expanded].map(|arcsec| difference(arcsec).1);
-    let turning = Angle::from_rad((-height / length.mm()).atan()).arcsec();
-    let reached = (residual - turning).abs() <= expanded;
-    let turning = reached.then(|| difference(turning).1);
-    let low = ends.iter().copied().chain(turning).fold(worth, f64::min);
-    let high = ends.iter().copied().chain(turning).fold(worth, f64::max);
-    let half_angle = setup
-        .taper
-        .as_ref()
-        .map_or(Angle::ZERO, |taper| taper.half_angle);
-    // The ends' difference on diameter as an error of the half angle.
-    let as_angle = |difference_mm: f64| {
-        let slope = half_angle.tan() + difference_mm / (2.0 * length.mm());
-        (Angle::from_rad(slope.atan()) - half_angle).arcsec()
-    };
-    if let Some(tolerance) = setup.tolerance {
-        let limits = tolerance
-            .limits(half_angle, Some(length))
-            .map_err(ZeroError::Tolerance)?
-            .map(Angle::arcsec);
-        let mut ways = vec![[as_angle(low), as_angle(high)]];
-        match setup.sense.map(|sense| sense.big_end) {
-            // A far end that comes out larger is the big end of a steeper cone, or the small end of a shallower one.
-            Some(BigEnd::B) => {}
-            Some(BigEnd::A) => ways[0] = [-ways[0][1], -ways[0][0]],
-            None => ways.push([-ways[0][1], -ways[0][0]]),
-        }
-        let inside = |[low, high]: &[f64; 2]| limits[0] <= *low && *high <= limits[1];
-        let outside = |[low, high]: &[f64; 2]| *high < limits[0] || limits[1] < *low;
-        found.verdict = Some(if ways.iter().all(inside) {
-            Verdict::In
-        } else if ways.iter().all(outside) {
-            Verdict::Out
-        } else {
-            Verdict::Undecided
-        });
+    let (rise, worth) = part.rise_and_worth(residual);
+    let [low, high] = part.worth_within(residual, expanded);
+    if let Some(limits) = setup.limits_arcsec()? {
+        let verdict = verdict(setup, [low, high].map(|worth| part.as_angle(worth)), limits);
+        found.verdict = Some(verdict);
         found.undecided_because = Undecided::usual(found.verdict);
         found.limits_arcsec = Some(limits);
     }
     let level = Level {
         rise_um: rise * 1e3,
-        axes_mm: axes,
+        axes_mm: part.axes_mm(),
         worth_um: worth * 1e3,
         at_most_um: low.abs().max(high.abs()) * 1e3,
-        angle_arcsec: as_angle(worth),
+        angle_arcsec: part.as_angle(worth),
     };
     let enough = match found.verdict {
         Some(Verdict::In) => ": enough is enough",
@@ -173,4 +114,95 @@ pub fn outcome(
     ));
     found.level = Some(level);
     Ok(found)
+}
+
+/// The part at the wheel, from which it follows what a level axis is worth.
+struct Part {
+    length: Length,
+    half_angle: Angle,
+    wheel: Length,
+    diameter: Length,
+    /// How far the part's axis lies above the wheel's at A.
+    height: Length,
+}
+
+impl Part {
+    /// The part as stated.
+    ///
+    /// # Errors
+    /// The names of what is not stated.
+    fn of(setup: &Setup, options: &LevelOptions) -> Result<Self, Vec<&'static str>> {
+        let length = setup.taper_length();
+        let gauge_diameter = setup.taper.as_ref().and_then(|t| t.gauge_diameter);
+        let diameter = options.part.or(gauge_diameter);
+        let (Some(length), Some(wheel), Some(diameter)) = (length, options.wheel, diameter) else {
+            let wanted = [
+                (length.is_none(), "the part's length"),
+                (options.wheel.is_none(), "the wheel's diameter"),
+                (diameter.is_none(), "the part's diameter"),
+            ];
+            return Err(wanted
+                .into_iter()
+                .filter_map(|(lacking, what)| lacking.then_some(what))
+                .collect());
+        };
+        Ok(Self {
+            length,
+            half_angle: setup.half_angle(),
+            wheel,
+            diameter,
+            height: options.height.unwrap_or(Length::ZERO),
+        })
+    }
+
+    /// Distance of the axes, mm.
+    fn axes_mm(&self) -> f64 {
+        (self.wheel.mm() + self.diameter.mm()) / 2.0
+    }
+
+    /// How much an axis at this angle to the travel rises over the part, and what that is worth on diameter, mm.
+    fn rise_and_worth(&self, arcsec: f64) -> (f64, f64) {
+        let rise = Angle::from_arcsec(arcsec).tan() * self.length.mm();
+        let worth = diameter_difference_mm(self.axes_mm(), self.height.mm(), rise);
+        (rise, worth)
+    }
+
+    /// The least and the most that it can be worth within the residual's uncertainty, mm.
+    ///
+    /// The worth has one turning point, where the axis rises through the wheel's centre; beyond it the ends decide.
+    fn worth_within(&self, residual: f64, expanded: f64) -> [f64; 2] {
+        let worth = |arcsec: f64| self.rise_and_worth(arcsec).1;
+        let turning = Angle::from_rad((-self.height.mm() / self.length.mm()).atan()).arcsec();
+        let reached = (residual - turning).abs() <= expanded;
+        let places = [residual, residual - expanded, residual + expanded];
+        let places = places.into_iter().chain(reached.then_some(turning));
+        extremes(places.map(worth))
+    }
+
+    /// The ends' difference on diameter as an error of the half angle, arc-seconds.
+    fn as_angle(&self, difference_mm: f64) -> f64 {
+        let slope = self.half_angle.tan() + difference_mm / (2.0 * self.length.mm());
+        (Angle::from_rad(slope.atan()) - self.half_angle).arcsec()
+    }
+}
+
+/// The decision on an error of the half angle between two values, arc-seconds, counted positive where the far end comes out
+/// larger.
+fn verdict(setup: &Setup, [low, high]: [f64; 2], limits: [f64; 2]) -> Verdict {
+    let other_way = [-high, -low];
+    // A far end that comes out larger is the big end of a steeper cone, or the small end of a shallower one.
+    let ways = match setup.sense.map(|sense| sense.big_end) {
+        Some(BigEnd::B) => vec![[low, high]],
+        Some(BigEnd::A) => vec![other_way],
+        None => vec![[low, high], other_way],
+    };
+    let inside = |[low, high]: &[f64; 2]| limits[0] <= *low && *high <= limits[1];
+    let outside = |[low, high]: &[f64; 2]| *high < limits[0] || limits[1] < *low;
+    if ways.iter().all(inside) {
+        Verdict::In
+    } else if ways.iter().all(outside) {
+        Verdict::Out
+    } else {
+        Verdict::Undecided
+    }
 }

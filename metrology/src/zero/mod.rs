@@ -16,12 +16,13 @@ mod round;
 mod scatter;
 pub(crate) mod tap;
 
-pub use capability::{Capability, capability, of_setup};
+pub use capability::{capability, of_setup};
 pub use moved::{Moved, opens_a_round};
-pub use outcome::{ClampShift, Pivot, Round, Sloping, Tap, ZeroOutcome};
+pub use outcome::{Capability, ClampShift, Pivot, Round, Sloping, Tap, ZeroOutcome};
 
 use crate::fit::FitError;
 use crate::setup::{BigEnd, IndicatorSide, Sense, Setup, Station};
+use crate::spread::extremes;
 use crate::tolerance::ToleranceError;
 use crate::uncertainty::{Undecided, Verdict};
 use crate::{Angle, Length};
@@ -229,7 +230,7 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
     outcome.pivot = pivot;
     if outcome.moved.is_some() && current.round < latest {
         // What was found before the move is of a state that is no more: there is no residual now.
-        let limits = judged::limits_arcsec(setup).map_err(ZeroError::Tolerance)?;
+        let limits = setup.limits_arcsec()?;
         outcome.verdict = limits.map(|_| Verdict::Undecided);
         outcome.undecided_because = limits.map(|_| Undecided::Moved);
         outcome.limits_arcsec = limits;
@@ -251,26 +252,14 @@ fn words_of_unknown(display_arcsec: f64) -> String {
 impl Known<'_> {
     /// The outer stations that were marked, mm from A.
     fn span(&self, marks: &[ZeroMark]) -> [f64; 2] {
-        let positions = || marks.iter().map(|mark| mark.position_mm);
-        [
-            positions().fold(f64::INFINITY, f64::min),
-            positions().fold(f64::NEG_INFINITY, f64::max),
-        ]
+        extremes(marks.iter().map(|mark| mark.position_mm))
     }
 
     /// Whether the set-up can prove its tolerance, over its stated stations, else over those that were marked.
     fn capability(&self, marks: &[ZeroMark]) -> Result<Option<Capability>, ZeroError> {
-        let stated = || {
-            self.setup
-                .stations
-                .iter()
-                .map(|station| station.position.mm())
-        };
-        let [low, high] = if self.setup.stations.len() >= 2 {
-            [
-                stated().fold(f64::INFINITY, f64::min),
-                stated().fold(f64::NEG_INFINITY, f64::max),
-            ]
+        let stations = &self.setup.stations;
+        let [low, high] = if stations.len() >= 2 {
+            extremes(stations.iter().map(|station| station.position.mm()))
         } else {
             self.span(marks)
         };
@@ -296,8 +285,7 @@ impl Known<'_> {
         let budget = self.residual_budget(scatter, current);
         let sign = setup.sense.map(Sense::steeper_sign);
         let signed = residual * sign.unwrap_or(1.0);
-        let judged =
-            judged::judge(setup, signed, sign.is_some(), &budget).map_err(ZeroError::Tolerance)?;
+        let judged = judged::judge(setup, signed, sign.is_some(), &budget)?;
         let repeats = *scatter != Scatter::Unknown;
         let claimed = |expanded: f64| repeats.then_some(expanded);
         outcome.residual_arcsec = Some(residual.arcsec());
@@ -309,8 +297,7 @@ impl Known<'_> {
             outcome.half_angle_expanded_arcsec = claimed(part.expanded_arcsec);
         }
         outcome.limits_arcsec = judged.limits_arcsec;
-        outcome.verdict = judged.verdict;
-        outcome.undecided_because = Undecided::usual(judged.verdict);
+        (outcome.verdict, outcome.undecided_because) = Undecided::decided(judged.verdict, repeats);
         outcome.budget = judged.components;
         if sign.is_none() && setup.stack.is_some() {
             outcome.remarks.push(
@@ -323,10 +310,6 @@ impl Known<'_> {
             outcome
                 .remarks
                 .push(words_of_unknown(judged.residual_expanded_arcsec));
-            if outcome.verdict.is_some() {
-                outcome.verdict = Some(Verdict::Undecided);
-                outcome.undecided_because = Some(Undecided::RepeatabilityUnknown);
-            }
         }
         Ok(())
     }

@@ -1,6 +1,6 @@
 //! What a zero step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
-use super::{Capability, Moved};
+use super::Moved;
 use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
@@ -122,6 +122,21 @@ pub enum Sloping {
     Shallower,
 }
 
+/// What the part loses by an axis that does not lie level.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Level {
+    /// How much the axis rises over the part's length.
+    pub rise_um: f64,
+    /// Distance of the axes, X.
+    pub axes_mm: f64,
+    /// What it is worth on diameter over the part's length: by how much the ends come out different.
+    pub worth_um: f64,
+    /// The largest that it can be worth within the residual's uncertainty, 95 %.
+    pub at_most_um: f64,
+    /// The error of the half angle that this is, arc-seconds.
+    pub angle_arcsec: f64,
+}
+
 /// The outcome of a zero step.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct ZeroOutcome {
@@ -180,7 +195,7 @@ pub struct ZeroOutcome {
     pub clamp_shift: Option<ClampShift>,
     /// What the residual means for an axis that is to lie level, when that is what the step is about.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub level: Option<super::level::Level>,
+    pub level: Option<Level>,
     /// What was done to the readings because the set-up asks for it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub corrections: Vec<String>,
@@ -189,4 +204,46 @@ pub struct ZeroOutcome {
     /// What else the user should know, in sentences.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub remarks: Vec<String>,
+}
+
+/// What a set-up can prove.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Capability {
+    /// Whether a half angle that is just as wanted could be called in tolerance.
+    pub provable: bool,
+    /// The expanded uncertainty of the half angle, 95 %, with marks that repeat perfectly.
+    pub expanded_arcsec: f64,
+    /// The largest that it may be: half the width of the tolerance, less what the aim is off.
+    pub room_arcsec: f64,
+    /// The component that contributes most.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limited_by: Option<String>,
+    /// The nearest changes that would make it provable, each enough by itself.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cures: Vec<String>,
+}
+
+impl Capability {
+    /// What the set-up can prove, in a sentence or two.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let (expanded, room) = (self.expanded_arcsec, self.room_arcsec.max(0.0));
+        if self.provable {
+            return format!(
+                "this set-up can prove its tolerance: ± {expanded:.2} arcsec of ± {room:.2}"
+            );
+        }
+        let limited = self
+            .limited_by
+            .as_ref()
+            .map_or(String::new(), |by| format!(", most of it by the {by}"));
+        let cures = if self.cures.is_empty() {
+            String::new()
+        } else {
+            format!(". Enough would be {}", self.cures.join(", or "))
+        };
+        format!(
+            "this set-up cannot prove its tolerance: it is good to ± {expanded:.2} arcsec at best{limited}, and ± {room:.2} is allowed{cures}"
+        )
+    }
 }

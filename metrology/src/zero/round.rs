@@ -2,6 +2,7 @@
 
 use super::{ZeroError, ZeroMark};
 use crate::fit::{FitError, linear};
+use crate::spread::extremes;
 
 /// What offset and slope of a round leave of its readings and of the time, as sums of products.
 pub(super) struct Unexplained {
@@ -91,33 +92,30 @@ impl<'a> RoundLine<'a> {
         let bow_mm = (stations >= 3)
             .then(|| bow(&marks, &times, with_drift.is_some()))
             .flatten();
-        let line = match with_drift {
-            Some(fit) => Self {
-                slope: fit.unknowns[1],
-                at_zero_mm: fit.unknowns[0],
-                drift: Some(fit.unknowns[2]),
-                influence: fit.influence.iter().map(|row| row[1]).collect(),
-                round,
-                marks,
-                timed,
-                bow_mm,
-            },
+        let (at_zero_mm, slope, drift, influence) = match with_drift {
+            Some(fit) => {
+                let [at_zero_mm, slope, drift] = fit.unknowns;
+                let influence = fit.influence.iter().map(|row| row[1]).collect();
+                (at_zero_mm, slope, Some(drift), influence)
+            }
             None => {
                 let rows: Vec<[f64; 2]> = (0..marks.len()).map(|i| [1.0, position(i)]).collect();
                 let fit = linear(&rows, &values).map_err(refused)?;
-                Self {
-                    slope: fit.unknowns[1],
-                    at_zero_mm: fit.unknowns[0],
-                    drift: None,
-                    influence: fit.influence.iter().map(|row| row[1]).collect(),
-                    round,
-                    marks,
-                    timed,
-                    bow_mm,
-                }
+                let [at_zero_mm, slope] = fit.unknowns;
+                let influence = fit.influence.iter().map(|row| row[1]).collect();
+                (at_zero_mm, slope, None, influence)
             }
         };
-        Ok(Some(line))
+        Ok(Some(Self {
+            slope,
+            at_zero_mm,
+            drift,
+            influence,
+            round,
+            marks,
+            timed,
+            bow_mm,
+        }))
     }
 
     /// The shown reading that the line has at a position, mm, at the end of the round.
@@ -176,9 +174,8 @@ impl<'a> RoundLine<'a> {
 /// Sagitta of the quadratic part over the round's stations, mm: positive when the middle is nearer to the indicator
 /// than the line between the ends. `None` when drift and bow cannot be told apart.
 fn bow(marks: &[&ZeroMark], times: &[f64], drift: bool) -> Option<f64> {
-    let positions = || marks.iter().map(|mark| mark.position_mm);
-    let low = positions().fold(f64::INFINITY, f64::min);
-    let high = positions().fold(f64::NEG_INFINITY, f64::max);
+    let positions = marks.iter().map(|mark| mark.position_mm);
+    let [low, high] = extremes(positions);
     let (middle, half) = (low.midpoint(high), (high - low) / 2.0);
     let values: Vec<f64> = marks.iter().map(|mark| mark.value_mm).collect();
     // Positions scaled to -1..1: the quadratic's coefficient is then minus the sagitta itself.

@@ -10,7 +10,7 @@ use super::words::{outliers, residual_state};
 use crate::api::SoFar;
 use crate::evidence::Place;
 use crate::sheet::sweep::filter;
-use crate::sheet::words::{NO_TOLERANCE, length};
+use crate::sheet::words::NO_TOLERANCE;
 use crate::step::{Outcome, SweepPlan};
 use metrology::setup::Setup;
 use metrology::sweep::{PositionsFrom, Subject, SweepOutcome};
@@ -187,7 +187,7 @@ fn worth(sweep: &SweepOutcome, setup: Option<&Setup>, units: Units) -> Vec<Strin
     let mut worth = Vec::new();
     if let Some(taper) = sweep.over_taper_um {
         worth.push(format!("{} on diameter", units.signed_um(taper)));
-        if let Some(length) = setup.and_then(length) {
+        if let Some(length) = setup.and_then(Setup::taper_length) {
             worth.push(format!(" over its {} mm", length.decimal(Unit::Mm)));
         }
     }

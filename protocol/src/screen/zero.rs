@@ -9,7 +9,7 @@ use super::verdict;
 use super::words::{residual_state, round_under_way};
 use crate::api::Status;
 use crate::sheet::Figure;
-use crate::sheet::words::{NO_TOLERANCE, cell, length};
+use crate::sheet::words::{NO_TOLERANCE, cell};
 use crate::sheet::zero::{clamp, pivot};
 use crate::step::{About, Outcome, ZeroPlan};
 use metrology::setup::Setup;
@@ -164,7 +164,7 @@ fn level_worth(level: &Level, setup: Option<&Setup>, units: Units) -> Vec<String
 
 /// It goes on from the part before.
 fn over_its_length(setup: Option<&Setup>) -> Option<String> {
-    let length = setup.and_then(length)?;
+    let length = setup.and_then(Setup::taper_length)?;
     Some(format!(" over its {} mm", length.decimal(Unit::Mm)))
 }
 
@@ -196,7 +196,7 @@ fn expanded_worth_um(zero: &ZeroOutcome, setup: Option<&Setup>) -> Option<f64> {
     let setup = setup?;
     let expanded = Angle::from_arcsec(zero.residual_expanded_arcsec?);
     let half = setup.taper.as_ref()?.half_angle;
-    Some(error_on_diameter_mm(half, expanded, length(setup)?) * 1e3)
+    Some(error_on_diameter_mm(half, expanded, setup.taper_length()?) * 1e3)
 }
 
 fn residual(open: &Open<'_, ZeroPlan>) -> Value {

@@ -140,8 +140,8 @@ impl Figure {
 
     /// What an error is worth on the part.
     pub(super) fn over_taper(worth_um: f64, setup: &Setup) -> Self {
-        let over =
-            words::length(setup).map_or_else(String::new, |length| format!(", over {length}"));
+        let length = setup.taper_length();
+        let over = length.map_or_else(String::new, |length| format!(", over {length}"));
         Self::amount(
             "on diameter along the taper",
             Amount::signed(worth_um, Unit::Um),

@@ -1,6 +1,5 @@
 //! Quantities as every screen and page writes them: the unit and the number of decimals are chosen here alone.
 
-use metrology::setup::Setup;
 use metrology::uncertainty::{Undecided, Verdict};
 use metrology::zero::Sloping;
 use metrology::{Angle, Length};
@@ -49,11 +48,6 @@ pub(crate) fn cone(sloping: Option<Sloping>, shown: &str) -> Option<&'static str
             Sloping::Steeper => "steeper",
             Sloping::Shallower => "shallower",
         })
-}
-
-/// The length over which an error counts on this part.
-pub(crate) fn length(setup: &Setup) -> Option<Length> {
-    setup.length.or(setup.taper.as_ref().and_then(|t| t.length))
 }
 
 /// Which way something is tapped.

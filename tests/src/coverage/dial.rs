@@ -1,5 +1,10 @@
 //! Simulated checks of an indicator. The truth is what a later reading should have shown.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use super::{Case, Held};
 use crate::chance::Chance;
 use metrology::Length;

@@ -1,5 +1,10 @@
 //! Simulated measurements of size. The truth is the cone.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use super::{Case, Held};
 use crate::chance::Chance;
 use metrology::dial::IndicatorCheck;

@@ -1,6 +1,11 @@
 //! Simulated rounds over the stations. The truth is the slope that the edge really has, and the half angle that stack, bar
 //! and slope together give.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use super::{Case, Held};
 use crate::chance::Chance;
 use metrology::blocks::Stack;

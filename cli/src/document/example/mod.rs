@@ -1,5 +1,10 @@
 //! An invented record for the tests of the documents: two rounds at a 1:12 seat, one typed mark, one taken back.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use metrology::setup::{Setup, Station};
 use metrology::taper::Taper;
 use metrology::{Angle, Length};

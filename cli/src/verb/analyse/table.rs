@@ -4,9 +4,13 @@
 //! write `-3.2e-05`. All of these are read. What is not read is told with line and column, and nothing of
 //! the table is used then.
 
+mod row;
+
+pub(super) use row::Row;
+
 use crate::Failure;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
-use metrology::{Length, QuantityError, Shown, Unit};
+use metrology::Length;
 use protocol::api::Refusal;
 use protocol::plan::StepKind;
 use protocol::typed;
@@ -65,13 +69,6 @@ pub(super) struct Table {
     /// The line of each row in the file, from 1.
     lines: Vec<u64>,
     semicolons: bool,
-}
-
-/// One row of a [`Table`].
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Row<'t> {
-    table: &'t Table,
-    index: usize,
 }
 
 impl Table {
@@ -197,122 +194,6 @@ impl Table {
     }
 }
 
-impl Row<'_> {
-    /// The cell of a column; empty when the column is absent.
-    pub(super) fn cell(&self, column: &str) -> &str {
-        let Some(place) = self.table.place(column) else {
-            return "";
-        };
-        let end = self.index * self.table.width + place;
-        let ends = &self.table.ends;
-        let start = end.checked_sub(1).and_then(|before| ends.get(before));
-        let from = start.copied().unwrap_or(0);
-        let cell = ends.get(end).and_then(|to| self.table.cells.get(from..*to));
-        cell.unwrap_or("")
-    }
-
-    /// Its line in the file.
-    pub(super) fn line(&self) -> u64 {
-        self.table.lines.get(self.index).copied().unwrap_or(0)
-    }
-
-    /// A failure about this row's cell.
-    pub(super) fn wrong(&self, column: &str, what: impl fmt::Display) -> Failure {
-        bad(format!(
-            "{}, line {}, column {column}: {what}",
-            self.table.name,
-            self.line()
-        ))
-    }
-
-    /// A length in mm with the step that its decimals show. A number written with an exponent, or with more
-    /// decimals than a picometre has, comes from a program and not from a display: it is rounded to the
-    /// picometre, and shows no step.
-    pub(super) fn length(&self, column: &str) -> Result<Shown, Failure> {
-        let cell = self.cell(column);
-        if cell.is_empty() {
-            return Err(self.wrong(column, "the cell is empty"));
-        }
-        self.refuse_comma(column)?;
-        match Shown::parse(cell, Unit::Mm, None) {
-            Ok(shown) => Ok(shown),
-            Err(error) => {
-                let Some(mm) = self.float(cell) else {
-                    return Err(self.wrong(column, reason(&error, cell)));
-                };
-                let value = Length::from_mm(mm).ok_or_else(|| {
-                    self.wrong(
-                        column,
-                        format!("`{cell}` is out of domain: within 1 km of zero"),
-                    )
-                })?;
-                Ok(Shown {
-                    value,
-                    resolution: Length::from_pm(1),
-                })
-            }
-        }
-    }
-
-    /// A number.
-    pub(super) fn number(&self, column: &str) -> Result<f64, Failure> {
-        let cell = self.cell(column);
-        if cell.is_empty() {
-            return Err(self.wrong(column, "the cell is empty"));
-        }
-        self.refuse_comma(column)?;
-        self.float(cell)
-            .ok_or_else(|| self.wrong(column, format!("`{cell}` is no number")))
-    }
-
-    /// A count from 1.
-    pub(super) fn count(&self, column: &str) -> Result<u32, Failure> {
-        let cell = self.cell(column);
-        cell.parse()
-            .ok()
-            .filter(|&n| n > 0)
-            .ok_or_else(|| self.wrong(column, format!("`{cell}` is no whole number from 1")))
-    }
-
-    /// Yes or no; no when the cell is empty or absent.
-    pub(super) fn flag(&self, column: &str) -> Result<bool, Failure> {
-        let cell = self.cell(column);
-        match cell.to_lowercase().as_str() {
-            "" | "0" | "no" | "false" => Ok(false),
-            "1" | "yes" | "true" => Ok(true),
-            _ => Err(self.wrong(column, format!("`{cell}` is neither 0 nor 1"))),
-        }
-    }
-
-    fn float(&self, cell: &str) -> Option<f64> {
-        let decimal = if self.table.semicolons {
-            cell.replace(',', ".")
-        } else {
-            cell.to_owned()
-        };
-        decimal.parse::<f64>().ok().filter(|x| x.is_finite())
-    }
-
-    /// Between commas a comma in a cell could part thousands as well as decimals.
-    fn refuse_comma(&self, column: &str) -> Result<(), Failure> {
-        let cell = self.cell(column);
-        if cell.contains(',') && !self.table.semicolons {
-            return Err(self
-                .wrong(column, format!("`{cell}` has a decimal comma"))
-                .hint("with decimal commas, part the columns with semicolons"));
-        }
-        Ok(())
-    }
-}
-
-/// Why a cell is no length, in the words for a table.
-fn reason(error: &QuantityError, cell: &str) -> String {
-    match error {
-        QuantityError::Unreadable { .. } => format!("`{cell}` is no number in mm"),
-        error => error.to_string(),
-    }
-}
-
 fn places(
     name: &str,
     header: &StringRecord,
@@ -393,144 +274,4 @@ fn bad(message: String) -> Failure {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    const COLUMNS: &[Column] = &[
-        Column::needed("round"),
-        Column::needed("reading_mm"),
-        Column::optional("clamped"),
-    ];
-
-    fn readings(text: &str) -> Result<Vec<(i64, i64)>, Failure> {
-        Table::parse("t.csv", text, COLUMNS)?
-            .rows()
-            .map(|row| {
-                row.count("round")?;
-                row.flag("clamped")?;
-                let shown = row.length("reading_mm")?;
-                Ok((shown.value.pm(), shown.resolution.pm()))
-            })
-            .collect()
-    }
-
-    #[test]
-    fn tables_as_they_come() {
-        for (legend, text, expected) in [
-            (
-                "any order",
-                "reading_mm,round\n0.0042,1\n",
-                (4_200_000, 100_000),
-            ),
-            (
-                "a sign, blanks, CR LF, a last line without end",
-                "round, reading_mm\r\n 1 , -0.5",
-                (-500_000_000, 100_000_000),
-            ),
-            (
-                "semicolons and a decimal comma",
-                "round;reading_mm\n1;0,0042\n",
-                (4_200_000, 100_000),
-            ),
-            (
-                "semicolons and a decimal point",
-                "round;reading_mm\n1;0.0042\n",
-                (4_200_000, 100_000),
-            ),
-            (
-                "a byte order mark and capitals",
-                "\u{feff}Round,Reading_mm\n1,1\n",
-                (1_000_000_000, 1_000_000_000),
-            ),
-            (
-                "an exponent",
-                "round,reading_mm\n1,-3.2e-05\n",
-                (-32_000, 1),
-            ),
-            (
-                "more decimals than a picometre has",
-                "round,reading_mm\n1,0.30000000000000004\n",
-                (300_000_000, 1),
-            ),
-            (
-                "rows of nothing",
-                "round,reading_mm\n\n,\n1,1.0\n,\n",
-                (1_000_000_000, 100_000_000),
-            ),
-            (
-                "quotes and a flag",
-                "\"round\",\"reading_mm\",clamped\n1,\"2\",yes\n",
-                (2_000_000_000, 1_000_000_000),
-            ),
-        ] {
-            assert_eq!(readings(text).expect(legend), [expected], "{legend}");
-        }
-    }
-
-    #[test]
-    fn mistakes_have_a_place() {
-        for (text, expected) in [
-            ("", "t.csv: column `round` is missing"),
-            ("round,reading_mm\n", "t.csv: the table has no rows"),
-            ("round\n1\n", "t.csv: column `reading_mm` is missing"),
-            (
-                "round,reading_mn\n1,2\n",
-                "t.csv: unknown column `reading_mn`",
-            ),
-            (
-                "round,round,reading_mm\n1,1,2\n",
-                "t.csv: column `round` stands there twice",
-            ),
-            (
-                "round,reading_mm\n1,2\n1,NaN\n",
-                "t.csv, line 3, column reading_mm: `NaN` is no number in mm",
-            ),
-            (
-                "round,reading_mm\n1,inf\n",
-                "t.csv, line 2, column reading_mm: `inf` is no number in mm",
-            ),
-            (
-                "round,reading_mm\n1,\n",
-                "t.csv, line 2, column reading_mm: the cell is empty",
-            ),
-            (
-                "round,reading_mm\n1,2\n\n1,x\n",
-                "t.csv, line 4, column reading_mm: `x` is no number in mm",
-            ),
-            (
-                "round,reading_mm\n0,2\n",
-                "t.csv, line 2, column round: `0` is no whole number from 1",
-            ),
-            (
-                "round,reading_mm\n1.5,2\n",
-                "t.csv, line 2, column round: `1.5` is no whole number from 1",
-            ),
-            (
-                "round,reading_mm\n1,\"0,0042\"\n",
-                "t.csv, line 2, column reading_mm: `0,0042` has a decimal comma",
-            ),
-            (
-                "round,reading_mm,clamped\n1,1,tight\n",
-                "t.csv, line 2, column clamped: `tight` is neither 0 nor 1",
-            ),
-            (
-                "round,reading_mm\r\n\r\n1,2,3\r\n",
-                "t.csv, line 3: 3 cells, and the first line names 2 columns",
-            ),
-        ] {
-            assert_eq!(readings(text).unwrap_err().message, expected, "{text:?}");
-        }
-    }
-
-    #[test]
-    fn a_length_beyond_the_limit_is_told_as_such() {
-        for cell in ["1000001", "1e300"] {
-            let failure = readings(&format!("round,reading_mm\n1,{cell}\n")).unwrap_err();
-            assert!(
-                failure.message.contains("out of domain") || failure.message.contains("1 km"),
-                "{failure}"
-            );
-        }
-        assert!(readings("round,reading_mm\n1,1000000\n").is_ok());
-    }
-}
+mod tests;

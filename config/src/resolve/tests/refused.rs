@@ -1,5 +1,10 @@
 //! What is refused, with its exact words and a hint.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 use super::*;
 
 /// Every kind of bad input: the code, a message that names the option, and a hint.

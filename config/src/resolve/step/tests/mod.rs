@@ -1,5 +1,10 @@
 //! Options in, a plan or a refusal out.
 
+#![allow(
+    clippy::too_many_lines,
+    reason = "a job, or a table of cases, is read from top to bottom"
+)]
+
 mod refused;
 
 use super::*;

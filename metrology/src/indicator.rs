@@ -1,8 +1,9 @@
-//! What a dial step found of an indicator, as every later step uses it.
+//! An indicator: what is known of it beside its readings, and what each reading means.
+//!
+//! The user states some of it. A dial step finds the rest, and every later step uses what it found.
 
-use crate::Angle;
-use crate::setup::Indicator;
 use crate::uncertainty::rectangular;
+use crate::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
 /// One row of a correction table.
@@ -17,8 +18,8 @@ pub struct Correction {
 /// An indicator's last check.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct IndicatorCheck {
-    /// Standard uncertainty of a reading's place from the indicator itself, its correction made if there is one; how single
-    /// readings repeat is not in it, since every step sees that for itself.
+    /// Standard uncertainty of a reading from the indicator itself, after its correction if there is one. How single readings
+    /// repeat is not included, because every step finds that for itself.
     pub u_um: f64,
     /// The correction table by rising reading; empty when no correction is wanted.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -35,6 +36,13 @@ pub struct IndicatorCheck {
 }
 
 impl IndicatorCheck {
+    /// Standard deviation of a single reading, mm, with its degrees of freedom. A check made before degrees of freedom were
+    /// kept counts with the fewest that are possible.
+    pub(crate) fn repeatability_mm(&self) -> Option<(f64, f64)> {
+        let degrees_of_freedom = self.repeatability_degrees_of_freedom.unwrap_or(1.0);
+        Some((self.repeatability_sd_um? * 1e-3, degrees_of_freedom))
+    }
+
     /// What is to be added to a reading, mm: between two rows in proportion, beyond the table as at its end.
     #[must_use]
     pub fn correction_mm(&self, reading_mm: f64) -> f64 {
@@ -63,6 +71,53 @@ impl IndicatorCheck {
     }
 }
 
+/// What is known of the indicator beside its readings.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Indicator {
+    /// The cable it speaks through; none when readings are typed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cable: Option<String>,
+    /// One step of its display.
+    #[serde(
+        rename = "resolution_mm",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub resolution: Option<Length>,
+    /// Largest error of indication over the span used, to either side.
+    #[serde(
+        rename = "error_limit_mm",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub error_limit: Option<Length>,
+    /// How readings at one place repeat, as the user states it: the standard deviation of single readings, each approached
+    /// again. It counts in addition to the display's step.
+    #[serde(
+        rename = "repeatability_mm",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub repeatability: Option<Length>,
+    /// One division, for readings typed in divisions.
+    #[serde(
+        rename = "division_mm",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub division: Option<Length>,
+    /// Angle of a lever-type indicator's lever to the surface: `true = shown · cos φ`.
+    #[serde(
+        rename = "lever_angle_deg",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub lever_angle: Option<Angle>,
+    /// What a dial step found; it counts instead of the stated limit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub check: Option<IndicatorCheck>,
+}
+
 /// What an indicator adds to the uncertainty of each place it reads.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct IndicatorError {
@@ -76,7 +131,7 @@ impl Indicator {
     /// The indicator's own error: from its last check, else from the stated limit; `None` when neither is known.
     ///
     /// ```
-    /// use conewright_metrology::setup::Indicator;
+    /// use conewright_metrology::indicator::Indicator;
     /// let stated = Indicator { error_limit: Some("3um".parse()?), ..Indicator::default() };
     /// assert!((stated.error().unwrap().u_mm - 0.003 / 3_f64.sqrt()).abs() < 1e-15);
     /// assert!(Indicator::default().error().is_none());
@@ -102,6 +157,11 @@ impl Indicator {
         self.lever_angle.map_or(1.0, Angle::cos)
     }
 
+    /// One step of the display as a true length, mm; 0 where it is not known.
+    pub(crate) fn true_step_mm(&self) -> f64 {
+        self.resolution.unwrap_or(Length::ZERO).mm() * self.lever_factor()
+    }
+
     /// What a shown value means, mm: the correction of the last check added, then times the lever's cosine.
     #[must_use]
     pub fn true_mm(&self, shown_mm: f64) -> f64 {
@@ -122,7 +182,7 @@ impl Indicator {
             .map_or(corrected, |check| check.uncorrected_mm(corrected))
     }
 
-    /// What is done to its readings, in sentences; empty when nothing is.
+    /// The corrections made to its readings, in sentences; empty without any.
     #[must_use]
     pub fn corrections(&self) -> Vec<String> {
         let table = self
@@ -183,7 +243,7 @@ mod tests {
     /// The printed correction table for lever-type indicators: two figures, 30° and 40° truncated.
     #[test]
     fn the_lever_factors_as_printed() {
-        let table = include_str!("../../tests/data/lever_factors.csv");
+        let table = include_str!("../tests/data/lever_factors.csv");
         let mut rows = 0;
         for row in table.lines().skip(1) {
             let mut fields = row.split(',').map(|field| field.parse::<f64>());
