@@ -28,7 +28,7 @@ impl Answer {
     /// When the content cannot be written as JSON, which is a fault of the program.
     pub fn new(text: impl Into<String>, content: &impl Serialize) -> Result<Self, Failure> {
         let json = serde_json::to_value(content)
-            .map_err(|e| Failure::new("internal", format!("the answer is no JSON: {e}")))?;
+            .map_err(|e| Failure::new("internal", format!("the answer is not JSON: {e}")))?;
         Ok(Self {
             text: text.into(),
             json,

@@ -72,7 +72,7 @@ impl Failure {
         }
     }
 
-    /// A text on the command line that cannot be read, or a value out of its domain: exits with 2.
+    /// A text on the command line that cannot be read, or a value out of range: exits with 2.
     pub fn bad_value(message: impl Into<String>) -> Self {
         Self {
             exit: Exit::Usage,

@@ -104,7 +104,7 @@ fn a_session_is_shown_beside_the_last_of_its_part_or_fixture_or_the_one_named() 
 
     for (beside, why) in [
         ((first + 2).to_string(), "the one that is shown"),
-        ("yesterday".to_owned(), "no session's number"),
+        ("yesterday".to_owned(), "not the number of a session"),
         ("99".to_owned(), "99"),
     ] {
         let (_, told, code) = home.run(&["session", "show", "--beside", &beside]);

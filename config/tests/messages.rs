@@ -77,7 +77,7 @@ fn files_that_cannot_be_read() {
     assert_eq!(
         told(&latin),
         format!(
-            "{}:2:6: a byte that is no UTF-8\n2 | # gro\u{fffd}e\n  |      ^\n  \
+            "{}:2:6: a byte that is not UTF-8\n2 | # gro\u{fffd}e\n  |      ^\n  \
              = expected a text in UTF-8; save the file with that encoding",
             latin.display()
         )

@@ -32,7 +32,7 @@ pub enum Fatal {
         path: PathBuf,
     },
     /// Something else lies where the socket should.
-    #[error("{} is there and is no socket", path.display())]
+    #[error("{} exists and is not a socket", path.display())]
     NotASocket {
         /// What lies there.
         path: PathBuf,

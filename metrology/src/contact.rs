@@ -53,7 +53,7 @@ pub struct ContactOptions {
 /// Why a contact step has no outcome.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ContactError {
-    /// A value out of its domain: which, and the domain.
+    /// A value out of range: which, and the domain.
     #[error(transparent)]
     Domain(#[from] DomainError),
     /// The length over which the cones should bear is not known.
@@ -131,7 +131,7 @@ pub fn outcome(
     Ok(outcome)
 }
 
-/// Refuses a percentage, a film or an error found that is out of its domain.
+/// Refuses a percentage, a film or an error found that is out of range.
 fn check(
     zones: Zones,
     [thin, thick]: [f64; 2],

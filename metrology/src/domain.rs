@@ -7,10 +7,10 @@ use std::fmt;
 /// ```
 /// use conewright_metrology::{Angle, taper::Taper};
 /// let refused = Taper::from_half_angle("flat", Angle::ZERO, "the user").unwrap_err();
-/// assert_eq!(refused.to_string(), "half angle 0.0000000° is out of its domain: above 0° and below 90°");
+/// assert_eq!(refused.to_string(), "half angle 0.0000000° is out of range: above 0° and below 90°");
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{what} {value} is out of its domain: {domain}")]
+#[error("{what} {value} is out of range: {domain}")]
 pub struct DomainError {
     /// Which quantity.
     pub what: &'static str,
@@ -46,7 +46,7 @@ pub struct Unusable {
 /// Why a value cannot be used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum WhyUnusable {
-    /// It is no number.
+    /// It is not a number.
     NotANumber,
     /// It is beyond anything that is measured here.
     TooLarge,
@@ -62,7 +62,7 @@ impl Unusable {
     /// Checks that a value, in the unit of `largest`, can be used.
     ///
     /// # Errors
-    /// The value is no number, or it is too large.
+    /// The value is not a number, or it is too large.
     pub(crate) fn check(
         row: usize,
         column: &'static str,
@@ -83,7 +83,7 @@ impl Unusable {
 impl fmt::Display for WhyUnusable {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotANumber => write!(f, "is no number"),
+            Self::NotANumber => write!(f, "is not a number"),
             Self::TooLarge => write!(
                 f,
                 "is larger than anything measured here (lengths are within 1 km of zero): check its unit"

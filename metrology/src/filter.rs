@@ -24,7 +24,7 @@ const NOTHING_PASSES: f64 = 6.1;
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum FilterError {
     /// The cut-off is not a number above zero.
-    #[error("a cut-off of {cut_off} is none: it is above 0")]
+    #[error("the cut-off is {cut_off}: it must be above 0")]
     CutOff {
         /// The cut-off, in the positions' unit.
         cut_off: f64,
@@ -167,7 +167,7 @@ pub fn open(x: &[f64], y: &[f64], cut_off: f64) -> Result<Smooth, FilterError> {
 /// How many points a profile has.
 ///
 /// # Errors
-/// Fewer than three points, or one that is no number.
+/// Fewer than three points, or one that is not a number.
 fn usable_points(x: &[f64], y: &[f64]) -> Result<usize, FilterError> {
     let points = x.len().min(y.len());
     if points < 3 {

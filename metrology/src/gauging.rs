@@ -100,7 +100,7 @@ impl OverRollers {
     /// and stacks of height h: `M = 2 [d₀/2 + (h + ρ) tan α + ρ/cos α + ρ]`.
     ///
     /// # Errors
-    /// A radius that is not above zero, a diameter or height below zero, a half angle out of its domain.
+    /// A radius that is not above zero, a diameter or height below zero, a half angle out of range.
     ///
     /// ```
     /// use conewright_metrology::{Angle, gauging::OverRollers};
@@ -174,7 +174,7 @@ impl OverRollers {
     /// Diameter in mm at the small end on the plate, from one measurement over the rollers and the half angle.
     ///
     /// # Errors
-    /// A radius or a measurement that is not above zero, a height below zero, a half angle out of its domain,
+    /// A radius or a measurement that is not above zero, a height below zero, a half angle out of range,
     /// or a measurement smaller than the rollers leave room for.
     ///
     /// ```

@@ -94,7 +94,7 @@ impl Harmonics {
     /// whatever the angles; for even ones it is diagonal and not needed.
     ///
     /// # Errors
-    /// Fewer readings than unknowns (2 · order + 1), angles that do not tell the orders apart, or a value that is no number.
+    /// Fewer readings than unknowns (2 · order + 1), angles that do not tell the orders apart, or a value that is not a number.
     ///
     /// ```
     /// use conewright_metrology::harmonics::Harmonics;

@@ -20,7 +20,7 @@ impl Stock {
     /// From what is left on diameter: per side half of it, square to the surface times cos α.
     ///
     /// # Errors
-    /// A half angle out of its domain, or an amount that is no number.
+    /// A half angle out of range, or an amount that is not a number.
     ///
     /// ```
     /// use conewright_metrology::{Angle, stock::Stock};
@@ -50,7 +50,7 @@ impl Stock {
     /// on an outside taper: `d_m − d`. For a bore the sign is the other way: exchange the two.
     ///
     /// # Errors
-    /// A diameter that is not above zero, or a half angle out of its domain.
+    /// A diameter that is not above zero, or a half angle out of range.
     ///
     /// ```
     /// use conewright_metrology::stock::Stock;
@@ -86,7 +86,7 @@ impl Stock {
     /// diameter. Negative when it goes too far on.
     ///
     /// # Errors
-    /// A half angle out of its domain.
+    /// A half angle out of range.
     ///
     /// ```
     /// use conewright_metrology::stock::Stock;
@@ -104,7 +104,7 @@ impl Stock {
 /// How many passes of at most `depth` take off an infeed; none when nothing is left, or the part is undersize.
 ///
 /// # Errors
-/// A depth that is not above zero, or an infeed that is no number or would need more than
+/// A depth that is not above zero, or an infeed that is not a number or would need more than
 /// [`MOST_PASSES`] passes.
 ///
 /// ```

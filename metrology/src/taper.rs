@@ -36,7 +36,7 @@ pub struct Taper {
 /// The domain of a half angle, in words: at 0° there is no cone, at 90° no axis to grind along.
 pub const HALF_ANGLE_DOMAIN: &str = "above 0° and below 90°";
 
-/// Refuses a half angle outside [`HALF_ANGLE_DOMAIN`], and one that is no number.
+/// Refuses a half angle outside [`HALF_ANGLE_DOMAIN`], and one that is not a number.
 ///
 /// # Errors
 /// The angle and the domain.
@@ -59,7 +59,7 @@ impl Taper {
     /// A taper of which the angle alone is known.
     ///
     /// # Errors
-    /// A half angle of 0° or less, of 90° or more, or that is no number.
+    /// A half angle of 0° or less, of 90° or more, or that is not a number.
     ///
     /// ```
     /// use conewright_metrology::taper::Taper;
@@ -83,7 +83,7 @@ impl Taper {
         })
     }
 
-    /// Refuses a taper that was read from outside and is no cone: a half angle out of its domain, a
+    /// Refuses a taper that was read from outside and is no cone: a half angle out of range, a
     /// diameter or length that is not above zero, or a cone that comes to its point before its length ends.
     ///
     /// # Errors

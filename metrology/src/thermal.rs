@@ -13,7 +13,7 @@ pub const STEEL_UM_PER_M_K: f64 = 11.5;
 /// within ±[`LARGEST_DIFFERENCE_K`].
 ///
 /// # Errors
-/// Which value is out of its domain.
+/// Which value is out of range.
 ///
 /// ```
 /// use conewright_metrology::thermal::{STEEL_UM_PER_M_K, growth_um};

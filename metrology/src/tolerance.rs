@@ -43,7 +43,7 @@ pub enum Tolerance {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ToleranceError {
     /// No such grade.
-    #[error("AT{0} is no grade: ISO 1947 has AT1 to AT12")]
+    #[error("AT{0} is not a grade: ISO 1947 has AT1 to AT12")]
     Grade(u8),
     /// The table of ISO 1947 does not go to this cone length.
     #[error(
@@ -59,7 +59,7 @@ pub enum ToleranceError {
         /// The tolerance as it is written.
         tolerance: String,
     },
-    /// A length or an angle out of its domain.
+    /// A length or an angle out of range.
     #[error(transparent)]
     Domain(#[from] DomainError),
 }
@@ -117,7 +117,7 @@ pub fn at_alpha(grade: u8, cone_length: Length) -> Result<Angle, ToleranceError>
 /// `AT_D = AT_α · L`, for cones steeper than 1:3 divided by cos α.
 ///
 /// # Errors
-/// A grade or cone length outside the table, a half angle out of its domain.
+/// A grade or cone length outside the table, a half angle out of range.
 ///
 /// ```
 /// use conewright_metrology::tolerance::at_on_diameter_um;

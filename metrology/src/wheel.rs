@@ -9,7 +9,7 @@ use std::fmt;
 /// Domain: a diameter above zero to [`LARGEST_DIAMETER`], turns above zero to [`FASTEST_PER_MINUTE`].
 ///
 /// # Errors
-/// Which value is out of its domain.
+/// Which value is out of range.
 ///
 /// ```
 /// use conewright_metrology::wheel::surface_speed_m_per_s;
@@ -54,7 +54,7 @@ impl SpeedCheck {
     /// Compares a wheel's speed with its marking.
     ///
     /// # Errors
-    /// A diameter, a speed or a marking out of its domain.
+    /// A diameter, a speed or a marking out of range.
     ///
     /// ```
     /// use conewright_metrology::wheel::SpeedCheck;

@@ -74,11 +74,11 @@ fn setups() -> impl Strategy<Value = Setup> {
         })
 }
 
-/// serde_json writes what is no number as null, so an answer with one does not read back.
+/// serde_json writes what is not a number as null, so an answer with one does not read back.
 fn all_numbers(answer: &impl Serialize) {
     fn walk(value: &Value) {
         match value {
-            Value::Null => panic!("a value that is no number"),
+            Value::Null => panic!("a value that is not a number"),
             Value::Array(items) => items.iter().for_each(walk),
             Value::Object(fields) => fields.values().for_each(walk),
             _ => {}

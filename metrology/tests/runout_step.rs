@@ -375,15 +375,15 @@ fn bad_input_is_told_where_and_what_is_needed() {
     };
     assert_eq!(
         changed(4, |p| p.reading_mm = f64::NAN),
-        "row 5: reading_mm is no number"
+        "row 5: reading_mm is not a number"
     );
     assert_eq!(
         changed(0, |p| p.angle_deg = f64::INFINITY),
-        "row 1: angle_deg is no number"
+        "row 1: angle_deg is not a number"
     );
     assert_eq!(
         changed(2, |p| p.plane_mm = Some(f64::NAN)),
-        "row 3: plane_mm is no number"
+        "row 3: plane_mm is not a number"
     );
     assert!(changed(11, |p| p.angle_deg = 400.0).starts_with("row 12: an angle of 400°"));
     assert!(changed(11, |p| p.angle_deg = -0.1).contains("0° to 360°"));

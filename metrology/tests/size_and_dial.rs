@@ -261,7 +261,7 @@ fn bad_sizes_are_told_where_and_what_is_needed() {
     assert!(told(sections(&[])).contains("one diameter at a plane"));
     assert_eq!(
         told(sections(&[(0.0, 40.0), (f64::NAN, 39.0)])),
-        "row 2: plane_mm is no number"
+        "row 2: plane_mm is not a number"
     );
     assert!(told(sections(&[(0.0, 40.0), (10.0, -1.0)])).starts_with("row 2: diameter -1 mm"));
     let rollers = |stacks: &str, over: &str| Measured::Rollers {
@@ -434,7 +434,7 @@ fn bad_checks_are_told_where_and_what_is_needed() {
         "{refused}"
     );
     points[6].reading_mm = f64::NAN;
-    assert_eq!(told(&setup, &points), "row 7: reading_mm is no number");
+    assert_eq!(told(&setup, &points), "row 7: reading_mm is not a number");
     assert!(told(&Setup::default(), &checked()[..4]).contains("fewer than two different nominals"));
     assert!(told(&Setup::default(), &[]).contains("at least two"));
 }

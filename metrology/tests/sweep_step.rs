@@ -366,9 +366,9 @@ fn bad_input_is_told_where_and_what_is_needed() {
     let none = SweepOptions::default();
     let mut nan = data.clone();
     nan[2].reading_mm = f64::NAN;
-    assert_eq!(told(&nan, &none), "row 3: reading_mm is no number");
+    assert_eq!(told(&nan, &none), "row 3: reading_mm is not a number");
     nan[1].position_mm = f64::INFINITY;
-    assert_eq!(told(&nan, &none), "row 2: position_mm is no number");
+    assert_eq!(told(&nan, &none), "row 2: position_mm is not a number");
     assert!(told(&[], &none).contains("at least two points"));
     assert!(told(&data[..1], &none).contains("there are 1"));
     let one_place = told(&[data[3]; 3], &none);

@@ -66,7 +66,7 @@ pub(crate) fn station(setup: &Setup, text: &str) -> Result<Station, Refusal> {
         };
         return Err(Refusal::new(
             Code::UnknownName,
-            format!("`{text}` is no station: {known}"),
+            format!("`{text}` is not a station: {known}"),
         )
         .hint("name a station, or a distance from A such as 40mm"));
     };
@@ -94,7 +94,7 @@ pub(crate) fn length(what: &str, text: &str, example: &str) -> Result<Length, Re
         return Ok(length);
     }
     Err(bad(
-        format!("{what}: {length} is out of its domain: within {FARTHEST} of zero"),
+        format!("{what}: {length} is out of range: within {FARTHEST} of zero"),
         &hint,
     ))
 }
@@ -137,7 +137,7 @@ pub fn angle(text: &str) -> Result<Angle, Refusal> {
             Some(hour) if (0.0..=12.0).contains(&hour) => {
                 Ok(Angle::from_deg((hour * 30.0).rem_euclid(360.0)))
             }
-            _ => Err(bad(format!("`{text}` is no hour of the clock"), HINT)),
+            _ => Err(bad(format!("`{text}` is not an hour of the clock"), HINT)),
         };
     }
     let angle = match number(text) {

@@ -17,7 +17,7 @@ const SEAT: &str = "[taper.seat]\nratio = \"1:12\"\ngauge_diameter = \"40\"\nlen
 fn near(found: &Value, expected: f64, within: f64) {
     let value = found
         .as_f64()
-        .unwrap_or_else(|| panic!("{found} is no number"));
+        .unwrap_or_else(|| panic!("{found} is not a number"));
     assert!(
         (value - expected).abs() <= within,
         "{value} is not {expected} ± {within}"
@@ -248,7 +248,7 @@ fn options_of_a_step_that_cannot_be() {
     for (arguments, message) in [
         (
             &["runout", "--per-turn", "2"][..],
-            "--per-turn: `2` is out of its domain: a whole number from 3 to 360",
+            "--per-turn: `2` is out of range: a whole number from 3 to 360",
         ),
         (
             &["runout", "--angles", "turns"],

@@ -148,7 +148,7 @@ impl Heard {
                     {
                         let more = cable.skipped_bytes - before;
                         let last = cable.last_skipped.as_deref().unwrap_or_default();
-                        eprintln!("{more} bytes of {name} were no reading, the last: {last}");
+                        eprintln!("{more} bytes of {name} were not readings, the last: {last}");
                     }
                     let now = now.map(|c| (c.state, c.detail.clone()));
                     if let Some((is, detail)) = &now

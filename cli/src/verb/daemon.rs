@@ -147,7 +147,7 @@ pub(super) fn stop(paths: &Paths) -> Result<Answer, Failure> {
             if Instant::now() >= deadline {
                 return Err(Failure::new(
                     "still_running",
-                    format!("the daemon has not gone for {} s", STOPPING.as_secs()),
+                    format!("the daemon is still running after {} s", STOPPING.as_secs()),
                 ));
             }
             tokio::time::sleep(PAUSE).await;

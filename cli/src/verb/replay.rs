@@ -34,7 +34,7 @@ pub(super) fn run(playing: &Playing<'_>) -> Result<Answer, Failure> {
     };
     if !SPEEDS.contains(&playing.speed) {
         return Err(Failure::bad_value(format!(
-            "--speed {}: from {} to {} times as fast",
+            "--speed {}: it must be from {} to {} times",
             playing.speed,
             SPEEDS.start(),
             SPEEDS.end()

@@ -70,7 +70,7 @@ pub(super) async fn record(client: &Client, session: Option<&str>) -> Result<Rec
             let known = matches!(named, "current" | "latest") || named.parse::<u64>().is_ok();
             if !known {
                 return Err(Failure::bad_value(format!(
-                    "`{named}` is no session: a session is named by its number, `current` or `latest`"
+                    "`{named}` is not a session: a session is named by its number, `current` or `latest`"
                 ))
                 .hint("conewright session list shows them"));
             }
@@ -153,7 +153,7 @@ fn filter(wanted: &ListArgs, zone: &TimeZone) -> Result<SessionFilter, Failure> 
         && from > to
     {
         return Err(
-            Failure::bad_value("since: it lies after `--until`, so that no day is left")
+            Failure::bad_value("--since lies after --until, so no day is left")
                 .hint("exchange the two"),
         );
     }
@@ -164,7 +164,7 @@ fn filter(wanted: &ListArgs, zone: &TimeZone) -> Result<SessionFilter, Failure> 
 fn moment(what: &str, text: &str, alone: TimeOfDay, zone: &TimeZone) -> Result<i64, Failure> {
     let text = text.trim();
     let wrong = || {
-        Failure::bad_value(format!("{what}: `{text}` is no date"))
+        Failure::bad_value(format!("{what}: `{text}` is not a date"))
             .hint("write it like `2026-03-31`, or `2026-03-31T14:00`")
     };
     // A date alone would be read as its midnight.
@@ -184,7 +184,7 @@ fn decision(text: &str) -> Result<Verdict, Failure> {
         .into_iter()
         .find(|verdict| verdict_word(*verdict).eq_ignore_ascii_case(text.trim()))
         .ok_or_else(|| {
-            Failure::bad_value(format!("verdict: `{text}` is none of in, out, undecided"))
+            Failure::bad_value(format!("--verdict `{text}`: it is in, out or undecided"))
                 .hint("write one of these words")
         })
 }
@@ -302,25 +302,25 @@ mod tests {
                 Some("yesterday"),
                 None,
                 None,
-                "since: `yesterday` is no date",
+                "since: `yesterday` is not a date",
             ),
             (
                 None,
                 Some("2026-02-30"),
                 None,
-                "until: `2026-02-30` is no date",
+                "until: `2026-02-30` is not a date",
             ),
             (
                 None,
                 None,
                 Some("good"),
-                "verdict: `good` is none of in, out, undecided",
+                "--verdict `good`: it is in, out or undecided",
             ),
             (
                 Some("2026-03-02"),
                 Some("2026-03-01"),
                 None,
-                "since: it lies after `--until`, so that no day is left",
+                "--since lies after --until, so no day is left",
             ),
         ] {
             let failure = filter(&wanted(since, until, verdict), &zone).unwrap_err();

@@ -50,7 +50,7 @@ pub(super) fn backup(paths: &Paths, to: &Path, force: bool) -> Result<Answer, Fa
 
 fn merge(document: &mut serde_json::Value, found: &Soundness) -> Result<(), Failure> {
     let found = serde_json::to_value(found)
-        .map_err(|e| Failure::new("internal", format!("the answer is no JSON: {e}")))?;
+        .map_err(|e| Failure::new("internal", format!("the answer is not JSON: {e}")))?;
     if let (Some(into), serde_json::Value::Object(found)) = (document.as_object_mut(), found) {
         into.extend(found);
     }

@@ -45,7 +45,7 @@ fn json(kind: &str, table: &str, options: &[&str]) -> (Value, i32) {
 fn near(found: &Value, expected: f64, within: f64) {
     let value = found
         .as_f64()
-        .unwrap_or_else(|| panic!("{found} is no number"));
+        .unwrap_or_else(|| panic!("{found} is not a number"));
     assert!(
         (value - expected).abs() <= within,
         "{value} is not {expected} ± {within}"

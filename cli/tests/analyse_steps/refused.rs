@@ -50,7 +50,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\n\n10,NaN\n",
             &[],
             1,
-            "t.csv, line 4, column reading_mm: `NaN` is no number in mm",
+            "t.csv, line 4, column reading_mm: `NaN` is not a number in mm",
             "",
         ),
         (
@@ -59,7 +59,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\ninf,1\n",
             &[],
             1,
-            "t.csv, line 3, column position_mm: `inf` is no number in mm",
+            "t.csv, line 3, column position_mm: `inf` is not a number in mm",
             "",
         ),
         (
@@ -68,7 +68,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\n10,2000000\n",
             &[],
             1,
-            "t.csv, line 3, column reading_mm: `2000000` is out of domain: within 1 km of zero",
+            "t.csv, line 3, column reading_mm: `2000000` is out of range: within 1 km of zero",
             "",
         ),
         (
@@ -159,7 +159,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\nNaN,1\n",
             &[],
             1,
-            "t.csv, line 3, column angle_deg: `NaN` is no number",
+            "t.csv, line 3, column angle_deg: `NaN` is not a number",
             "",
         ),
         (
@@ -186,7 +186,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,0\n120,1\n240,0\n",
             &["--radius", "0.1"],
             1,
-            "t.csv, lines 2 to 4: a radius of 0.1 mm is none here: it is above the run-out itself",
+            "t.csv, lines 2 to 4: the radius is 0.1 mm: it must be larger than the run-out itself",
             "",
         ),
         (
@@ -340,7 +340,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,40\n24,0\n",
             &[],
             1,
-            "t.csv, line 3, column diameter_mm: 0 mm is out of its domain: above 0 mm",
+            "t.csv, line 3, column diameter_mm: 0 mm is out of range: above 0 mm",
             "",
         ),
         (
@@ -394,7 +394,7 @@ fn bad_tables_are_told_with_their_place() {
             "-1,50\n",
             &["--taper", "1:12", "--rollers", "6"],
             1,
-            "t.csv, line 2, column stacks_mm: -1 mm is out of its domain: 0 mm or more",
+            "t.csv, line 2, column stacks_mm: -1 mm is out of range: 0 mm or more",
             "",
         ),
         (
@@ -412,7 +412,7 @@ fn bad_tables_are_told_with_their_place() {
             "0,5\n",
             &["--taper", "1:12", "--rollers", "6"],
             1,
-            "t.csv, line 2: measurement over the rollers 5 mm is out of its domain: at least what the rollers and the taper between them take up",
+            "t.csv, line 2: measurement over the rollers 5 mm is out of range: at least what the rollers and the taper between them take up",
             "",
         ),
         (
@@ -466,7 +466,7 @@ fn bad_tables_are_told_with_their_place() {
             "25,3\n20,4\n",
             &[],
             1,
-            "t.csv, lines 2 to 3: distance of the balls' centres -1.5000 mm is out of its domain: more than the difference of the radii, the small ball deeper",
+            "t.csv, lines 2 to 3: distance of the balls' centres -1.5000 mm is out of range: more than the difference of the radii, the small ball deeper",
             "",
         ),
         // Contact.
@@ -476,7 +476,7 @@ fn bad_tables_are_told_with_their_place() {
             "90,40,101\n",
             &["--length", "30"],
             1,
-            "t.csv, line 2, column small_percent: 101 % is out of its domain: 0 to 100 %",
+            "t.csv, line 2, column small_percent: 101 % is out of range: 0 to 100 %",
             "",
         ),
         (
@@ -485,7 +485,7 @@ fn bad_tables_are_told_with_their_place() {
             "90,40,0\n90,40,0\n",
             &["--length", "30"],
             1,
-            "t.csv, line 3, column big_percent: a second print, and one is judged",
+            "t.csv, line 3, column big_percent: a second row: only one print is judged",
             "keep the row of the print that counts",
         ),
         (

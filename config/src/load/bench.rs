@@ -208,7 +208,7 @@ fn ratio(value: &Value<'_>) -> Result<Angle, Problem> {
     let expected = "a taper on diameter such as \"1:12\" or \"0.6in/ft\"";
     let written = text(value).map_err(|p| p.expected(expected))?;
     if !written.contains(':') && !written.ends_with("in/ft") {
-        return Err(Problem::new(format!("`{written}` is no ratio")).expected(expected));
+        return Err(Problem::new(format!("`{written}` is not a ratio")).expected(expected));
     }
     half_angle(value).map_err(|p| p.expected(expected))
 }

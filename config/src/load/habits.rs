@@ -102,7 +102,7 @@ pub(super) fn log(section: &Section<'_>) -> Log {
             .unwrap_or(usual.level),
         file: section.optional("file", |value| match text(value)? {
             path if path.starts_with('/') && !path.ends_with('/') => Ok(path.into()),
-            path => Err(Problem::new(format!("`{path}` is no path of a file"))
+            path => Err(Problem::new(format!("`{path}` is not the path of a file"))
                 .expected("a path from the root such as \"/var/log/conewright.log\"")),
         }),
         keep: section

@@ -75,7 +75,7 @@ impl Config {
             Err(e) => {
                 let place = e.utf8_error().valid_up_to();
                 let text = String::from_utf8_lossy(e.as_bytes());
-                let problem = Problem::new("a byte that is no UTF-8")
+                let problem = Problem::new("a byte that is not UTF-8")
                     .expected("a text in UTF-8; save the file with that encoding");
                 let mistakes = vec![locate(&text, place..place + 1, None, problem)];
                 Err(ConfigError::Broken { file, mistakes })
@@ -138,10 +138,10 @@ fn no_toml(text: &str, error: &toml::de::Error) -> Problem {
         message if message.starts_with("string values must be quoted") => if at.is_empty() {
             Problem::new("a value is missing")
         } else {
-            Problem::new(format!("`{at}` is no value"))
+            Problem::new(format!("`{at}` is not a value"))
         }
         .expected("a text in quotation marks, a number, true or false, or a list"),
-        message => Problem::new(format!("this is no TOML: {message}")),
+        message => Problem::new(format!("this is not TOML: {message}")),
     }
 }
 

@@ -22,8 +22,10 @@ pub(super) fn read(section: &Section<'_>) -> Option<Pedal> {
     section.only(&["device", "usb", "interface", "socket", "name", "keys"]);
     let path = section.optional("device", |value| match text(value)? {
         path if path.starts_with('/') && !path.contains('\0') => Ok(path.into()),
-        path => Err(Problem::new(format!("`{path}` is no path of a device"))
-            .expected("a path from the root such as \"/dev/input/by-id/usb-foot-switch\"")),
+        path => Err(
+            Problem::new(format!("`{path}` is not the path of a device"))
+                .expected("a path from the root such as \"/dev/input/by-id/usb-foot-switch\""),
+        ),
     });
     let identity = section.optional("usb", |value| usb(text(value)?));
     let (ids, serial) = match identity {

@@ -190,8 +190,9 @@ impl<'a> Section<'a> {
         for (name, value) in table.iter() {
             let path = format!("{}.{}", self.path_of(key), written(name.get_ref()));
             let Some(table) = value.get_ref().as_table() else {
-                let problem = Problem::new(format!("[{key}] holds named tables, and this is none"))
-                    .expected(expected());
+                let problem =
+                    Problem::new(format!("[{key}] holds named tables, and this is not one"))
+                        .expected(expected());
                 self.findings.add(name.span(), path, problem);
                 continue;
             };

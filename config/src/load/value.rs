@@ -115,8 +115,8 @@ pub(super) fn seconds(least: f64, most: f64) -> impl Fn(&Value<'_>) -> Result<f6
             Ok(number) if (least..=most).contains(&(number * unit_s)) => {
                 Ok(if unit_s < 1.0 { number / 1e3 } else { number })
             }
-            Ok(_) => Err(Problem::new(format!("`{text}` is out of domain")).expected(expected)),
-            Err(_) => Err(Problem::new(format!("`{text}` is no time")).expected(expected)),
+            Ok(_) => Err(Problem::new(format!("`{text}` is out of range")).expected(expected)),
+            Err(_) => Err(Problem::new(format!("`{text}` is not a time")).expected(expected)),
         }
     }
 }
@@ -127,7 +127,7 @@ pub(super) fn factor(value: &Value<'_>) -> Result<f64, Problem> {
     let text = written(value, EXPECTED)?;
     match text.trim().parse::<f64>() {
         Ok(number) if number > 0.0 && number.is_finite() => Ok(number),
-        _ => Err(Problem::new(format!("`{text}` is no factor")).expected(EXPECTED)),
+        _ => Err(Problem::new(format!("`{text}` is not a factor")).expected(EXPECTED)),
     }
 }
 
@@ -142,7 +142,7 @@ pub(super) fn whole(least: i64, most: i64) -> impl Fn(&Value<'_>) -> Result<i64,
         i64::from_str_radix(number.as_str(), number.radix())
             .ok()
             .filter(|number| (least..=most).contains(number))
-            .ok_or_else(|| Problem::new(format!("{number} is out of domain")).expected(expected))
+            .ok_or_else(|| Problem::new(format!("{number} is out of range")).expected(expected))
     }
 }
 

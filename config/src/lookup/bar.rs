@@ -78,7 +78,7 @@ impl Config {
             } else {
                 Err(Refusal::new(
                     Code::BadValue,
-                    format!("bar `{spec}`: a bar is longer than nothing"),
+                    format!("bar `{spec}`: its length must be above 0"),
                 )
                 .hint(forms))
             }

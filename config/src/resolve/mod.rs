@@ -42,7 +42,7 @@ const MAX_NAME: usize = 40;
 /// ```
 ///
 /// # Errors
-/// [`Code::BadValue`](protocol::api::Code::BadValue) for a text that cannot be read or a value out of its domain, [`Code::UnknownName`](protocol::api::Code::UnknownName) for a
+/// [`Code::BadValue`](protocol::api::Code::BadValue) for a text that cannot be read or a value out of range, [`Code::UnknownName`](protocol::api::Code::UnknownName) for a
 /// name that is not known; each with what to write instead.
 pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal> {
     let taper = options
@@ -155,7 +155,7 @@ fn check_reach(setup: &Setup) -> Result<(), Refusal> {
     for (flag, length, limit) in long.chain(small) {
         if let Some(length) = length.filter(|length| !(-limit..=limit).contains(length)) {
             return Err(bad(
-                format!("{flag}: {length} is out of its domain: within {limit}"),
+                format!("{flag}: {length} is out of range: within {limit}"),
                 "check the unit: a bare number is in mm",
             ));
         }

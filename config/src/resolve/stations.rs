@@ -99,7 +99,7 @@ fn read(text: &str, span: Length) -> Result<Station, Refusal> {
         || name.chars().count() > MAX_NAME
     {
         return Err(bad(
-            format!("--station `{text}`: `{name}` is no name of a station"),
+            format!("--station `{text}`: `{name}` is not the name of a station"),
             FORM,
         ));
     }
@@ -129,7 +129,7 @@ fn read_pass(text: &str, stations: &[Station]) -> Result<Vec<String>, Refusal> {
         .filter(|w| !w.is_empty())
         .collect();
     let names: Vec<&str> = match words[..] {
-        // One word that is no station is a row of letters.
+        // One word that is not a station is a row of letters.
         [word] if known(word).is_none() => word
             .char_indices()
             .map(|(i, c)| &word[i..i + c.len_utf8()])

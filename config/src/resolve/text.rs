@@ -108,7 +108,7 @@ pub(super) fn whole(
         .ok_or_else(|| {
             bad(
                 format!(
-                    "{flag}: `{number}` is out of its domain: a whole number from {least} to {most}"
+                    "{flag}: `{number}` is out of range: a whole number from {least} to {most}"
                 ),
                 format!("write it like `{example}`"),
             )
@@ -135,7 +135,7 @@ pub(super) fn number(
         .ok_or_else(|| {
             bad(
                 format!(
-                    "{flag}: `{}` is out of its domain: a number from {least} to {most} {shown}",
+                    "{flag}: `{}` is out of range: a number from {least} to {most} {shown}",
                     text.trim()
                 ),
                 format!("a bare number is in {shown}"),

@@ -55,7 +55,7 @@ pub enum StoreError {
         path: PathBuf,
     },
     /// A copy would lie in the place of the store itself.
-    #[error("{} belongs to the store itself, and is no place for a copy", path.display())]
+    #[error("{} belongs to the store itself, and is not a place for a copy", path.display())]
     Itself {
         /// The place.
         path: PathBuf,
@@ -75,7 +75,7 @@ pub enum StoreError {
         fault: String,
     },
     /// It was refused, and could not be taken back for certain: a restart may find it.
-    #[error("{0}, and it could not be taken back either: a restart may find it")]
+    #[error("{0}, and undoing it failed too: it may be there after a restart")]
     Unsure(#[source] Box<StoreError>),
     /// There is no such session.
     #[error("there is no session `{asked}`")]

@@ -41,7 +41,7 @@ impl Store {
         match over {
             Ok(()) => refused,
             Err(error) => {
-                tracing::error!(%error, "a refused transaction could not be written over");
+                tracing::error!(%error, "a rejected transaction could not be overwritten");
                 StoreError::Unsure(Box::new(refused))
             }
         }

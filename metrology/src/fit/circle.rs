@@ -52,7 +52,7 @@ const STEPS: usize = 200;
 /// worse is halved. Held to the published example of Gander, Golub and Strebel (1994).
 ///
 /// # Errors
-/// Fewer than three points, points on one line, or a value that is no number.
+/// Fewer than three points, points on one line, or a value that is not a number.
 ///
 /// ```
 /// use conewright_metrology::fit::{FitError, circle};

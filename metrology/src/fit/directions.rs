@@ -80,7 +80,7 @@ pub(super) fn fill(angles_rad: &[f64], cos: &mut [f64], sin: &mut [f64]) {
     }
 }
 
-/// Cosines and sines of angles in radians, to 3e-16; an angle that is no number gives no number.
+/// Cosines and sines of angles in radians, to 3e-16; an angle that is not a number gives no number.
 ///
 /// ```
 /// let (cos, sin) = conewright_metrology::fit::directions(&[0.0, std::f64::consts::FRAC_PI_6]);

@@ -172,7 +172,7 @@ impl LimaconSums {
 /// Fits a limaçon to readings at angles in radians.
 ///
 /// # Errors
-/// Fewer than three points, fewer than three directions, or a value that is no number.
+/// Fewer than three points, fewer than three directions, or a value that is not a number.
 ///
 /// ```
 /// use conewright_metrology::fit::{FitError, limacon};

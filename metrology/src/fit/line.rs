@@ -82,7 +82,7 @@ fn sum(x: &[f64], y: &[f64], f: impl Fn(f64, f64) -> f64) -> f64 {
 /// certified values for the Norris data to nine figures (`tests/published_fits.rs`).
 ///
 /// # Errors
-/// Fewer than two points, all at one x, or a value that is no number.
+/// Fewer than two points, all at one x, or a value that is not a number.
 ///
 /// ```
 /// use conewright_metrology::fit::{FitError, line};

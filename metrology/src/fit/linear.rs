@@ -16,8 +16,8 @@ pub enum FitError {
     /// The points do not tell the unknowns apart: all at one place, or columns that depend on each other.
     #[error("the points do not tell the unknowns apart: they need different places")]
     Degenerate,
-    /// A point that is no number.
-    #[error("point {} is no number", index + 1)]
+    /// A point that is not a number.
+    #[error("point {} is not a number", index + 1)]
     NotFinite {
         /// Its index, from 0.
         index: usize,
@@ -59,7 +59,7 @@ const DEPENDENT: f64 = 1e-10;
 /// *Numerical Methods for Least Squares Problems*, SIAM 1996, section 2.4.
 ///
 /// # Errors
-/// [`FitError`] when there are too few rows, dependent columns, or a value that is no number.
+/// [`FitError`] when there are too few rows, dependent columns, or a value that is not a number.
 ///
 /// ```
 /// use conewright_metrology::fit::{FitError, linear};

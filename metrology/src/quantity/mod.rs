@@ -29,7 +29,7 @@ pub enum QuantityError {
         known: &'static str,
     },
     /// A number beyond what the type holds, or finer than it resolves.
-    #[error("`{text}` is out of domain: {domain}")]
+    #[error("`{text}` is out of range: {domain}")]
     OutOfDomain {
         /// The text as it came.
         text: String,

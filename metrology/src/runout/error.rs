@@ -119,7 +119,7 @@ pub enum RunoutError {
         second_mm: f64,
     },
     /// A radius at which no part can be.
-    #[error("a radius of {radius_mm} mm is none here: it is above the run-out itself")]
+    #[error("the radius is {radius_mm} mm: it must be larger than the run-out itself")]
     Radius {
         /// The radius.
         radius_mm: f64,

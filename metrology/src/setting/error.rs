@@ -15,7 +15,7 @@ pub enum SettingError {
         /// The dimension.
         what: &'static str,
     },
-    /// A dimension or an angle out of its domain.
+    /// A dimension or an angle out of range.
     #[error(transparent)]
     Domain(#[from] DomainError),
     /// The angle would need a stack of no height, or less.

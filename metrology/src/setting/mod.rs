@@ -206,7 +206,7 @@ impl Bar {
     /// The half angle that a stack of this height really sets: the inverse of [`Bar::stack_height_mm`].
     ///
     /// # Errors
-    /// A dimension that is missing or out of its domain, or a height that sets no angle between 0° and 90°.
+    /// A dimension that is missing or out of range, or a height that sets no angle between 0° and 90°.
     ///
     /// ```
     /// use conewright_metrology::{Length, setting::{Bar, BarKind}};

@@ -8,12 +8,12 @@ use crate::tolerance::ToleranceError;
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum SizeError {
     /// Nothing was measured.
-    #[error("nothing was measured: one diameter at a plane is needed at least")]
+    #[error("nothing was measured: measure at least one diameter at a plane")]
     Nothing,
     /// A value that cannot be computed with.
     #[error(transparent)]
     Unusable(#[from] Unusable),
-    /// A value out of its domain.
+    /// A value out of range.
     #[error("{error}")]
     Domain {
         /// The row, from 1, when it is of a row.

@@ -91,7 +91,7 @@ pub struct SweepOptions {
 /// - is absent where none of these tells how well the readings repeat, and then nothing is decided.
 ///
 /// # Errors
-/// [`SweepError`]: too few points, all at one place, a value that is no number, a filter that does not fit the profile.
+/// [`SweepError`]: too few points, all at one place, a value that is not a number, a filter that does not fit the profile.
 ///
 /// ```
 /// use conewright_metrology::setup::Setup;

@@ -34,7 +34,7 @@ fn usable(values: &[Timed], column: &'static str) -> Result<(), SweepError> {
 /// Between two reports the table is taken to move evenly; before the first and after the last nothing is assumed.
 ///
 /// # Errors
-/// A value that is no number, or no reading at a time at which the position is known.
+/// A value that is not a number, or no reading at a time at which the position is known.
 ///
 /// ```
 /// use conewright_metrology::sweep::{Timed, by_cable};
@@ -92,7 +92,7 @@ pub fn by_cable(positions: &[Timed], readings: &[Timed]) -> Result<Placed, Sweep
 /// That the feed was steady is an assumption, which the result names.
 ///
 /// # Errors
-/// Marks at one time or place, a value that is no number, or no reading between the marks.
+/// Marks at one time or place, a value that is not a number, or no reading between the marks.
 ///
 /// ```
 /// use conewright_metrology::sweep::{Timed, by_steady_feed};

@@ -58,8 +58,8 @@ pub struct ZeroMark {
 /// Why a zero step has no outcome.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ZeroError {
-    /// A value, place or time that is no number.
-    #[error("mark {} is no number", mark + 1)]
+    /// A value, place or time that is not a number.
+    #[error("mark {} is not a number", mark + 1)]
     NotFinite {
         /// The mark's index, from 0.
         mark: usize,
@@ -152,7 +152,7 @@ fn stations(marks: &[ZeroMark]) -> Vec<Station> {
 /// empty. Lengths and angles of the outcome carry their unit in the name.
 ///
 /// # Errors
-/// A mark that is no number, or a tolerance that does not fit the taper.
+/// A mark that is not a number, or a tolerance that does not fit the taper.
 ///
 /// ```
 /// use conewright_metrology::{Length, setup::Setup, zero::{self, ZeroMark}};

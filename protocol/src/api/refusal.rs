@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Code {
-    /// A text that cannot be read, or a value out of its domain.
+    /// A text that cannot be read, or a value out of range.
     BadValue,
     /// A name that is not known: taper, kit, station, fixture, cable.
     UnknownName,

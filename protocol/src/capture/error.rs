@@ -38,7 +38,7 @@ pub enum LineError {
     /// A byte that cannot be read.
     #[error("`{0}`: expected a byte such as 0d, or `!` behind the last one")]
     Byte(String),
-    /// A value that is no length.
+    /// A value that is not a length.
     #[error(transparent)]
     Value(#[from] QuantityError),
     /// What stands behind a value.

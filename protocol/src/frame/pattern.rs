@@ -230,7 +230,7 @@ pub(super) fn pieces(line: &str) -> Result<Vec<Vec<Piece>>, PatternError> {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PatternError {
     /// A piece that is not known.
-    #[error("`{{{piece}}}` is no piece of a line; known are {KNOWN}")]
+    #[error("`{{{piece}}}` is not a piece of a line; known are {KNOWN}")]
     UnknownPiece {
         /// Its name as written.
         piece: String,

@@ -6,14 +6,14 @@ use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 use sha2::{Digest, Sha256};
 use std::io::{self, Write};
 
-/// Why a text is no record that can be read.
+/// Why a text is not a record that can be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ReadError {
     /// Not JSON, or not laid out as a record is; with line and column.
     #[error("the record cannot be read: {0}")]
     Malformed(String),
     /// JSON of something else.
-    #[error("this is no record: its format is `{0}`, not `{FORMAT}`")]
+    #[error("this is not a record: its format is `{0}`, not `{FORMAT}`")]
     OtherFormat(String),
     /// Written by a newer program.
     #[error("the record is of version {0}; this program reads up to version {VERSION}")]

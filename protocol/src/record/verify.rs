@@ -52,7 +52,7 @@ const NOTHING: f64 = 1e-12;
 /// Computes every result of a record again and compares, then checks the seal over the whole text.
 ///
 /// # Errors
-/// [`ReadError`] when the text is no record that this program can read.
+/// [`ReadError`] when the text is not a record that this program can read.
 pub fn verify(text: &str) -> Result<Verified, ReadError> {
     let record = Record::read(text)?;
     for (index, step) in record.steps.iter().enumerate() {
@@ -109,7 +109,11 @@ fn check_step(record: &Record, step: &StepRecord, place: &str) -> Option<Differe
             first_difference(&values, &values_again, &format!("{place}.values"))
                 .or_else(|| first_difference(&outcome, &outcome_again, &format!("{place}.outcome")))
         }
-        _ => differs("outcome", "a result".into(), "one that is no number".into()),
+        _ => differs(
+            "outcome",
+            "a result".into(),
+            "one that is not a number".into(),
+        ),
     }
 }
 

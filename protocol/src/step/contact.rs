@@ -134,10 +134,10 @@ fn print(text: &str) -> Result<Zones, Refusal> {
     let percent = |zone: &str, text: &str| match text.parse::<f64>() {
         Ok(percent) if (0.0..=100.0).contains(&percent) => Ok(percent),
         Ok(_) => Err(bad(
-            format!("{zone}: {text} % is out of its domain: 0 to 100 %"),
+            format!("{zone}: {text} % is out of range: 0 to 100 %"),
             PRINT_HINT,
         )),
-        Err(_) => Err(bad(format!("{zone}: `{text}` is no number"), PRINT_HINT)),
+        Err(_) => Err(bad(format!("{zone}: `{text}` is not a number"), PRINT_HINT)),
     };
     Ok(Zones {
         big_percent: percent("big end", big)?,

@@ -36,7 +36,7 @@ pub enum NoOutcome {
     #[error("mark {0}: readings that it was made of are missing")]
     ReadingsMissing(u32),
     /// The value of a mark is too large for a length.
-    #[error("mark {number}: {value_mm} mm is no length")]
+    #[error("mark {number}: {value_mm} mm is not a length")]
     NoLength {
         /// Its number.
         number: u32,

@@ -216,9 +216,7 @@ impl Step for SizePlan {
                 let stacks = place::length("height of the stacks", text, "20")?;
                 if stacks < Length::ZERO {
                     return Err(place::bad(
-                        format!(
-                            "height of the stacks: {stacks} is out of its domain: 0 mm or more"
-                        ),
+                        format!("height of the stacks: {stacks} is out of range: 0 mm or more"),
                         "a bare number is in mm: `conewright mark 20`",
                     ));
                 }

@@ -24,10 +24,7 @@ impl FromTable for ContactPlan {
             if (0.0..=100.0).contains(&percent) {
                 return Ok(percent);
             }
-            Err(row.wrong(
-                column,
-                format!("{percent} % is out of its domain: 0 to 100 %"),
-            ))
+            Err(row.wrong(column, format!("{percent} % is out of range: 0 to 100 %")))
         };
         let zones = Zones {
             big_percent: share("big_percent")?,
@@ -36,7 +33,7 @@ impl FromTable for ContactPlan {
         };
         if let Some(second) = rows.next() {
             return Err(second
-                .wrong("big_percent", "a second print, and one is judged")
+                .wrong("big_percent", "a second row: only one print is judged")
                 .hint("keep the row of the print that counts"));
         }
         Ok((zones, None))

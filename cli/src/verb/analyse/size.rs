@@ -89,7 +89,7 @@ fn section(row: &Row<'_>, diameter: Length) -> Result<SectionReading, Failure> {
     if diameter <= Length::ZERO {
         return Err(row.wrong(
             "diameter_mm",
-            format!("{diameter} is out of its domain: above 0 mm"),
+            format!("{diameter} is out of range: above 0 mm"),
         ));
     }
     Ok(SectionReading {
@@ -103,7 +103,7 @@ fn over_stacks(row: &Row<'_>, over: Length) -> Result<Over, Failure> {
     if stacks < Length::ZERO {
         return Err(row.wrong(
             "stacks_mm",
-            format!("{stacks} is out of its domain: 0 mm or more"),
+            format!("{stacks} is out of range: 0 mm or more"),
         ));
     }
     Ok(Over { stacks, over })

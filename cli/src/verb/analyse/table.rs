@@ -212,9 +212,7 @@ fn places(
             );
         };
         if places[known].replace(place).is_some() {
-            return Err(bad(format!(
-                "{name}: column `{written}` stands there twice"
-            )));
+            return Err(bad(format!("{name}: column `{written}` is there twice")));
         }
     }
     for (column, place) in columns.iter().zip(&places) {

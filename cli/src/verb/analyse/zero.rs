@@ -128,7 +128,7 @@ fn time(table: &Table, row: &Row<'_>) -> Result<Time, Failure> {
     if seconds.abs() > LONGEST_S {
         return Err(row.wrong(
             COLUMN,
-            format!("{seconds} s is out of domain: within a hundred years"),
+            format!("{seconds} s is out of range: within a hundred years"),
         ));
     }
     Ok(Time(0).plus_s(seconds))

@@ -57,7 +57,7 @@ fn earlier(record: &Record, sessions: &[SessionLine]) -> Option<(i64, Because)> 
 /// The session beside this one: the one that was named, or the one that fits best; none when there is none.
 ///
 /// # Errors
-/// When the named one is this one, is no number, or is not there.
+/// When the named one is this one, is not a number, or is not there.
 pub async fn beside(
     client: &Client,
     record: &Record,
@@ -67,14 +67,14 @@ pub async fn beside(
         Some(named) => {
             let session = named.parse::<i64>().ok().filter(|session| *session > 0);
             let Some(session) = session else {
-                return Err(
-                    Failure::bad_value(format!("`{named}` is no session's number"))
-                        .hint("conewright session list shows them"),
-                );
+                return Err(Failure::bad_value(format!(
+                    "`{named}` is not the number of a session"
+                ))
+                .hint("conewright session list shows them"));
             };
             if session == record.session.id {
                 return Err(Failure::bad_value(format!(
-                    "session {session} is the one that is shown: beside it stands another"
+                    "session {session} is the one that is shown: name another one to set beside it"
                 ))
                 .hint("conewright session list shows them"));
             }

@@ -37,7 +37,7 @@ fn film(text: &str) -> Result<[f64; 2], Refusal> {
         if value > THICKEST_FILM {
             return Err(bad(
                 format!(
-                    "--film: {value} is out of its domain: above 0 µm, to {} µm",
+                    "--film: {value} is out of range: above 0 µm, to {} µm",
                     THICKEST_FILM.um()
                 ),
                 EXAMPLE,

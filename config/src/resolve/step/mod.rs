@@ -37,12 +37,12 @@ trait Resolve: Step {
 /// let plan = resolve_step(&config, &setup, &per_turn("8"))?;
 /// assert!(matches!(plan.work, Work::Runout(runout) if runout.per_turn == 8));
 /// let wrong = resolve_step(&config, &setup, &per_turn("2")).unwrap_err();
-/// assert_eq!(wrong.to_string(), "--per-turn: `2` is out of its domain: a whole number from 3 to 360");
+/// assert_eq!(wrong.to_string(), "--per-turn: `2` is out of range: a whole number from 3 to 360");
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 ///
 /// # Errors
-/// [`Code::BadValue`](protocol::api::Code::BadValue) for a text that cannot be read or a value out of its domain, [`Code::UnknownName`](protocol::api::Code::UnknownName) for a name that is not known; each with what to write instead.
+/// [`Code::BadValue`](protocol::api::Code::BadValue) for a text that cannot be read or a value out of range, [`Code::UnknownName`](protocol::api::Code::UnknownName) for a name that is not known; each with what to write instead.
 pub fn resolve_step(
     config: &Config,
     setup: &Setup,

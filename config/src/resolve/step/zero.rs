@@ -42,7 +42,7 @@ impl Resolve for ZeroPlan {
                 return Ok(Some(value));
             }
             Err(bad(
-                format!("{flag}: {value} is out of its domain: above 0 mm, to {LARGEST_DIAMETER}"),
+                format!("{flag}: {value} is out of range: above 0 mm, to {LARGEST_DIAMETER}"),
                 "a bare number is in mm",
             ))
         };

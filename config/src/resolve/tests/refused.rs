@@ -16,7 +16,7 @@ fn bad_input_is_refused() {
         (
             &[("taper", "0deg")][..],
             BadValue,
-            "half angle 0.0000000° is out of its domain",
+            "half angle 0.0000000° is out of range",
         ),
         (&[("taper", "90deg")], BadValue, "half angle 90.0000000°"),
         (&[("taper", "100deg")], BadValue, "above 0° and below 90°"),
@@ -73,12 +73,12 @@ fn bad_input_is_refused() {
         (
             &[("span", "80"), ("station", "4=4")],
             BadValue,
-            "no name of a station",
+            "not the name of a station",
         ),
         (
             &[("span", "80"), ("station", "=4")],
             BadValue,
-            "no name of a station",
+            "not the name of a station",
         ),
         (
             &[("span", "80"), ("station", "C=x")],
@@ -266,7 +266,7 @@ fn bad_input_is_refused() {
         (
             &[("taper", "morse-2"), ("length", "355.956")],
             BadValue,
-            "taper length 355.956 mm is out of its domain",
+            "taper length 355.956 mm is out of range",
         ),
     ] {
         let refusal = match resolve(&config(), &options(pairs)) {

@@ -28,7 +28,7 @@ pub struct Ring {
 /// The minimum zone of readings at angles in radians, as two concentric limaçons. Exact.
 ///
 /// # Errors
-/// Fewer than four readings, fewer than three directions, or a value that is no number.
+/// Fewer than four readings, fewer than three directions, or a value that is not a number.
 ///
 /// ```
 /// use conewright_metrology::fit::{FitError, minimum_zone};
@@ -88,7 +88,7 @@ const STEPS: usize = 60;
 /// points scattered over an area there may be several zones that no small move betters, and it gives one of them.
 ///
 /// # Errors
-/// Fewer than four points, points on one line, or a value that is no number.
+/// Fewer than four points, points on one line, or a value that is not a number.
 ///
 /// ```
 /// use conewright_metrology::fit::{FitError, minimum_zone};

@@ -53,7 +53,7 @@ fn along_edges(edges: &[Corner], others: &[Corner], side: f64) -> Option<Strip> 
 /// reference lines; M. E. Houle and G. T. Toussaint, *Computing the width of a set*, 1988, for the edge.
 ///
 /// # Errors
-/// Fewer than two points, all at one x, or a value that is no number.
+/// Fewer than two points, all at one x, or a value that is not a number.
 ///
 /// ```
 /// use conewright_metrology::fit::{FitError, minimum_zone};

@@ -58,7 +58,7 @@ impl Row<'_> {
                 let value = Length::from_mm(mm).ok_or_else(|| {
                     self.wrong(
                         column,
-                        format!("`{cell}` is out of domain: within 1 km of zero"),
+                        format!("`{cell}` is out of range: within 1 km of zero"),
                     )
                 })?;
                 Ok(Shown {
@@ -77,7 +77,7 @@ impl Row<'_> {
         }
         self.refuse_comma(column)?;
         self.float(cell)
-            .ok_or_else(|| self.wrong(column, format!("`{cell}` is no number")))
+            .ok_or_else(|| self.wrong(column, format!("`{cell}` is not a number")))
     }
 
     /// A count from 1.
@@ -86,7 +86,7 @@ impl Row<'_> {
         cell.parse()
             .ok()
             .filter(|&n| n > 0)
-            .ok_or_else(|| self.wrong(column, format!("`{cell}` is no whole number from 1")))
+            .ok_or_else(|| self.wrong(column, format!("`{cell}` is not a whole number from 1")))
     }
 
     /// Yes or no; no when the cell is empty or absent.
@@ -114,16 +114,16 @@ impl Row<'_> {
         if cell.contains(',') && !self.table.semicolons {
             return Err(self
                 .wrong(column, format!("`{cell}` has a decimal comma"))
-                .hint("with decimal commas, part the columns with semicolons"));
+                .hint("with decimal commas, separate the columns with semicolons"));
         }
         Ok(())
     }
 }
 
-/// Why a cell is no length, in the words for a table.
+/// Why a cell is not a length, in the words for a table.
 fn reason(error: &QuantityError, cell: &str) -> String {
     match error {
-        QuantityError::Unreadable { .. } => format!("`{cell}` is no number in mm"),
+        QuantityError::Unreadable { .. } => format!("`{cell}` is not a number in mm"),
         error => error.to_string(),
     }
 }

@@ -85,15 +85,15 @@ fn mistakes_have_a_place() {
         ),
         (
             "round,round,reading_mm\n1,1,2\n",
-            "t.csv: column `round` stands there twice",
+            "t.csv: column `round` is there twice",
         ),
         (
             "round,reading_mm\n1,2\n1,NaN\n",
-            "t.csv, line 3, column reading_mm: `NaN` is no number in mm",
+            "t.csv, line 3, column reading_mm: `NaN` is not a number in mm",
         ),
         (
             "round,reading_mm\n1,inf\n",
-            "t.csv, line 2, column reading_mm: `inf` is no number in mm",
+            "t.csv, line 2, column reading_mm: `inf` is not a number in mm",
         ),
         (
             "round,reading_mm\n1,\n",
@@ -101,15 +101,15 @@ fn mistakes_have_a_place() {
         ),
         (
             "round,reading_mm\n1,2\n\n1,x\n",
-            "t.csv, line 4, column reading_mm: `x` is no number in mm",
+            "t.csv, line 4, column reading_mm: `x` is not a number in mm",
         ),
         (
             "round,reading_mm\n0,2\n",
-            "t.csv, line 2, column round: `0` is no whole number from 1",
+            "t.csv, line 2, column round: `0` is not a whole number from 1",
         ),
         (
             "round,reading_mm\n1.5,2\n",
-            "t.csv, line 2, column round: `1.5` is no whole number from 1",
+            "t.csv, line 2, column round: `1.5` is not a whole number from 1",
         ),
         (
             "round,reading_mm\n1,\"0,0042\"\n",

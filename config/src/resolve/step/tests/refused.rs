@@ -46,7 +46,7 @@ fn bad_input_is_refused() {
         (
             Zero,
             &[("about", "level"), ("wheel_diameter", "2000.001")],
-            "--wheel: 2000.001 mm is out of its domain: above 0 mm, to 2000 mm",
+            "--wheel: 2000.001 mm is out of range: above 0 mm, to 2000 mm",
         ),
         (
             Zero,
@@ -103,7 +103,7 @@ fn bad_input_is_refused() {
         (
             Runout,
             &[("per_turn", "2")],
-            "--per-turn: `2` is out of its domain: a whole number from 3 to 360",
+            "--per-turn: `2` is out of range: a whole number from 3 to 360",
         ),
         (
             Runout,
@@ -167,7 +167,7 @@ fn bad_input_is_refused() {
         (
             Runout,
             &[("filter", "1")],
-            "--filter: `1` is out of its domain: a whole number from 2 to 5000",
+            "--filter: `1` is out of range: a whole number from 2 to 5000",
         ),
         (
             Runout,
@@ -187,7 +187,7 @@ fn bad_input_is_refused() {
         (
             Runout,
             &[("harmonics", "1")],
-            "--harmonics: `1` is out of its domain: a whole number from 2 to 500",
+            "--harmonics: `1` is out of range: a whole number from 2 to 500",
         ),
         (
             Runout,
@@ -297,7 +297,7 @@ fn bad_input_is_refused() {
         (
             Size,
             &[("temperature", "-20.1")],
-            "--temperature: `-20.1` is out of its domain: a number from -20 to 80 °C",
+            "--temperature: `-20.1` is out of range: a number from -20 to 80 °C",
         ),
         (
             Size,
@@ -312,17 +312,17 @@ fn bad_input_is_refused() {
         (
             Size,
             &[("temperature", "24"), ("instrument_temperature", "81")],
-            "--instrument-temperature: `81` is out of its domain",
+            "--instrument-temperature: `81` is out of range",
         ),
         (
             Size,
             &[("temperature", "24"), ("expansion", "100.1")],
-            "--expansion: `100.1` is out of its domain: a number from 0 to 100",
+            "--expansion: `100.1` is out of range: a number from 0 to 100",
         ),
         (
             Size,
             &[("temperature", "24"), ("temperature_u", "-1")],
-            "--temperature-u: `-1` is out of its domain",
+            "--temperature-u: `-1` is out of range",
         ),
         (
             Size,
@@ -347,7 +347,7 @@ fn bad_input_is_refused() {
         (
             Contact,
             &[("film", "3")],
-            "--film: 3 mm is out of its domain: above 0 µm, to 100 µm",
+            "--film: 3 mm is out of range: above 0 µm, to 100 µm",
         ),
         (
             Contact,
