@@ -8,11 +8,11 @@
 mod companion;
 mod ears;
 mod lines;
+mod narrator;
 mod pace;
 mod papers;
 mod place;
 mod script;
-mod teller;
 
 use crate::client::{Client, block_on};
 use crate::watch::{self, Ended};
@@ -21,6 +21,7 @@ use companion::Companion;
 use config::model::Screen;
 use daemon::bench::{Bench, ClampShift, SetUp, VirtualCable};
 use ears::Ears;
+use narrator::Narrator;
 use pace::Pace;
 use papers::Papers;
 use place::Place;
@@ -28,7 +29,6 @@ use protocol::frame::Frame;
 use script::{Played, Script};
 use serde_json::json;
 use std::io;
-use teller::Teller;
 use tokio::signal::unix::{SignalKind, signal};
 
 /// The seed unless one is given: any is as good.
@@ -60,14 +60,14 @@ pub fn run(options: &DemoOptions) -> Result<Exit, Failure> {
     let cable = VirtualCable::start(Bench::new(seed, set_up()), frame, pace.rate_hz)
         .map_err(|e| no_bench(&e))?;
     let place = Place::make(&cable.path().map_err(|e| no_bench(&e))?, &pace)?;
-    let teller = match (options.json, paced) {
-        (true, _) => Teller::silent(),
-        (false, true) => Teller::captions(),
-        (false, false) => Teller::lines(),
+    let narrator = match (options.json, paced) {
+        (true, _) => Narrator::silent(),
+        (false, true) => Narrator::captions(),
+        (false, false) => Narrator::lines(),
     };
     let papers = Papers::named(options.to.as_deref(), &place)?;
-    let (played, teller) = block_on(perform(&cable, &place, pace, teller, &papers, seed))?;
-    teller.at_the_end(&place);
+    let (played, narrator) = block_on(perform(&cable, &place, pace, narrator, &papers, seed))?;
+    narrator.at_the_end(&place);
     if options.json {
         let content = json!({
             "directory": place.directory,
@@ -98,15 +98,15 @@ async fn perform(
     cable: &VirtualCable,
     place: &Place,
     pace: Pace,
-    mut teller: Teller,
+    mut narrator: Narrator,
     papers: &Papers,
     seed: u64,
-) -> Result<(Played, Teller), Failure> {
+) -> Result<(Played, Narrator), Failure> {
     // Listened for from here on, so that none of them leaves the daemon behind.
     let interrupted = interrupted()?;
     let client = Client::new(&place.paths);
     let mut companion = Companion::start(place)?;
-    let steering = teller.steering();
+    let steering = narrator.steering();
     let acted = async {
         companion.ready(&client).await?;
         let ears = Ears::open(&client).await?;
@@ -115,7 +115,7 @@ async fn perform(
             cable,
             ears,
             pace,
-            teller: &mut teller,
+            narrator: &mut narrator,
             papers,
             seed,
         };
@@ -142,12 +142,12 @@ async fn perform(
     let played = match played {
         Ok(played) => played,
         Err(failure) => {
-            teller.at_a_failure(place);
+            narrator.at_a_failure(place);
             return Err(failure);
         }
     };
     ended?;
-    Ok((played, teller))
+    Ok((played, narrator))
 }
 
 fn left(by: &str) -> Failure {

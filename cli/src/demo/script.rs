@@ -4,9 +4,9 @@
 
 use super::ears::Ears;
 use super::lines;
+use super::narrator::Narrator;
 use super::pace::Pace;
 use super::papers::Papers;
-use super::teller::Teller;
 use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::shipped::{Occasion, cautions_for};
@@ -37,7 +37,7 @@ pub struct Script<'a> {
     /// How fast.
     pub pace: Pace,
     /// Tells.
-    pub teller: &'a mut Teller,
+    pub narrator: &'a mut Narrator,
     /// Where the record is written.
     pub papers: &'a Papers,
     /// Named in the record.
@@ -99,13 +99,15 @@ impl Script<'_> {
 
     fn cautions(&mut self) -> Result<(), Failure> {
         for caution in cautions_for(&[Occasion::Always, Occasion::Zero, Occasion::Measure]) {
-            self.teller.event("caution", &caution.text)?;
+            self.narrator.event("caution", &caution.text)?;
         }
         Ok(())
     }
 
     async fn say(&self, text: impl Into<String>, stands_at: Option<&str>) {
-        self.teller.caption(text, stands_at, self.pace.pause).await;
+        self.narrator
+            .caption(text, stands_at, self.pace.pause)
+            .await;
     }
 
     async fn open(&mut self) -> Result<i64, Failure> {
@@ -136,9 +138,9 @@ impl Script<'_> {
             return Err(off(format!("the stack is off by {} µm", stack.error_um)));
         }
         let plan = lines::plan(&opened.setup);
-        self.teller
+        self.narrator
             .event("session", &format!("{}, {}", opened.session, opened.name))?;
-        self.teller.event("plan", &plan)?;
+        self.narrator.event("plan", &plan)?;
         self.say(format!("the session is open: {}", opened.name), None)
             .await;
         self.say(plan.as_str(), None).await;
@@ -176,7 +178,7 @@ impl Script<'_> {
         self.say("the clamp is tightened", None).await;
         self.on_the_bench(Bench::clamp)?;
         self.client.clamp(true).await?;
-        self.teller.event("clamp", "tight")?;
+        self.narrator.event("clamp", "tight")?;
         let zero = self.round().await?;
         let shift = zero
             .clamp_shift
@@ -197,7 +199,7 @@ impl Script<'_> {
             Angle::from_rad(seen.atan()).arcsec(),
             shift.count,
         );
-        self.teller.event("shift", &text)?;
+        self.narrator.event("shift", &text)?;
         self.say(text, None).await;
         if !shift.agree {
             return Err(off("the shifts of the clamp do not agree"));
@@ -211,7 +213,7 @@ impl Script<'_> {
             .await;
         self.on_the_bench(Bench::loosen)?;
         self.client.clamp(false).await?;
-        self.teller.event("clamp", "loose")?;
+        self.narrator.event("clamp", "loose")?;
         for _ in 0..MOST_ROUNDS {
             let zero = self.round().await?;
             if zero.at_target {
@@ -242,7 +244,7 @@ impl Script<'_> {
             status = self.client.status().await?;
         }
         let zero = outcome(&status)?;
-        self.teller
+        self.narrator
             .event(&format!("round {round}"), &lines::round(&zero, &status))?;
         Ok(zero)
     }
@@ -261,7 +263,7 @@ impl Script<'_> {
     }
 
     async fn say_shortly(&self, text: String) {
-        self.teller
+        self.narrator
             .caption(text, None, std::time::Duration::ZERO)
             .await;
     }
@@ -297,8 +299,8 @@ impl Script<'_> {
         let status = self.client.status().await?;
         self.go_to(&tap.station, &status).await?;
         let advice = lines::tap(tap);
-        self.teller.event("tap", &advice)?;
-        self.teller
+        self.narrator.event("tap", &advice)?;
+        self.narrator
             .caption(
                 format!("tapping: {advice}"),
                 Some(&tap.station),
@@ -308,7 +310,7 @@ impl Script<'_> {
         let (x_mm, target_mm, over) = (tap.station_mm, tap.target_mm, self.pace.tap);
         self.on_the_bench(move |bench| bench.follow(x_mm, target_mm, over))?;
         self.ears.readings(over + 1).await?;
-        self.teller
+        self.narrator
             .caption(
                 "the hand stops, a little off, as hands do",
                 Some(&tap.station),
@@ -322,10 +324,10 @@ impl Script<'_> {
         let last = "in tolerance, clamp tight: the session is closed and its record written";
         // The screen that all of this was for.
         let pause = self.pace.pause * 4;
-        self.teller.caption(last, None, pause).await;
+        self.narrator.caption(last, None, pause).await;
         self.client.close_step().await?;
         self.client.close_session().await?;
-        self.teller.event("closed", "the step and the session")?;
+        self.narrator.event("closed", "the step and the session")?;
         let record = self.client.record(&session.to_string()).await?;
         let agrees = self.papers.write(&record)?;
         for (file, what) in self.papers.files().iter().zip([
@@ -333,7 +335,7 @@ impl Script<'_> {
             "the record, to read and print".to_owned(),
             "its readings, for a spreadsheet".to_owned(),
         ]) {
-            self.teller
+            self.narrator
                 .event("record", &format!("{}: {what}", file.display()))?;
         }
         self.say_shortly(format!("the record is written, and {agrees}"))

@@ -4,6 +4,7 @@ mod prompts;
 #[cfg(test)]
 mod tests;
 
+use super::help::HELP;
 use super::keys::{Action, Setting, action};
 use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
 use crate::outcome_text::ground_words;
@@ -72,11 +73,16 @@ impl Watch {
             Mode::Value(_) | Mode::Note(_) | Mode::Place { .. } | Mode::Print(_) => Setting::Typing,
             Mode::Asked(_) => Setting::Asked,
             Mode::Menu => Setting::Menu,
-            Mode::Help => Setting::Help,
+            Mode::Help(_) => Setting::Help,
         };
         let action = action(setting, key)?;
         let steered = self.steering.is_some();
-        if steered && !matches!(action, Action::Quit | Action::Help | Action::No) {
+        if steered
+            && !matches!(
+                action,
+                Action::Quit | Action::Help | Action::Scroll(_) | Action::No
+            )
+        {
             return None;
         }
         let guarded = matches!(
@@ -98,7 +104,8 @@ impl Watch {
         }
         match action {
             Action::Quit => return Some(Request::Quit),
-            Action::Help => self.mode = Mode::Help,
+            Action::Help => self.mode = Mode::Help(0),
+            Action::Scroll(entries) => self.scroll_help(entries),
             // What waits is no mark yet: dropping it takes nothing away.
             Action::No if self.mode == Mode::Plain && self.rest_until_s.is_some() => {
                 return self.ask(Request::LeavePress);
@@ -198,6 +205,12 @@ impl Watch {
 
     fn leave(&mut self) {
         self.mode = Mode::Plain;
+    }
+
+    fn scroll_help(&mut self, entries: isize) {
+        if let Mode::Help(from) = &mut self.mode {
+            *from = from.saturating_add_signed(entries).min(HELP.len() - 1);
+        }
     }
 
     fn offer_undo(&mut self) {

@@ -55,14 +55,19 @@ pub enum Action {
     No,
     /// Shows the help.
     Help,
+    /// Goes so many entries on in the help.
+    Scroll(isize),
     /// Leaves; the background process goes on.
     Quit,
 }
 
+/// Entries of the help that a page goes on.
+const PAGE: isize = 6;
+
 /// The table.
 #[must_use]
 pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
-    use KeyCode::{Backspace, Char, Enter, Esc};
+    use KeyCode::{Backspace, Char, Down, Enter, Esc, PageDown, PageUp, Up};
     if key.kind == KeyEventKind::Release {
         return None;
     }
@@ -96,6 +101,10 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
             let kind = StepKind::ALL.get((c as usize).wrapping_sub('1' as usize));
             kind.copied().map(Action::Open)
         }
+        (Setting::Help, Down) => Some(Action::Scroll(1)),
+        (Setting::Help, Up) => Some(Action::Scroll(-1)),
+        (Setting::Help, PageDown | Char(' ')) => Some(Action::Scroll(PAGE)),
+        (Setting::Help, PageUp) => Some(Action::Scroll(-PAGE)),
         (Setting::Asked | Setting::Menu | Setting::Help, _) => Some(Action::No),
         _ => None,
     }
@@ -194,7 +203,8 @@ mod tests {
             (Menu, Char('0'), Some(A::No)),
             (Menu, Char('s'), Some(A::No)),
             (Menu, Char(' '), Some(A::No)),
-            (Help, Char(' '), Some(A::No)),
+            (Help, Char(' '), Some(A::Scroll(PAGE))),
+            (Help, Up, Some(A::Scroll(-1))),
             (Help, Char('q'), Some(A::No)),
         ] {
             assert_eq!(action(setting, key(code)), expected, "{setting:?} {code:?}");

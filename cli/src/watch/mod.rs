@@ -6,6 +6,7 @@
 mod bar;
 mod digits;
 mod hand;
+mod help;
 mod keys;
 mod look;
 mod run;

@@ -69,8 +69,8 @@ pub enum Mode {
     Menu,
     /// Being asked.
     Asked(Question),
-    /// Reading the help.
-    Help,
+    /// Reading the help, from this entry on.
+    Help(usize),
 }
 
 /// What follows when the place is typed.

@@ -276,7 +276,9 @@ fn between_rounds(open: &Open<'_, ZeroPlan>, zero: &ZeroOutcome, next: &str) -> 
         About::Angle => "In tolerance",
     };
     if good && clamped {
-        return Advice::say(format!("{word} with the clamp tight: nothing more to tap."));
+        return Advice::say(format!(
+            "{word} with the clamp tight: done. Next: sweep, or grind and size (key s)."
+        ));
     }
     if clamped {
         return Advice::say("Loosen the clamp (key c) before the next tap.");

@@ -54,6 +54,7 @@ impl Options for ContactOptions {
 impl Step for ContactPlan {
     const KIND: StepKind = StepKind::Contact;
     const NAME: &'static str = "contact";
+    const PURPOSE: &'static str = "judge a print of marking dye";
     const MARKED: &'static str = "by what a print shows";
     const BY_EYE: bool = true;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Contact];

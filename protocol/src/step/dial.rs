@@ -73,6 +73,7 @@ impl Step for DialPlan {
     const KIND: StepKind = StepKind::Dial;
     const NAME: &'static str = "dial";
     const SUBJECT: Subject = Subject::Indicator;
+    const PURPOSE: &'static str = "check the indicator on gauge blocks";
     const MARKED: &'static str = "at known steps";
     const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];
 

@@ -66,6 +66,8 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     const WORD: &'static str = Self::NAME;
     /// What its outcome is about.
     const SUBJECT: Subject = Subject::Part;
+    /// What it is for, in half a line.
+    const PURPOSE: &'static str;
     /// Where it is marked, for a message: "this step is marked ...".
     const MARKED: &'static str;
     /// Whether the user judges by eye: its marks have no readings.

@@ -95,6 +95,7 @@ impl Step for RunoutPlan {
     const KIND: StepKind = StepKind::Runout;
     const NAME: &'static str = "runout";
     const WORD: &'static str = "run-out";
+    const PURPOSE: &'static str = "how it runs, and its high spot";
     const MARKED: &'static str = "by its turns";
     const OCCASIONS: &'static [Occasion] = &[Occasion::RunOut, Occasion::Measure];
 

@@ -148,6 +148,7 @@ impl Options for SizeOptions {
 impl Step for SizePlan {
     const KIND: StepKind = StepKind::Size;
     const NAME: &'static str = "size";
+    const PURPOSE: &'static str = "what is left to grind";
     const MARKED: &'static str = "at what is measured";
     /// A size is measured with longer instruments.
     const FARTHEST_READING: Length = Length::from_um(10_000_000);

@@ -87,6 +87,7 @@ impl Options for SweepOptions {
 impl Step for SweepPlan {
     const KIND: StepKind = StepKind::Sweep;
     const NAME: &'static str = "sweep";
+    const PURPOSE: &'static str = "how straight it is, and its slope";
     const MARKED: &'static str = "at stations";
     const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];
 

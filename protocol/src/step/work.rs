@@ -32,6 +32,12 @@ impl StepKind {
         for_kind!(self, Self => S, S::SUBJECT)
     }
 
+    /// What it is for, in half a line.
+    #[must_use]
+    pub const fn purpose(self) -> &'static str {
+        for_kind!(self, Self => S, S::PURPOSE)
+    }
+
     /// Where it is marked, for a message: "this step is marked ...".
     #[must_use]
     pub const fn marked(self) -> &'static str {

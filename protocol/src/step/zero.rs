@@ -83,6 +83,7 @@ impl Step for ZeroPlan {
     const KIND: StepKind = StepKind::Zero;
     const NAME: &'static str = "zero";
     const SUBJECT: Subject = Subject::Setup;
+    const PURPOSE: &'static str = "tap until both ends read the same";
     const MARKED: &'static str = "at stations";
     const INPUTS_TELL_RESOLUTION: bool = true;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Zero, Occasion::Measure];

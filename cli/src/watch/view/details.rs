@@ -1,6 +1,7 @@
 //! What a larger window has room for: what was remarked, the plan in full, the set-up, the budget, every cable; and the help.
 
 use super::page::{Page, wrap};
+use crate::watch::help::HELP;
 use protocol::screen::{Entry, Screen};
 use ratatui::text::{Line, Span};
 
@@ -46,60 +47,24 @@ fn labelled(page: &mut Page<'_>, label: &str, text: String) {
     ]));
 }
 
-const HELP: [(&str, &str); 14] = [
-    (
-        "space",
-        "marks the next station with the settled reading there; enter does the same",
-    ),
-    (
-        "0-9 + -",
-        "begin a typed value for the next station: 0.0125, 12.5um, -3.5div",
-    ),
-    (
-        "u",
-        "takes the last mark back, after y; the record keeps it as taken back",
-    ),
-    ("r", "the next mark begins a new round"),
-    (
-        "c",
-        "the clamp was tightened, or loosened: the next round measures the shift",
-    ),
-    (
-        "o",
-        "the part was ground: what is marked from now on is of a new state of it",
-    ),
-    (
-        "p",
-        "says where the next mark is, when it is not the next in order",
-    ),
-    (
-        "g",
-        "the indicator now stands at the place of the target: the bar counts down",
-    ),
-    ("n", "a note into the session"),
-    ("s", "a menu of the six steps; the open one is closed first"),
-    (
-        "q",
-        "leaves; the background process, the session and the step go on",
-    ),
-    ("", ""),
-    (
-        "tap",
-        "at the station that the advice names, until the bar is gone; then mark a round",
-    ),
-    (
-        "hatched",
-        "digits drawn hatched are old: they are not what the indicator shows now",
-    ),
-];
-
-/// What the keys do.
-pub fn help(page: &mut Page<'_>, until: u16) {
+/// The help from an entry on; never less than what fills the window.
+pub fn help(page: &mut Page<'_>, from: usize, until: u16) {
     page.rule();
-    for (key, text) in HELP {
-        entry(page, key, text, until);
-        if key.is_empty() {
-            page.blank();
-        }
+    let room = page.width().saturating_sub(LABEL as u16);
+    let look = page.look;
+    let entry = |(key, text): (&'static str, &str)| {
+        let rows = wrap(&look.text(text), room, usize::MAX)
+            .into_iter()
+            .enumerate();
+        rows.map(move |(row, line)| (if row == 0 { key } else { "" }, line))
+            .collect::<Vec<_>>()
+    };
+    let entries = HELP.map(entry);
+    let shown = usize::from(until.saturating_sub(page.y));
+    let rows: usize = entries.iter().map(Vec::len).sum();
+    let above: usize = entries.iter().take(from).map(Vec::len).sum();
+    let above = above.min(rows.saturating_sub(shown));
+    for (key, line) in entries.into_iter().flatten().skip(above).take(shown) {
+        labelled(page, key, line);
     }
 }

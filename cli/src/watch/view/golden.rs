@@ -11,6 +11,7 @@ use protocol::evidence::Time;
 use protocol::screen::Units;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::style::Color;
 use states::states;
 
@@ -162,4 +163,34 @@ fn every_size_of_window_can_be_drawn() {
             }
         }
     }
+}
+
+/// In a low window the help goes on below, and comes back.
+#[test]
+fn the_help_scrolls_to_its_last_row_and_back() {
+    let mut watch = states()
+        .into_iter()
+        .find(|(name, _)| *name == "help")
+        .unwrap()
+        .1;
+    let key = |code| KeyEvent::new(code, KeyModifiers::NONE);
+    let first = drawn(&watch, (60, 20));
+    assert!(
+        first.contains("marks the next station") && !first.contains("hatched"),
+        "{first}"
+    );
+    for _ in 0..9 {
+        watch.on_key(key(KeyCode::Char(' ')), NOW_S);
+    }
+    let last = drawn(&watch, (60, 20));
+    assert!(
+        last.contains("hatched") && last.contains("not what the"),
+        "{last}"
+    );
+    for _ in 0..13 {
+        watch.on_key(key(KeyCode::Up), NOW_S);
+    }
+    assert_eq!(drawn(&watch, (60, 20)), first);
+    watch.on_key(key(KeyCode::Char('q')), NOW_S);
+    assert!(!drawn(&watch, (60, 20)).contains("marks the next station"));
 }

@@ -14,7 +14,7 @@ use ratatui::backend::TestBackend;
 use ratatui::style::{Color, Modifier};
 use states::states;
 
-const SIZES: [(u16, u16); 3] = [(80, 24), (60, 15), (160, 50)];
+const SIZES: [(u16, u16); 3] = [(80, 24), (60, 20), (120, 40)];
 
 #[test]
 fn golden_screens_of_every_step() {

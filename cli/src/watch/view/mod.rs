@@ -35,8 +35,8 @@ pub fn draw(frame: &mut Frame<'_>, watch: &Watch, now_s: f64) {
     let screen = screen::of(&watch.seen(now_s));
     head::header(&mut page, &screen);
     let keys_at = area.height.saturating_sub(1);
-    if watch.mode == Mode::Help {
-        details::help(&mut page, keys_at);
+    if let Mode::Help(from) = watch.mode {
+        details::help(&mut page, from, keys_at);
     } else {
         body(&mut page, watch, &screen, now_s, keys_at);
         talk::overlay(&mut page, watch, keys_at);
@@ -49,7 +49,7 @@ pub fn draw(frame: &mut Frame<'_>, watch: &Watch, now_s: f64) {
 #[derive(Debug, Default)]
 struct Rows {
     first_fact: bool,
-    second_advice: bool,
+    advice: u16,
     last: bool,
     scale: bool,
     more_facts: usize,
@@ -77,7 +77,17 @@ fn allot(watch: &Watch, screen: &Screen, width: u16, height: u16) -> Rows {
     };
     let facts = screen.facts.len();
     rows.first_fact = screen.rounds | (facts > 0) && take(&mut spare, 1);
-    rows.second_advice = take(&mut spare, 1);
+    rows.advice = 1;
+    let words = wrap(
+        &watch.look.text(&screen.advice.text),
+        advice_room(width),
+        MOST_ADVICE,
+    );
+    // A second row is kept where there is room, so that nothing moves when the words change.
+    let wanted = u16::try_from(words.len()).unwrap_or(1).max(2);
+    while rows.advice < wanted && take(&mut spare, 1) {
+        rows.advice += 1;
+    }
     // The compact form takes a row for each value, the smallest panel five.
     let panel_needs = 5_u16.saturating_sub(values);
     let room_for_panel = take(&mut spare, panel_needs);
@@ -129,7 +139,7 @@ fn body(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: 
         None => panel::compact(page, screen),
     }
     gap(page, 2);
-    said(page, &screen.advice, if rows.second_advice { 2 } else { 1 });
+    said(page, &screen.advice, rows.advice);
     match (screen.strip, &screen.advice.count) {
         (Strip::None, _) => {}
         (Strip::Zones(zones), _) => zones::draw(page, zones, rows.scale),
@@ -193,7 +203,7 @@ fn lower(page: &mut Page<'_>, screen: &Screen, rows: &Rows, until: u16) {
 
 fn said(page: &mut Page<'_>, advice: &Advice, text_rows: u16) {
     let look = page.look;
-    let room = page.width().saturating_sub(LABEL as u16);
+    let room = advice_room(page.width());
     let lines = wrap(&look.text(&advice.text), room, usize::from(text_rows));
     for row in 0..text_rows {
         let text = lines.get(usize::from(row)).cloned().unwrap_or_default();
@@ -207,6 +217,12 @@ fn said(page: &mut Page<'_>, advice: &Advice, text_rows: u16) {
 
 /// Columns of the words at the left.
 const LABEL: usize = 6;
+/// No advice needs more rows in a window that is wide enough to be read.
+const MOST_ADVICE: usize = 4;
+
+const fn advice_room(width: u16) -> u16 {
+    width.saturating_sub(LABEL as u16)
+}
 
 fn bar(page: &mut Page<'_>, count: &Count, scale: bool) {
     let look = page.look;

@@ -5,7 +5,7 @@ use crate::watch::state::{Message, Mode, Then, Tone, Watch};
 use protocol::plan::StepKind;
 use protocol::screen::place_wanted;
 use ratatui::style::Color;
-use ratatui::text::Line;
+use ratatui::text::{Line, Span};
 
 /// Words for the user, over the lowest rows: nothing else moves when they come and go.
 pub fn overlay(page: &mut Page<'_>, watch: &Watch, until: u16) {
@@ -57,11 +57,14 @@ fn typed(watch: &Watch) -> Option<String> {
         Mode::Print(text) => {
             format!("per cent printed at big end, middle, small end (90 40 0): {text}_")
         }
-        Mode::Plain | Mode::Asked(_) | Mode::Menu | Mode::Help => return None,
+        Mode::Plain | Mode::Asked(_) | Mode::Menu | Mode::Help(_) => return None,
     })
 }
 
-/// The six steps, each with its key.
+/// From this width on, two entries of the menu stand beside each other.
+const TWO_ENTRIES: u16 = 94;
+
+/// The six steps, each with its key and what it is for.
 fn menu(watch: &Watch, page: &Page<'_>) -> Vec<Line<'static>> {
     let look = page.look;
     let step = watch.status.as_ref().and_then(|status| status.step);
@@ -73,15 +76,28 @@ fn menu(watch: &Watch, page: &Page<'_>) -> Vec<Line<'static>> {
         ),
         None => "WHICH STEP?".to_owned(),
     };
-    // A key stays with its word where the row is broken.
-    let kinds: Vec<_> = (1..)
-        .zip(StepKind::ALL)
-        .map(|(key, kind)| format!("{key}\u{a0}{}", kind.word()))
-        .collect();
-    let kinds = wrap(&kinds.join("   "), page.width(), 3);
-    let kinds = kinds.into_iter().map(|line| line.replace('\u{a0}', " "));
+    let entry = |(key, kind): (usize, StepKind)| {
+        vec![
+            Span::styled(format!("{key} {:8} ", kind.word()), look.strong()),
+            Span::styled(format!("{:36}", kind.purpose()), look.faint()),
+        ]
+    };
+    let entries: Vec<_> = (1..).zip(StepKind::ALL).map(entry).collect();
+    // Two beside each other where there is room; else one below the other.
+    let columns = if page.width() >= TWO_ENTRIES { 2 } else { 1 };
+    let rows = entries.len().div_ceil(columns);
+    let row = |row: usize| {
+        Line::from(
+            entries[row..]
+                .iter()
+                .step_by(rows)
+                .flatten()
+                .cloned()
+                .collect::<Vec<_>>(),
+        )
+    };
     std::iter::once(Line::styled(head, look.plate(Color::Yellow)))
-        .chain(kinds.map(|line| Line::styled(line, look.strong())))
+        .chain((0..rows).map(row))
         .collect()
 }
 
@@ -136,7 +152,7 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
         Mode::Place { .. } | Mode::Print(_) => &["enter marks it", "esc drops it"],
         Mode::Menu => &["1-6 opens that step", "any other key goes back"],
         Mode::Asked(_) => &["y yes", "any other key: no"],
-        Mode::Help => &["any key goes back"],
+        Mode::Help(_) => &["any other key goes back", "space, up and down scroll"],
     };
     let mut line = String::new();
     for part in parts {

@@ -358,6 +358,6 @@ fn talking() -> Vec<(&'static str, Watch)> {
         ("asked", asked),
         ("typed", typed),
         ("note", with_mode(note)),
-        ("help", with_mode(Mode::Help)),
+        ("help", with_mode(Mode::Help(0))),
     ]
 }
