@@ -41,6 +41,15 @@ fn shipped_taper_name(spec: &str) -> Option<String> {
     })
 }
 
+/// The system of shipped tapers that a user means who names no number.
+fn shipped_system(spec: &str) -> Option<&'static str> {
+    let squeezed = squeezed(spec);
+    let system = SYSTEMS
+        .iter()
+        .find(|(_, spellings)| spellings.contains(&&*squeezed));
+    system.map(|(system, _)| *system)
+}
+
 fn shipped_taper(name: &str) -> Option<&'static Taper> {
     shipped_tapers().iter().find(|t| t.name == name)
 }
@@ -75,6 +84,8 @@ impl Config {
     /// assert_eq!(config.taper("brown and sharpe 7")?.name, "bs-7");
     /// assert_eq!(config.taper("B16")?.name, "b-16");
     /// assert!((config.taper("1:12")?.half_angle.deg() - 2.385_944).abs() < 1e-6);
+    /// let family = config.taper("morse").unwrap_err();
+    /// assert_eq!(family.hint.as_deref(), Some("of `morse-…` the program has 0, 1, 2, 3, 4, 5, 6, 7"));
     /// let wrong = config.taper("mores-2").unwrap_err();
     /// assert_eq!(wrong.hint.as_deref(), Some("did you mean `morse-2`?"));
     /// # Ok::<(), protocol::api::Refusal>(())
@@ -94,7 +105,11 @@ impl Config {
             return Ok(taper.clone());
         }
         if let Some(name) = shipped_name {
-            return Err(unknown_number(&name, spec));
+            let system = name.rsplit_once('-').map_or(&*name, |(system, _)| system);
+            return Err(unknown_number(system, spec));
+        }
+        if let Some(system) = shipped_system(spec) {
+            return Err(unknown_number(system, spec));
         }
         if !spec.starts_with(|c: char| c.is_ascii_digit() || "+-.,\u{2212}".contains(c)) {
             let known = || self.all_tapers().map(|t| t.name.as_str());
@@ -128,8 +143,7 @@ impl Config {
 }
 
 /// A refusal for a number that a known system has not: the numbers it has are a better hint than a near name.
-fn unknown_number(name: &str, spec: &str) -> Refusal {
-    let system = name.rsplit_once('-').map_or(name, |(system, _)| system);
+fn unknown_number(system: &str, spec: &str) -> Refusal {
     let numbers: Vec<&str> = shipped_tapers()
         .iter()
         .filter_map(|t| {

@@ -2,11 +2,12 @@
 
 use super::parts::{Entry, Meaning, NextMark, Screen, Sign, Source};
 use super::seen::Seen;
-use super::words;
+use super::{verdict, words};
 use crate::api::{SoFar, Status};
 use crate::sheet;
 use metrology::Counted;
 use metrology::setup::Setup;
+use metrology::tolerance::Tolerance;
 use metrology::uncertainty::Component;
 
 /// Which session and which step.
@@ -118,6 +119,20 @@ pub(super) fn last(seen: &Seen<'_>) -> Vec<String> {
     [line].into_iter().chain(dwell).collect()
 }
 
+/// The tolerance as stated, with what it allows of the half angle on this part.
+fn allowed(setup: &Setup, tolerance: Tolerance) -> String {
+    let limits = setup.limits_arcsec().ok().flatten();
+    match (tolerance, limits) {
+        (Tolerance::HalfAngle(_), _) | (_, None) => tolerance.to_string(),
+        (_, Some(limits)) => {
+            format!(
+                "{tolerance}: {} arcsec of half angle",
+                verdict::limits_text(limits)
+            )
+        }
+    }
+}
+
 /// Stations, tolerance and fixture.
 pub(super) fn set_up(setup: &Setup) -> Vec<Entry> {
     let mut entries = Vec::new();
@@ -128,7 +143,7 @@ pub(super) fn set_up(setup: &Setup) -> Vec<Entry> {
         entries.push(Entry::new("STATIONS", text));
     }
     if let Some(tolerance) = &setup.tolerance {
-        entries.push(Entry::new("ALLOWED", tolerance.to_string()));
+        entries.push(Entry::new("ALLOWED", allowed(setup, *tolerance)));
     }
     if let Some(fixture) = setup.fixture.as_ref().filter(|f| !f.name.is_empty()) {
         entries.push(Entry::new("FIXTURE", &*fixture.name));

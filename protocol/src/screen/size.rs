@@ -41,6 +41,9 @@ impl Shown for SizePlan {
                 "Measure {measure} again, without grinding: that tells how well it repeats. Ground since? o."
             ),
             None => format!("Measure {measure}, type it, enter."),
+            Some(Finish::Left) if not_all_measured(open) => {
+                format!("Before grinding, measure {measure} as well, type it, enter.")
+            }
             Some(Finish::Left) => {
                 format!("Grind, press o, let it cool, measure {measure}, type it, enter.")
             }
@@ -123,6 +126,12 @@ fn measured(open: &Open<'_, SizePlan>) -> String {
         Some(place) => format!("{what} at {place}"),
         None => what.to_owned(),
     }
+}
+
+/// Whether a plane of the plan has not been measured since the part was ground.
+fn not_all_measured(open: &Open<'_, SizePlan>) -> bool {
+    let measured = open.found.map_or(0, |size| size.planes.len());
+    measured < open.step.at.len()
 }
 
 fn left(open: &Open<'_, SizePlan>) -> Value {

@@ -1,5 +1,6 @@
 //! A status goes in, the description comes out: one of each kind as JSON, and what must hold of single parts.
 
+mod before;
 mod kinds;
 
 use super::*;

@@ -63,12 +63,18 @@ pub(super) fn held_against(
     let u = expanded.map(|u| format!(" ± {u:.1}")).unwrap_or_default();
     vec![
         format!("{what}{}{u} arcsec", arcsec(value)),
-        if low == -high {
-            format!("allowed ± {high:.1}")
-        } else {
-            format!("allowed {} to {}", arcsec(low), arcsec(high))
-        },
+        format!("allowed {}", limits_text([low, high])),
     ]
+}
+
+/// Limits of the half angle, arc-seconds.
+pub(super) fn limits_text([low, high]: [f64; 2]) -> String {
+    // A length's limits are not quite even as angles, which no one sees.
+    if format!("{:.1}", -low) == format!("{high:.1}") {
+        format!("± {high:.1}")
+    } else {
+        format!("{} to {}", arcsec(low), arcsec(high))
+    }
 }
 
 #[cfg(test)]

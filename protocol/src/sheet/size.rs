@@ -90,12 +90,14 @@ pub(crate) fn passes(passes: &Passes, um: impl Fn(f64) -> String) -> (String, Op
     let roughing = match passes.count {
         0 => "none before finishing".to_owned(),
         1 => format!("1 of {}", um(passes.last_um)),
-        count => format!(
-            "{count}: {} of {}, the last of {}",
-            count - 1,
-            um(passes.depth_um),
-            um(passes.last_um)
-        ),
+        count => {
+            let (each, last) = (um(passes.depth_um), um(passes.last_um));
+            if last == each {
+                format!("{count} of {each}")
+            } else {
+                format!("{count}: {} of {each}, the last of {last}", count - 1)
+            }
+        }
     };
     let finishing = passes.finishing_um;
     let then = (finishing > 0.0).then(|| format!("then {} to finish", um(finishing)));
@@ -163,4 +165,26 @@ fn chart(planes: &[Plane]) -> Option<Plot> {
         legend: true,
         low: true,
     }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_last_pass_like_the_others_is_not_named_apart() {
+        let split = |count, last_um| Passes {
+            count,
+            depth_um: 12.7,
+            last_um,
+            finishing_um: 0.0,
+        };
+        let words = |split| passes(&split, |um| format!("{um:.2} µm")).0;
+        assert_eq!(words(split(2, 12.7)), "2 of 12.70 µm");
+        assert_eq!(
+            words(split(2, 5.0)),
+            "2: 1 of 12.70 µm, the last of 5.00 µm"
+        );
+        assert_eq!(words(split(1, 5.0)), "1 of 5.00 µm");
+    }
 }

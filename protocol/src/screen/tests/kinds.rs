@@ -40,13 +40,13 @@ impl<S: Step + Clone> Opened<S> {
         Self { step, status }
     }
 
-    fn marked(mut self, marks: Vec<MarkLine>, next: Option<Place>) -> Self {
+    pub fn marked(mut self, marks: Vec<MarkLine>, next: Option<Place>) -> Self {
         self.status.marks = marks;
         self.status.next_place = next;
         self
     }
 
-    fn found(mut self, inputs: &S::Inputs) -> Status {
+    pub fn found(mut self, inputs: &S::Inputs) -> Status {
         let setup = self.status.setup.as_ref().unwrap();
         let found = self.step.compute(setup, inputs).unwrap();
         self.status.outcome = Some(found.into());
