@@ -48,6 +48,20 @@ pub enum StoreError {
         /// The file.
         path: PathBuf,
     },
+    /// The file has no content. No store of this program is ever empty.
+    #[error("{} is empty, and a store never is: what it held is gone", path.display())]
+    Empty {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The file is not there, and what it left is.
+    #[error("{} is missing, and {} of an older store is there", path.display(), trace.display())]
+    Missing {
+        /// The file.
+        path: PathBuf,
+        /// What is there.
+        trace: PathBuf,
+    },
     /// The file was deleted or replaced under the running daemon.
     #[error("{} was removed or replaced while the daemon was running", path.display())]
     Removed {
@@ -135,8 +149,17 @@ impl StoreError {
                 "use the newer program, or give another data directory with --data".to_owned()
             }
             Self::Foreign { .. } => "give another data directory with --data".to_owned(),
+            Self::Empty { path } => format!(
+                "put the last good copy in its place (`conewright store backup` makes them); to begin a new store, move {} away",
+                path.display()
+            ),
+            Self::Missing { path, trace } => format!(
+                "put {} back; to begin a new store, move {} away",
+                path.display(),
+                trace.display()
+            ),
             Self::Removed { path } => format!(
-                "put {} back and restart the daemon, or restart it to begin a new store",
+                "put {0} back and restart the daemon; to begin a new store, move {0}-wal away as well and restart it",
                 path.display()
             ),
             Self::Itself { .. } => "name another file for the copy".to_owned(),

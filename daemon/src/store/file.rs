@@ -1,5 +1,6 @@
 //! The writing end of the store: opened, brought up to date, and closed.
 
+use super::beginning::{self, Found};
 use super::error::{StoreError, file, sqlite};
 use super::gate::{Call, Fault, Gate, ask};
 use super::schema;
@@ -44,8 +45,21 @@ impl Store {
         migrations: &[&str],
     ) -> Result<Self, StoreError> {
         let path = directory.join(FILE_NAME);
+        let gate = match beginning::look(&path)? {
+            Found::Store => gate,
+            Found::Nothing => {
+                let new = beginning::place(&path)?;
+                let gate = Self::opened(&new, gate, migrations)?.closed()?;
+                beginning::put(&new, &path)?;
+                gate
+            }
+        };
         private_file(&path)?;
-        let mut store = Self::connect(&path, gate)?;
+        Self::opened(&path, gate, migrations)
+    }
+
+    fn opened(path: &Path, gate: Box<dyn Gate>, migrations: &[&str]) -> Result<Self, StoreError> {
+        let mut store = Self::connect(path, gate)?;
         // The disk may have failed only once, so the store is opened a second time. The first connection is not used again: it
         // may have fallen back to reading only, or take half a file for a broken one.
         if let Err(error) = store.begin(migrations) {
@@ -57,7 +71,7 @@ impl Store {
                 connection, gate, ..
             } = store;
             drop(connection);
-            store = Self::connect(&path, gate)?;
+            store = Self::connect(path, gate)?;
             store.begin(migrations)?;
         }
         Ok(store)
@@ -180,7 +194,11 @@ impl Store {
     ///
     /// # Errors
     /// The disk rejects a write; what was committed is then still in the log, and is read from there.
-    pub fn close(mut self) -> Result<(), StoreError> {
+    pub fn close(self) -> Result<(), StoreError> {
+        self.closed().map(drop)
+    }
+
+    fn closed(mut self) -> Result<Box<dyn Gate>, StoreError> {
         let path = self.path.clone();
         let done = (|| {
             ask(&mut self.gate, Call::Checkpoint)?;
@@ -188,15 +206,15 @@ impl Store {
                 .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))
         })();
         done.map_err(sqlite(&path, "check-point the store"))?;
-        self.connection
-            .close()
-            .map_err(|(_, source)| sqlite(&path, "close the store")(source))
+        let closed = self.connection.close();
+        closed.map_err(|(_, source)| sqlite(&path, "close the store")(source))?;
+        Ok(self.gate)
     }
 }
 
 /// Makes a file that its owner alone may read, or takes the rights of others away. SQLite gives its log the
 /// rights of the file itself.
-fn private_file(path: &Path) -> Result<(), StoreError> {
+pub(super) fn private_file(path: &Path) -> Result<(), StoreError> {
     let opened = OpenOptions::new()
         .write(true)
         .create(true)
@@ -206,12 +224,16 @@ fn private_file(path: &Path) -> Result<(), StoreError> {
     let made = opened.map_err(file(path, "open"))?;
     let limited = made.set_permissions(fs::Permissions::from_mode(0o600));
     limited.map_err(file(path, "limit the rights of"))?;
-    // The name is on the disk only when its directory is.
-    if let Some(directory) = path.parent() {
-        let synced = File::open(directory).and_then(|directory| directory.sync_all());
-        synced.map_err(file(directory, "write"))?;
-    }
-    Ok(())
+    sync_directory(path)
+}
+
+/// The name of a file is on the disk only when its directory is.
+pub(super) fn sync_directory(path: &Path) -> Result<(), StoreError> {
+    let Some(directory) = path.parent() else {
+        return Ok(());
+    };
+    let synced = File::open(directory).and_then(|directory| directory.sync_all());
+    synced.map_err(file(directory, "write"))
 }
 
 pub(super) fn identity(path: &Path) -> Result<(u64, u64), StoreError> {

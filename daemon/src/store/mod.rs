@@ -4,6 +4,7 @@
 //! in WAL mode with `synchronous=FULL`: a commit that returned is on the disk.
 
 mod backup;
+mod beginning;
 mod check;
 mod decode;
 mod error;

@@ -11,6 +11,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 
+mod beginning;
 mod soundness;
 
 const FURTHER: &str = "ALTER TABLE session ADD COLUMN bench TEXT;";
@@ -85,7 +86,7 @@ fn integrity(store: &Store) -> String {
 fn files_are_their_owners_alone() {
     let directory = tempfile::tempdir().unwrap();
     // A file with wider rights, as a careless copy leaves it, is narrowed.
-    fs::write(directory.path().join(FILE_NAME), b"").unwrap();
+    drop(open(directory.path()));
     fs::set_permissions(
         directory.path().join(FILE_NAME),
         fs::Permissions::from_mode(0o644),
@@ -166,20 +167,6 @@ fn a_newer_file_is_refused_and_left_as_it_is() {
     assert!(error.to_string().contains("newer program"), "{error}");
     assert!(error.hint().unwrap().contains("--data"));
     assert_eq!(fs::read(directory.path().join(FILE_NAME)).unwrap(), before);
-}
-
-#[test]
-fn another_programs_database_is_refused() {
-    let directory = tempfile::tempdir().unwrap();
-    let other = Connection::open(directory.path().join(FILE_NAME)).unwrap();
-    other
-        .execute_batch("CREATE TABLE shopping (what TEXT)")
-        .unwrap();
-    other.close().unwrap();
-    let Err(error) = Store::open(directory.path(), Box::new(NoFault)) else {
-        panic!("another program's database was opened");
-    };
-    assert!(matches!(error, StoreError::Foreign { .. }), "{error:?}");
 }
 
 /// SQLite itself meets the end of the room here, in the middle of a transaction.
