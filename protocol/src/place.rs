@@ -43,6 +43,15 @@ pub(crate) fn bad(message: impl Into<String>, hint: &str) -> Refusal {
     Refusal::new(Code::BadValue, message).hint(hint)
 }
 
+/// What to mark in a step that is marked at stations, where none follows from the plan.
+pub(crate) const UNPLANNED_STATION: &str =
+    "mark at distances from A, two at least: conewright mark 0, conewright mark 80";
+
+/// What to do at a station.
+pub(crate) fn stand_at(next: &str) -> String {
+    format!("stand at {next}, let it settle, and mark")
+}
+
 /// What to write in a step that is marked at stations, when none follows from the plan.
 pub(crate) fn station_wanted() -> Refusal {
     bad(

@@ -78,12 +78,7 @@ fn of_pair(setup: &Setup, [(found, was), (left, is)]: Pair<'_>) -> Markup {
         format!("As found (step {})", found.number),
         format!("As left (step {})", left.number),
     ];
-    let polars = match (was, is) {
-        (Outcome::Runout(was), Outcome::Runout(is)) => {
-            sheet::as_read(setup, found, was).zip(sheet::as_read(setup, left, is))
-        }
-        _ => None,
-    };
+    let polars = sheet::as_read(setup, found).zip(sheet::as_read(setup, left));
     html! {
         h3 { (was.kind().word()) }
         (sides(&headings, &table))

@@ -7,18 +7,10 @@ use metrology::dial::IndicatorCheck;
 use metrology::setup::Setup;
 use protocol::evidence::{MarkLine, MarkValue, Time};
 use protocol::fold::Outcome;
-use protocol::plan::{About, Condition, Plan, Work};
+use protocol::plan::{Condition, Plan};
 use protocol::record::StepRecord;
 use protocol::sheet::Sheet;
 use protocol::sheet::words::plain_um;
-
-/// What a zero step is for, where that is not the half angle.
-fn purpose(plan: &Plan) -> &'static str {
-    match &plan.work {
-        Work::Zero(options) if options.about == About::Level => " about level",
-        _ => "",
-    }
-}
 
 /// A step's heading: what for, and in which state of the part.
 pub fn title(plan: &Plan) -> String {
@@ -27,7 +19,7 @@ pub fn title(plan: &Plan) -> String {
         Some(Condition::Left) => ", as left",
         None => "",
     };
-    format!("{}{}{condition}", plan.kind().word(), purpose(plan))
+    format!("{}{}{condition}", plan.kind().word(), plan.work.qualifier())
 }
 
 /// A step under its heading.

@@ -6,7 +6,7 @@ use crate::outcome_text::{self, ground_words};
 use crate::{Answer, Failure};
 use config::shipped::{cautions_for, occasions};
 use protocol::fold::Outcome;
-use protocol::plan::{AnglesFrom, Plan, StepKind, Work};
+use protocol::plan::{Plan, StepKind};
 use protocol::step::StepOptions;
 use serde_json::json;
 
@@ -43,33 +43,10 @@ async fn open(client: Client, options: &StepOptions) -> Result<Answer, Failure> 
 
 /// What to do for the next mark, and how it is named where only the user can say what it is about.
 fn next_words(plan: &Plan, next: Option<&str>) -> String {
-    let Some(next) = next else {
-        return match &plan.work {
-            Work::Zero(_) | Work::Sweep(_) => {
-                "mark at distances from A, two at least: conewright mark 0, conewright mark 80"
-            }
-            Work::Runout(_) => "mark hours of the clock or angles: conewright mark 4h",
-            Work::Size(_) => "mark each plane or stack: conewright mark 24",
-            Work::Dial(_) => "mark each known step, going up and then down: conewright mark 1.5",
-            Work::Contact(_) => {
-                "mark what share of big end, middle and small end printed, per cent: conewright mark 90,40,0"
-            }
-        }
-        .to_owned();
-    };
-    match &plan.work {
-        Work::Runout(runout) if runout.angles == AnglesFrom::Turns => {
-            format!("{next}: mark each time that the line on the part comes by")
-        }
-        _ if plan.records() => {
-            format!("{next}: mark, and every reading counts until the end is marked")
-        }
-        Work::Zero(_) | Work::Sweep(_) => format!("stand at {next}, let it settle, and mark"),
-        Work::Runout(_) => format!("turn the part to {next}, let it settle, and mark"),
-        Work::Size(_) => format!("measure at {next}, and mark"),
-        Work::Dial(_) => format!("bring the indicator to {next}, let it settle, and mark"),
-        Work::Contact(_) => format!("mark {next}"),
-    }
+    next.map_or_else(
+        || plan.kind().how_to_mark().to_owned(),
+        |next| plan.work.instruction(next),
+    )
 }
 
 /// The cautions that belong to a kind of step, one a line.
@@ -107,7 +84,7 @@ pub(super) async fn note(client: Client, words: &[String]) -> Result<Answer, Fai
 #[cfg(test)]
 mod tests {
     use super::*;
-    use protocol::plan::RunoutPlan;
+    use protocol::plan::{AnglesFrom, RunoutPlan, Work};
 
     #[test]
     fn what_comes_next_is_said_for_every_kind() {

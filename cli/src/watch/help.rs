@@ -32,7 +32,7 @@ pub const HELP: [(&str, &str); 13] = [
         "the indicator now stands at the place of the target: the bar counts down",
     ),
     ("n", "a note into the session"),
-    ("s", "a menu of the six steps; the open one is closed first"),
+    ("s", "a menu of the steps; the open one is closed first"),
     (
         "q",
         "leaves; the background process, the session and the step go on",

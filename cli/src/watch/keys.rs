@@ -97,10 +97,7 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
         (Setting::Typing, Backspace) => Some(Action::Rub),
         (Setting::Typing, Char(c)) => Some(Action::Type(c)),
         (Setting::Asked, Char('y' | 'Y')) => Some(Action::Yes),
-        (Setting::Menu, Char(c @ '1'..='6')) => {
-            let kind = StepKind::ALL.get((c as usize).wrapping_sub('1' as usize));
-            kind.copied().map(Action::Open)
-        }
+        (Setting::Menu, Char(c)) => Some(kind(c).map_or(Action::No, Action::Open)),
         (Setting::Help, Down) => Some(Action::Scroll(1)),
         (Setting::Help, Up) => Some(Action::Scroll(-1)),
         (Setting::Help, PageDown | Char(' ')) => Some(Action::Scroll(PAGE)),
@@ -108,6 +105,12 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
         (Setting::Asked | Setting::Menu | Setting::Help, _) => Some(Action::No),
         _ => None,
     }
+}
+
+/// The kind of step that a digit of the menu opens, from 1.
+fn kind(digit: char) -> Option<StepKind> {
+    let place = digit.to_digit(10)?.checked_sub(1)?;
+    StepKind::ALL.get(place as usize).copied()
 }
 
 /// Events of one key closer than this come from a key that is held down, s.

@@ -22,7 +22,7 @@ pub(crate) fn mark(
     let (place, round) = place(session, step, request)?;
     let source = if step.plan.records() {
         source::moment(session, step, roster, &place, request, at)?
-    } else if let Place::Print(_) = place {
+    } else if step.plan.kind().by_eye() {
         source::judged(request)?
     } else {
         match &request.value {

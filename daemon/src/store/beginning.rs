@@ -1,7 +1,7 @@
 //! Before SQLite touches anything: what lies in the place of the store, and how a new one is made.
 
 use super::error::{StoreError, file, sqlite};
-use super::file::{private_file, sync_directory};
+use super::private::{private_file, sync_directory};
 use super::schema;
 use crate::files::FILE_NAME;
 use rusqlite::{Connection, OpenFlags};

@@ -3,12 +3,13 @@
 use super::beginning::{self, Found};
 use super::error::{StoreError, file, sqlite};
 use super::gate::{Call, Fault, Gate, ask};
+use super::private::private_file;
 use super::schema;
 use crate::files::FILE_NAME;
 use rusqlite::{Connection, OpenFlags};
 use std::collections::HashMap;
-use std::fs::{self, File, OpenOptions};
-use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt};
+use std::fs::{self, File};
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -210,30 +211,6 @@ impl Store {
         closed.map_err(|(_, source)| sqlite(&path, "close the store")(source))?;
         Ok(self.gate)
     }
-}
-
-/// Makes a file that its owner alone may read, or takes the rights of others away. SQLite gives its log the
-/// rights of the file itself.
-pub(super) fn private_file(path: &Path) -> Result<(), StoreError> {
-    let opened = OpenOptions::new()
-        .write(true)
-        .create(true)
-        .truncate(false)
-        .mode(0o600)
-        .open(path);
-    let made = opened.map_err(file(path, "open"))?;
-    let limited = made.set_permissions(fs::Permissions::from_mode(0o600));
-    limited.map_err(file(path, "limit the rights of"))?;
-    sync_directory(path)
-}
-
-/// The name of a file is on the disk only when its directory is.
-pub(super) fn sync_directory(path: &Path) -> Result<(), StoreError> {
-    let Some(directory) = path.parent() else {
-        return Ok(());
-    };
-    let synced = File::open(directory).and_then(|directory| directory.sync_all());
-    synced.map_err(file(directory, "write"))
 }
 
 pub(super) fn identity(path: &Path) -> Result<(u64, u64), StoreError> {

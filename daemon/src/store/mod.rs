@@ -10,6 +10,7 @@ mod decode;
 mod error;
 mod file;
 mod gate;
+mod private;
 mod read;
 mod restore;
 mod rows;

@@ -5,18 +5,11 @@ use super::shown::{Open, Shown};
 use super::units::signed;
 use crate::api::Status;
 use crate::evidence::Place;
-use crate::step::{ContactPlan, Outcome};
-use metrology::contact::{AtTolerance, BARE_PERCENT, ContactOutcome, Zones};
+use crate::step::ContactPlan;
+use metrology::contact::{AtTolerance, BARE_PERCENT, Zones};
 
 impl Shown for ContactPlan {
     const UNPLANNED: &'static str = "a print";
-
-    fn found(outcome: &Outcome) -> Option<&ContactOutcome> {
-        match outcome {
-            Outcome::Contact(contact) => Some(contact),
-            _ => None,
-        }
-    }
 
     fn advice(open: &Open<'_, Self>) -> Advice {
         Advice::say(if open.found.is_some() {

@@ -7,19 +7,12 @@ use super::verdict;
 use crate::api::Status;
 use crate::evidence::Place;
 use crate::sheet::words::NO_LIMIT;
-use crate::step::{DialPlan, Outcome};
-use metrology::dial::{DialOutcome, Direction, Step};
+use crate::step::DialPlan;
+use metrology::dial::{Direction, Step};
 use metrology::{Counted, Length, Unit};
 
 impl Shown for DialPlan {
     const PLACE: &'static str = "known step under the indicator, as 1.2mm";
-
-    fn found(outcome: &Outcome) -> Option<&DialOutcome> {
-        match outcome {
-            Outcome::Dial(dial) => Some(dial),
-            _ => None,
-        }
-    }
 
     fn is_under_way(status: &Status) -> bool {
         status.next_place.is_some()

@@ -34,7 +34,7 @@ pub use units::{Units, age, arcsec};
 use crate::api::Status;
 use crate::for_kind;
 use crate::plan::Plan;
-use crate::step::{Outcome, StepKind, Work};
+use crate::step::{OfKind, Outcome, StepKind, Work};
 use shown::{Open, Shown};
 
 /// What the screen shows.
@@ -134,7 +134,7 @@ fn opened<'a, S: Shown>(seen: &'a Seen<'a>, status: &'a Status, step: &'a S) -> 
         seen,
         status,
         step,
-        found: status.outcome.as_ref().and_then(S::found),
+        found: status.outcome.as_ref().and_then(S::Outcome::of),
     }
 }
 

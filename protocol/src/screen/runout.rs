@@ -12,20 +12,13 @@ use super::words::{outliers, round_under_way};
 use crate::api::{SoFar, Status};
 use crate::evidence::Place;
 use crate::sheet::words::NO_LIMIT;
-use crate::step::{AnglesFrom, Outcome, RunoutPlan};
+use crate::step::{AnglesFrom, RunoutPlan};
 use metrology::Counted;
 use metrology::runout::{OwnAmount, RunoutOutcome, Section};
 use metrology::uncertainty::Verdict;
 
 impl Shown for RunoutPlan {
     const PLACE: &'static str = "angle, as 4h or 120";
-
-    fn found(outcome: &Outcome) -> Option<&RunoutOutcome> {
-        match outcome {
-            Outcome::Runout(runout) => Some(runout),
-            _ => None,
-        }
-    }
 
     fn target(runout: &RunoutOutcome) -> Option<Target> {
         let truing = runout.truing.as_ref()?;

@@ -5,7 +5,7 @@ use super::seen::Seen;
 use super::target::Target;
 use super::words;
 use crate::api::Status;
-use crate::step::{Outcome, Step};
+use crate::step::Step;
 use metrology::setup::Setup;
 use std::borrow::Cow;
 
@@ -46,9 +46,6 @@ pub(super) trait Shown: Step {
     const PLACE: &'static str = ON_TRAVEL;
     /// What the next mark is about where the plan does not say it.
     const UNPLANNED: &'static str = "as you say: key p, or asked when marked";
-
-    /// An outcome of this kind.
-    fn found(outcome: &Outcome) -> Option<&Self::Outcome>;
 
     /// The reading to come to, where the outcome gives one.
     fn target(_found: &Self::Outcome) -> Option<Target> {

@@ -8,19 +8,12 @@ use super::verdict;
 use crate::evidence::Place;
 use crate::sheet::size::passes;
 use crate::sheet::words::NO_TOLERANCE;
-use crate::step::{Outcome, SizeBy, SizePlan};
+use crate::step::{SizeBy, SizePlan};
 use metrology::Angle;
 use metrology::size::{Finish, Infeed, SizeOutcome};
 
 impl Shown for SizePlan {
     const PLACE: &'static str = "plane, mm from the gauge plane toward the small end";
-
-    fn found(outcome: &Outcome) -> Option<&SizeOutcome> {
-        match outcome {
-            Outcome::Size(size) => Some(size),
-            _ => None,
-        }
-    }
 
     fn advice(open: &Open<'_, Self>) -> Advice {
         let measure = measured(open);

@@ -11,20 +11,13 @@ use crate::api::SoFar;
 use crate::evidence::Place;
 use crate::sheet::sweep::filter;
 use crate::sheet::words::NO_TOLERANCE;
-use crate::step::{Outcome, SweepPlan};
+use crate::step::SweepPlan;
 use metrology::setup::Setup;
 use metrology::sweep::{PositionsFrom, Subject, SweepOutcome};
 use metrology::uncertainty::Verdict;
 use metrology::{Angle, Counted, Unit};
 
 impl Shown for SweepPlan {
-    fn found(outcome: &Outcome) -> Option<&SweepOutcome> {
-        match outcome {
-            Outcome::Sweep(sweep) => Some(sweep),
-            _ => None,
-        }
-    }
-
     fn target(sweep: &SweepOutcome) -> Option<Target> {
         sweep.tap.as_ref().map(Target::tap)
     }

@@ -11,7 +11,7 @@ use crate::api::Status;
 use crate::sheet::Figure;
 use crate::sheet::words::{NO_TOLERANCE, cell};
 use crate::sheet::zero::{clamp, pivot};
-use crate::step::{About, Outcome, ZeroPlan};
+use crate::step::{About, ZeroPlan};
 use metrology::setup::Setup;
 use metrology::taper::error_on_diameter_mm;
 use metrology::uncertainty::{Undecided, Verdict};
@@ -20,13 +20,6 @@ use metrology::zero::{Round, ZeroOutcome};
 use metrology::{Angle, Unit};
 
 impl Shown for ZeroPlan {
-    fn found(outcome: &Outcome) -> Option<&ZeroOutcome> {
-        match outcome {
-            Outcome::Zero(zero) => Some(zero),
-            _ => None,
-        }
-    }
-
     fn target(zero: &ZeroOutcome) -> Option<Target> {
         zero.tap.as_ref().map(Target::tap)
     }

@@ -1,49 +1,58 @@
 //! A print of marking dye.
 
 use super::plot::{Bar, Bars, Plot};
-use super::{Amount, Figure, Headline, Part, Sheet, Unit};
+use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit};
+use crate::record::StepRecord;
+use crate::step::ContactPlan;
 use metrology::contact::{BARE_PERCENT, ContactOutcome};
+use metrology::setup::Setup;
 
-pub(super) fn sheet(contact: &ContactOutcome) -> Sheet {
-    let [thin, thick] = contact.film_um;
-    let zones = &contact.zones;
-    let figures = [
-        Some(Figure::words("bears", contact.bears())),
-        Some(
-            Figure::amount(
-                "contact",
-                Amount::plain(contact.contact_percent, Unit::Percent).places(0),
-            )
-            .more(format!(
-                " of the length: big end {} %, middle {} %, small end {} %",
-                zones.big_percent, zones.middle_percent, zones.small_percent
+impl Drawn for ContactPlan {
+    fn sheet(_setup: &Setup, contact: &ContactOutcome, _step: Option<&StepRecord>) -> Sheet {
+        let [thin, thick] = contact.film_um;
+        let zones = &contact.zones;
+        let figures = [
+            Some(Figure::words("bears", contact.bears())),
+            Some(
+                Figure::amount(
+                    "contact",
+                    Amount::plain(contact.contact_percent, Unit::Percent).places(0),
+                )
+                .more(format!(
+                    " of the length: big end {} %, middle {} %, small end {} %",
+                    zones.big_percent, zones.middle_percent, zones.small_percent
+                )),
+            ),
+            Some(Figure::words("the gap is worth", contact.worth())),
+            contact
+                .beside_tolerance()
+                .map(|said| Figure::words("tolerance", said)),
+            contact.consistent.map(|agrees| {
+                let said = if agrees {
+                    "the print agrees with what they found"
+                } else {
+                    "THE PRINT CONTRADICTS what they found"
+                };
+                Figure::words("zero and sweep", said)
+            }),
+            Some(Figure::words(
+                "film of dye",
+                format!("{thin} to {thick} µm"),
             )),
-        ),
-        Some(Figure::words("the gap is worth", contact.worth())),
-        contact
-            .beside_tolerance()
-            .map(|said| Figure::words("tolerance", said)),
-        contact.consistent.map(|agrees| {
-            let said = if agrees {
-                "the print agrees with what they found"
-            } else {
-                "THE PRINT CONTRADICTS what they found"
-            };
-            Figure::words("zero and sweep", said)
-        }),
-        Some(Figure::words(
-            "film of dye",
-            format!("{thin} to {thick} µm"),
-        )),
-    ];
-    Sheet {
-        headlines: vec![Headline::new(
-            format!("by eye: it bears {}", contact.bears()),
-            "",
-        )],
-        figures: figures.into_iter().flatten().collect(),
-        parts: vec![Part::plot("The print by zones", print(contact))],
-        ..Sheet::default()
+        ];
+        Sheet {
+            headlines: vec![Headline::new(
+                format!("by eye: it bears {}", contact.bears()),
+                "",
+            )],
+            figures: figures.into_iter().flatten().collect(),
+            parts: vec![Part::plot("The print by zones", print(contact))],
+            ..Sheet::default()
+        }
+    }
+
+    fn budget_of(_outcome: &ContactOutcome) -> Option<&'static str> {
+        None
     }
 }
 

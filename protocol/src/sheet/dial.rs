@@ -2,57 +2,65 @@
 
 use super::plot::{Chart, Dot, Plot, Series, Stroke};
 use super::words::{NO_LIMIT, signed, signed_cell};
-use super::{Amount, Figure, Headline, Part, Sheet, Table, Unit, Value};
+use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit, Value};
 use crate::evidence::Time;
 use crate::record::StepRecord;
+use crate::step::DialPlan;
 use metrology::dial::{DialOutcome, Step};
+use metrology::setup::Setup;
 
-pub(super) fn sheet(dial: &DialOutcome, step: Option<&StepRecord>) -> Sheet {
-    let um = |value| Amount::plain(value, Unit::Um);
-    let known = |name, value: Option<f64>, unknown: &str| {
-        value.map_or_else(
-            || Figure::words(name, unknown),
-            |value| Figure::amount(name, um(value)),
-        )
-    };
-    let sd = dial.repeatability_sd_um.map_or_else(String::new, |sd| {
-        format!(" largest range, standard deviation {}", um(sd))
-    });
-    let corrected = match dial.check.correction.len() {
-        0 => "not corrected".to_owned(),
-        rows => format!("corrected by a table of {rows} rows"),
-    };
-    let later = dial.expanded_um.map_or_else(
-        || "uncertainty not known: repeatability unknown".to_owned(),
-        |u| format!("± {} (95 %), come to either way", um(u)),
-    );
-    let mut figures = vec![
-        Figure::amount("error of indication", um(dial.error_span_um)).more(" over the range"),
-        known("hysteresis", dial.hysteresis_um, "not read both ways"),
-        known(
-            "repeatability",
-            dial.repeatability_um,
-            "unknown: nothing was read twice the same way",
-        )
-        .more(sd),
-        Figure::words("a later reading", later),
-        Figure::words(
-            "later steps use",
-            format!("u = {}, {corrected}", um(dial.check.u_um)),
-        ),
-    ];
-    // A record of a check that has no date of its own dates it by its step.
-    let own = dial.check.checked_utc_ns.map(Time);
-    let when = own.or_else(|| step.map(|step| step.closed.unwrap_or(step.opened)));
-    figures.extend(when.map(|when| Figure {
-        value: Value::Moment(when),
-        ..Figure::words("checked", "")
-    }));
-    Sheet {
-        headlines: vec![Headline::of(dial.verdict, dial.undecided_because, NO_LIMIT)],
-        figures,
-        parts: parts(dial),
-        ..Sheet::default()
+impl Drawn for DialPlan {
+    fn sheet(_setup: &Setup, dial: &DialOutcome, step: Option<&StepRecord>) -> Sheet {
+        let um = |value| Amount::plain(value, Unit::Um);
+        let known = |name, value: Option<f64>, unknown: &str| {
+            value.map_or_else(
+                || Figure::words(name, unknown),
+                |value| Figure::amount(name, um(value)),
+            )
+        };
+        let sd = dial.repeatability_sd_um.map_or_else(String::new, |sd| {
+            format!(" largest range, standard deviation {}", um(sd))
+        });
+        let corrected = match dial.check.correction.len() {
+            0 => "not corrected".to_owned(),
+            rows => format!("corrected by a table of {rows} rows"),
+        };
+        let later = dial.expanded_um.map_or_else(
+            || "uncertainty not known: repeatability unknown".to_owned(),
+            |u| format!("± {} (95 %), come to either way", um(u)),
+        );
+        let mut figures = vec![
+            Figure::amount("error of indication", um(dial.error_span_um)).more(" over the range"),
+            known("hysteresis", dial.hysteresis_um, "not read both ways"),
+            known(
+                "repeatability",
+                dial.repeatability_um,
+                "unknown: nothing was read twice the same way",
+            )
+            .more(sd),
+            Figure::words("a later reading", later),
+            Figure::words(
+                "later steps use",
+                format!("u = {}, {corrected}", um(dial.check.u_um)),
+            ),
+        ];
+        // A record of a check that has no date of its own dates it by its step.
+        let own = dial.check.checked_utc_ns.map(Time);
+        let when = own.or_else(|| step.map(|step| step.closed.unwrap_or(step.opened)));
+        figures.extend(when.map(|when| Figure {
+            value: Value::Moment(when),
+            ..Figure::words("checked", "")
+        }));
+        Sheet {
+            headlines: vec![Headline::of(dial.verdict, dial.undecided_because, NO_LIMIT)],
+            figures,
+            parts: parts(dial),
+            ..Sheet::default()
+        }
+    }
+
+    fn budget_of(_outcome: &DialOutcome) -> Option<&'static str> {
+        Some("a later reading")
     }
 }
 

@@ -16,15 +16,16 @@ pub mod words;
 pub(crate) mod zero;
 
 use crate::fold::Outcome;
+use crate::for_kind;
 use crate::record::StepRecord;
+use crate::step::Step;
 use metrology::setup::Setup;
 use metrology::uncertainty::{Component, Undecided, Verdict};
-use plot::Plot;
+use plot::{Plot, Polar};
 use std::fmt;
 use words::cell;
 
 pub use figure::{Amount, Figure, Interval, Unit, Value};
-pub use runout::as_read;
 
 /// All that is said of one outcome.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -83,18 +84,31 @@ impl Sheet {
     /// The sheet of an outcome. Plots of single readings need the step's record; without it they are left out.
     #[must_use]
     pub fn of(setup: &Setup, outcome: &Outcome, step: Option<&StepRecord>) -> Self {
-        let mut sheet = match outcome {
-            Outcome::Contact(contact) => contact::sheet(contact),
-            Outcome::Dial(dial) => dial::sheet(dial, step),
-            Outcome::Size(size) => size::sheet(size),
-            Outcome::Zero(zero) => zero::sheet(setup, zero, step),
-            Outcome::Sweep(sweep) => sweep::sheet(setup, sweep, step),
-            Outcome::Runout(runout) => runout::sheet(setup, runout, step),
-        };
+        let mut sheet = for_kind!(outcome, Outcome(own) => S, S::sheet(setup, own, step));
         sheet.sentences = outcome.sentences().map(str::to_owned).collect();
         sheet.parts.extend(budget(outcome));
         sheet
     }
+}
+
+/// A kind of step with a sheet.
+trait Drawn: Step {
+    /// Headlines, figures, plots and tables.
+    fn sheet(setup: &Setup, outcome: &Self::Outcome, step: Option<&StepRecord>) -> Sheet;
+
+    /// What its budget is of; none for a judgement by eye.
+    fn budget_of(outcome: &Self::Outcome) -> Option<&'static str>;
+
+    /// The readings as they were read round a turn, where they were.
+    fn as_read(_setup: &Setup, _outcome: &Self::Outcome, _step: &StepRecord) -> Option<Polar> {
+        None
+    }
+}
+
+/// The readings of a step as they were read round a turn, where they were.
+#[must_use]
+pub fn as_read(setup: &Setup, step: &StepRecord) -> Option<Polar> {
+    for_kind!(step.outcome.as_ref()?, Outcome(own) => S, S::as_read(setup, own, step))
 }
 
 impl Headline {
@@ -179,17 +193,7 @@ impl Part {
 
 /// The budget; nothing for a judgement by eye.
 fn budget(outcome: &Outcome) -> Option<Part> {
-    let of = match outcome {
-        Outcome::Zero(zero) if zero.half_angle_error_arcsec.is_some() => "the half angle",
-        Outcome::Zero(_) => "the last round's residual",
-        Outcome::Sweep(sweep) if sweep.half_angle_error_arcsec.is_some() => "the half angle",
-        Outcome::Sweep(_) => "the residual angle",
-        Outcome::Runout(_) => "the eccentricity",
-        Outcome::Size(size) if size.half_angle_deg.is_some() => "the half angle",
-        Outcome::Size(_) => "the stock on diameter",
-        Outcome::Dial(_) => "a later reading",
-        Outcome::Contact(_) => return None,
-    };
+    let of = for_kind!(outcome, Outcome(own) => S, S::budget_of(own))?;
     let heading = format!("Budget of {of} (standard uncertainties, largest first)");
     let components: &[Component] = outcome.budget();
     if components.is_empty() {

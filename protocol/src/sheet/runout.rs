@@ -5,37 +5,50 @@ use super::harmonics;
 use super::plot::{Plot, Polar};
 use super::reversal;
 use super::words::{self, cell, direction, reading};
-use super::{Amount, Figure, Headline, Interval, Part, Sheet, Table, Unit};
+use super::{Amount, Drawn, Figure, Headline, Interval, Part, Sheet, Table, Unit};
 use crate::fold::setup_for;
 use crate::record::StepRecord;
-use crate::step::{RunoutInputs, Step, Work};
+use crate::step::{RunoutInputs, RunoutPlan, Step, Work};
 use metrology::Counted;
 use metrology::runout::{Axis, OwnAmount, RunoutOutcome, Section, Truing, profiles};
 use metrology::setup::Setup;
 
-pub(super) fn sheet(setup: &Setup, runout: &RunoutOutcome, step: Option<&StepRecord>) -> Sheet {
-    let section = &runout.section;
-    let mut parts = planes(runout);
-    if let Some(step) = step {
-        parts.extend(
-            forms(setup, step, runout)
-                .iter()
-                .map(|(section, form)| round_a_turn(runout, section, form)),
-        );
+impl Drawn for RunoutPlan {
+    fn sheet(setup: &Setup, runout: &RunoutOutcome, step: Option<&StepRecord>) -> Sheet {
+        let section = &runout.section;
+        let mut parts = planes(runout);
+        if let Some(step) = step {
+            parts.extend(
+                forms(setup, step, runout)
+                    .iter()
+                    .map(|(section, form)| round_a_turn(runout, section, form)),
+            );
+        }
+        parts.extend(of_harmonics(runout));
+        if let Some(reversal) = &runout.reversal {
+            parts.extend(reversal::parts(reversal));
+        }
+        Sheet {
+            headlines: vec![Headline::of(
+                section.verdict,
+                section.undecided_because,
+                words::NO_LIMIT,
+            )],
+            figures: figures(setup, runout),
+            parts,
+            ..Sheet::default()
+        }
     }
-    parts.extend(of_harmonics(runout));
-    if let Some(reversal) = &runout.reversal {
-        parts.extend(reversal::parts(reversal));
+
+    fn budget_of(_outcome: &RunoutOutcome) -> Option<&'static str> {
+        Some("the eccentricity")
     }
-    Sheet {
-        headlines: vec![Headline::of(
-            section.verdict,
-            section.undecided_because,
-            words::NO_LIMIT,
-        )],
-        figures: figures(setup, runout),
-        parts,
-        ..Sheet::default()
+
+    /// The first plane.
+    fn as_read(setup: &Setup, runout: &RunoutOutcome, step: &StepRecord) -> Option<Polar> {
+        let forms = forms(setup, step, runout);
+        let (_, form) = forms.first()?;
+        Some(form.as_read(format!("Run-out of step {}", step.number)))
     }
 }
 
@@ -205,14 +218,6 @@ fn forms<'a>(
             (section, form)
         })
         .collect()
-}
-
-/// The first plane as it was read.
-#[must_use]
-pub fn as_read(setup: &Setup, step: &StepRecord, runout: &RunoutOutcome) -> Option<Polar> {
-    let forms = forms(setup, step, runout);
-    let (_, form) = forms.first()?;
-    Some(form.as_read(format!("Run-out of step {}", step.number)))
 }
 
 fn round_a_turn(runout: &RunoutOutcome, section: &Section, form: &Form) -> Part {

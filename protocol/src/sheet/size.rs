@@ -2,45 +2,58 @@
 
 use super::plot::{Chart, Dot, Plot, Series, Stroke};
 use super::words::{plain_um, signed_cell};
-use super::{Amount, Figure, Headline, Part, Sheet, Table, Unit};
+use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
+use crate::record::StepRecord;
+use crate::step::SizePlan;
 use metrology::Angle;
+use metrology::setup::Setup;
 use metrology::size::{Finish, Passes, Plane, SizeOutcome};
 
-pub(super) fn sheet(size: &SizeOutcome) -> Sheet {
-    let infeed = |name, um: Option<f64>| Some(Figure::amount(name, Amount::signed(um?, Unit::Um)));
-    let stock = size.stock_on_diameter_um.map(|stock| {
-        let at = size
-            .stock_plane_mm
-            .map_or_else(String::new, |plane| format!(", at plane {plane:.3} mm"));
-        let amount = Amount::signed(stock, Unit::Um).within(size.stock_expanded_um);
-        Figure::amount("left on diameter", amount).more(at)
-    });
-    let half_angle = size.half_angle_deg.map(|deg| {
-        Figure::amount("half angle", Amount::plain(deg, Unit::Deg).places(7))
-            .more(format!("  {}", Angle::from_deg(deg).dms(1)))
-    });
-    let figures = [
-        stock,
-        infeed("infeed square to the axis", size.infeed_square_to_axis_um),
-        infeed("infeed square to the cone", size.infeed_square_to_cone_um),
-        size.passes.as_ref().map(|split| {
-            let (roughing, then) = passes(split, plain_um);
-            let then = then.map_or_else(String::new, |then| format!("; {then}"));
-            Figure::words("passes", roughing).more(then)
-        }),
-        half_angle,
-        Figure::half_angle_error(
-            "error of the half angle",
-            size.half_angle_error_arcsec,
-            size.half_angle_expanded_arcsec,
-        ),
-        Figure::limits(size.limits_arcsec),
-    ];
-    Sheet {
-        headlines: headlines(size),
-        figures: figures.into_iter().flatten().collect(),
-        parts: parts(&size.planes),
-        ..Sheet::default()
+impl Drawn for SizePlan {
+    fn sheet(_setup: &Setup, size: &SizeOutcome, _step: Option<&StepRecord>) -> Sheet {
+        let infeed =
+            |name, um: Option<f64>| Some(Figure::amount(name, Amount::signed(um?, Unit::Um)));
+        let stock = size.stock_on_diameter_um.map(|stock| {
+            let at = size
+                .stock_plane_mm
+                .map_or_else(String::new, |plane| format!(", at plane {plane:.3} mm"));
+            let amount = Amount::signed(stock, Unit::Um).within(size.stock_expanded_um);
+            Figure::amount("left on diameter", amount).more(at)
+        });
+        let half_angle = size.half_angle_deg.map(|deg| {
+            Figure::amount("half angle", Amount::plain(deg, Unit::Deg).places(7))
+                .more(format!("  {}", Angle::from_deg(deg).dms(1)))
+        });
+        let figures = [
+            stock,
+            infeed("infeed square to the axis", size.infeed_square_to_axis_um),
+            infeed("infeed square to the cone", size.infeed_square_to_cone_um),
+            size.passes.as_ref().map(|split| {
+                let (roughing, then) = passes(split, plain_um);
+                let then = then.map_or_else(String::new, |then| format!("; {then}"));
+                Figure::words("passes", roughing).more(then)
+            }),
+            half_angle,
+            Figure::half_angle_error(
+                "error of the half angle",
+                size.half_angle_error_arcsec,
+                size.half_angle_expanded_arcsec,
+            ),
+            Figure::limits(size.limits_arcsec),
+        ];
+        Sheet {
+            headlines: headlines(size),
+            figures: figures.into_iter().flatten().collect(),
+            parts: parts(&size.planes),
+            ..Sheet::default()
+        }
+    }
+
+    fn budget_of(outcome: &SizeOutcome) -> Option<&'static str> {
+        Some(match outcome.half_angle_deg {
+            Some(_) => "the half angle",
+            None => "the stock on diameter",
+        })
     }
 }
 

@@ -1,71 +1,82 @@
 //! A sweep.
 
 use super::plot::{Chart, Dot, Plot, Series, Stroke, reduced};
-use super::{Amount, Figure, Headline, Part, Sheet, Unit, words};
+use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit, words};
 use crate::fold::setup_for;
 use crate::record::StepRecord;
-use crate::step::{Step, SweepInputs, Work};
+use crate::step::{Step, SweepInputs, SweepPlan, Work};
 use metrology::setup::Setup;
 use metrology::sweep::{Filtered, PositionsFrom, Profile, SweepOutcome, profiled};
 
-pub(super) fn sheet(setup: &Setup, sweep: &SweepOutcome, step: Option<&StepRecord>) -> Sheet {
-    let um = |name, value| Figure::amount(name, Amount::plain(value, Unit::Um));
-    let swept = Amount::plain(sweep.to_mm - sweep.from_mm, Unit::Mm);
-    let over_span = Amount::signed(sweep.over_span_um, Unit::Um);
-    let figures = [
-        Some(Figure::residual(
-            sweep.residual_arcsec,
-            sweep.residual_expanded_arcsec,
-            sweep.cone,
-        )),
-        Some(Figure::amount("over the swept length", over_span).aside()),
-        sweep
-            .over_taper_um
-            .map(|worth| Figure::over_taper(worth, setup)),
-        Figure::half_angle_error(
-            "error of the half angle",
-            sweep.half_angle_error_arcsec,
-            sweep.half_angle_expanded_arcsec,
-        ),
-        Figure::limits(sweep.limits_arcsec),
-        sweep.tap.as_ref().map(|tap| Figure::tap(tap, setup)),
-        Some(um("straightness, minimum zone", sweep.straightness_mz_um)),
-        Some(um("straightness, least squares", sweep.straightness_ls_um).aside()),
-        sweep.bow_um.map(bow),
-        sweep.residual_sd_mm.map(|sd| {
-            um("scatter about the line", sd * 1e3)
-                .more(", standard deviation")
-                .aside()
-        }),
-        Some(
-            Figure::amount("swept", swept)
-                .more(format!(
-                    ", from {:.2} mm to {:.2} mm, {} points in the line",
-                    sweep.from_mm, sweep.to_mm, sweep.points
-                ))
+impl Drawn for SweepPlan {
+    fn sheet(setup: &Setup, sweep: &SweepOutcome, step: Option<&StepRecord>) -> Sheet {
+        let um = |name, value| Figure::amount(name, Amount::plain(value, Unit::Um));
+        let swept = Amount::plain(sweep.to_mm - sweep.from_mm, Unit::Mm);
+        let over_span = Amount::signed(sweep.over_span_um, Unit::Um);
+        let figures = [
+            Some(Figure::residual(
+                sweep.residual_arcsec,
+                sweep.residual_expanded_arcsec,
+                sweep.cone,
+            )),
+            Some(Figure::amount("over the swept length", over_span).aside()),
+            sweep
+                .over_taper_um
+                .map(|worth| Figure::over_taper(worth, setup)),
+            Figure::half_angle_error(
+                "error of the half angle",
+                sweep.half_angle_error_arcsec,
+                sweep.half_angle_expanded_arcsec,
+            ),
+            Figure::limits(sweep.limits_arcsec),
+            sweep.tap.as_ref().map(|tap| Figure::tap(tap, setup)),
+            Some(um("straightness, minimum zone", sweep.straightness_mz_um)),
+            Some(um("straightness, least squares", sweep.straightness_ls_um).aside()),
+            sweep.bow_um.map(bow),
+            sweep.residual_sd_mm.map(|sd| {
+                um("scatter about the line", sd * 1e3)
+                    .more(", standard deviation")
+                    .aside()
+            }),
+            Some(
+                Figure::amount("swept", swept)
+                    .more(format!(
+                        ", from {:.2} mm to {:.2} mm, {} points in the line",
+                        sweep.from_mm, sweep.to_mm, sweep.points
+                    ))
+                    .aside(),
+            ),
+            Some(
+                Figure::words(
+                    "filter",
+                    sweep
+                        .filtered
+                        .as_ref()
+                        .map_or_else(|| "none".to_owned(), filter),
+                )
                 .aside(),
-        ),
-        Some(
-            Figure::words(
-                "filter",
-                sweep
-                    .filtered
-                    .as_ref()
-                    .map_or_else(|| "none".to_owned(), filter),
-            )
-            .aside(),
-        ),
-        Some(Figure::words("outliers", words::outliers(sweep.outliers, sweep.rejected)).aside()),
-    ];
-    Sheet {
-        headlines: vec![Headline::of(
-            sweep.verdict,
-            sweep.undecided_because,
-            words::NO_TOLERANCE,
-        )],
-        figures: figures.into_iter().flatten().collect(),
-        parts: step.map_or_else(Vec::new, |step| parts(setup, sweep, step)),
-        ..Sheet::default()
+            ),
+            Some(
+                Figure::words("outliers", words::outliers(sweep.outliers, sweep.rejected)).aside(),
+            ),
+        ];
+        Sheet {
+            headlines: vec![Headline::of(
+                sweep.verdict,
+                sweep.undecided_because,
+                words::NO_TOLERANCE,
+            )],
+            figures: figures.into_iter().flatten().collect(),
+            parts: step.map_or_else(Vec::new, |step| parts(setup, sweep, step)),
+            ..Sheet::default()
+        }
+    }
+
+    fn budget_of(outcome: &SweepOutcome) -> Option<&'static str> {
+        Some(match outcome.half_angle_error_arcsec {
+            Some(_) => "the half angle",
+            None => "the residual angle",
+        })
     }
 }
 

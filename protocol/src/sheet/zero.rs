@@ -2,9 +2,10 @@
 
 use super::plot::{Chart, Dot, Flag, Plot, Series, Stroke, reduced};
 use super::words::{NO_TOLERANCE, arcsec, cell, signed, signed_cell};
-use super::{Amount, Figure, Headline, Part, Sheet, Table, Unit};
+use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::evidence::{MarkLine, MarkSource, Reading, Time};
 use crate::record::StepRecord;
+use crate::step::ZeroPlan;
 use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::zero::{ClampShift, Pivot, Round, ZeroOutcome};
@@ -12,54 +13,64 @@ use metrology::zero::{ClampShift, Pivot, Round, ZeroOutcome};
 /// The first rounds are far out and flatten the last ones, which decide: those are drawn once more by themselves.
 const LARGER: usize = 3;
 
-pub(super) fn sheet(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>) -> Sheet {
-    let level = zero.level.as_ref();
-    // Where only the display bounds the residual, no interval is claimed.
-    let residual = zero
-        .residual_arcsec
-        .map(|residual| Figure::residual(residual, zero.residual_expanded_arcsec, zero.cone));
-    let figures = [
-        residual,
-        zero.display_expanded_arcsec
-            .map(|display| Figure::words("the display alone allows", format!("± {display:.2}\""))),
-        zero.over_span_um
-            .map(|worth| Figure::amount("over the span", Amount::signed(worth, Unit::Um))),
-        zero.over_taper_um
-            .map(|worth| Figure::over_taper(worth, setup)),
-        level.map(|level| {
-            Figure::amount(
-                "the axis rises over the part",
-                Amount::signed(level.rise_um, Unit::Um),
-            )
-        }),
-        level.map(|level| {
-            Figure::words("worth on diameter", small_um(level.worth_um.abs())).more(format!(
-                ", at most {} (axes {:.1} mm apart)",
-                small_um(level.at_most_um),
-                level.axes_mm
-            ))
-        }),
-        level.map(|level| {
-            Figure::amount(
-                "worth as an error of the half angle",
-                Amount::signed(level.angle_arcsec, Unit::Arcsec),
-            )
-        }),
-        Figure::half_angle_error(
-            "half angle, stack included",
-            zero.half_angle_error_arcsec,
-            zero.half_angle_expanded_arcsec,
-        ),
-        Figure::limits(zero.limits_arcsec),
-        zero.tap.as_ref().map(|tap| Figure::tap(tap, setup)),
-        zero.pivot.as_ref().map(pivot),
-        zero.clamp_shift.as_ref().map(clamp),
-    ];
-    Sheet {
-        headlines: vec![headline(zero)],
-        figures: figures.into_iter().flatten().collect(),
-        parts: parts(setup, zero, step),
-        ..Sheet::default()
+impl Drawn for ZeroPlan {
+    fn sheet(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>) -> Sheet {
+        let level = zero.level.as_ref();
+        // Where only the display bounds the residual, no interval is claimed.
+        let residual = zero
+            .residual_arcsec
+            .map(|residual| Figure::residual(residual, zero.residual_expanded_arcsec, zero.cone));
+        let figures = [
+            residual,
+            zero.display_expanded_arcsec.map(|display| {
+                Figure::words("the display alone allows", format!("± {display:.2}\""))
+            }),
+            zero.over_span_um
+                .map(|worth| Figure::amount("over the span", Amount::signed(worth, Unit::Um))),
+            zero.over_taper_um
+                .map(|worth| Figure::over_taper(worth, setup)),
+            level.map(|level| {
+                Figure::amount(
+                    "the axis rises over the part",
+                    Amount::signed(level.rise_um, Unit::Um),
+                )
+            }),
+            level.map(|level| {
+                Figure::words("worth on diameter", small_um(level.worth_um.abs())).more(format!(
+                    ", at most {} (axes {:.1} mm apart)",
+                    small_um(level.at_most_um),
+                    level.axes_mm
+                ))
+            }),
+            level.map(|level| {
+                Figure::amount(
+                    "worth as an error of the half angle",
+                    Amount::signed(level.angle_arcsec, Unit::Arcsec),
+                )
+            }),
+            Figure::half_angle_error(
+                "half angle, stack included",
+                zero.half_angle_error_arcsec,
+                zero.half_angle_expanded_arcsec,
+            ),
+            Figure::limits(zero.limits_arcsec),
+            zero.tap.as_ref().map(|tap| Figure::tap(tap, setup)),
+            zero.pivot.as_ref().map(pivot),
+            zero.clamp_shift.as_ref().map(clamp),
+        ];
+        Sheet {
+            headlines: vec![headline(zero)],
+            figures: figures.into_iter().flatten().collect(),
+            parts: parts(setup, zero, step),
+            ..Sheet::default()
+        }
+    }
+
+    fn budget_of(outcome: &ZeroOutcome) -> Option<&'static str> {
+        Some(match outcome.half_angle_error_arcsec {
+            Some(_) => "the half angle",
+            None => "the last round's residual",
+        })
     }
 }
 

@@ -56,6 +56,7 @@ impl Step for ContactPlan {
     const NAME: &'static str = "contact";
     const PURPOSE: &'static str = "judge a print of marking dye";
     const MARKED: &'static str = "by what a print shows";
+    const HOW_TO_MARK: &'static str = "mark what share of big end, middle and small end printed, per cent: conewright mark 90,40,0";
     const BY_EYE: bool = true;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Contact];
 
@@ -80,6 +81,10 @@ impl Step for ContactPlan {
         text: &str,
     ) -> Result<Place, Refusal> {
         print(text).map(Place::Print)
+    }
+
+    fn instruction(&self, next: &str) -> String {
+        format!("mark {next}")
     }
 
     fn place_wanted(&self) -> Refusal {

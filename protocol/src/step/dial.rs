@@ -75,6 +75,8 @@ impl Step for DialPlan {
     const SUBJECT: Subject = Subject::Indicator;
     const PURPOSE: &'static str = "check the indicator on gauge blocks";
     const MARKED: &'static str = "at known steps";
+    const HOW_TO_MARK: &'static str =
+        "mark each known step, going up and then down: conewright mark 1.5";
     const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];
 
     type Options = DialOptions;
@@ -110,6 +112,10 @@ impl Step for DialPlan {
             nominal,
             direction: direction(marks, nominal),
         })
+    }
+
+    fn instruction(&self, next: &str) -> String {
+        format!("bring the indicator to {next}, let it settle, and mark")
     }
 
     fn place_wanted(&self) -> Refusal {

@@ -37,7 +37,7 @@ pub use dial::{DialAnalysis, DialOptions, DialPlan};
 pub use error::NoOutcome;
 pub use kind::StepKind;
 pub use options::only_for;
-pub use outcome::Outcome;
+pub use outcome::{OfKind, Outcome};
 pub use runout::{AnglesFrom, RunoutInputs, RunoutPlan, Turning};
 pub use runout_options::{RunoutAnalysis, RunoutOptions};
 pub use size::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
@@ -70,6 +70,8 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     const PURPOSE: &'static str;
     /// Where it is marked, for a message: "this step is marked ...".
     const MARKED: &'static str;
+    /// What to mark where only the user can say what the mark is about, with the command.
+    const HOW_TO_MARK: &'static str;
     /// Whether the user judges by eye: its marks have no readings.
     const BY_EYE: bool = false;
     /// Whether each of its inputs brings the display's step with it.
@@ -84,7 +86,12 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     /// What its arithmetic takes.
     type Inputs;
     /// What it computes.
-    type Outcome: Into<Outcome>;
+    type Outcome: OfKind;
+
+    /// What it is for, to stand behind its name; empty where that is the usual.
+    fn qualifier(&self) -> &'static str {
+        ""
+    }
 
     /// What is recorded, where every reading of a stretch of time counts and not dwells at marks.
     fn recorded(&self) -> Option<Recorded<'_>> {
@@ -113,6 +120,9 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
         next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal>;
+
+    /// What to do for the mark at `next`.
+    fn instruction(&self, next: &str) -> String;
 
     /// What to write when a mark needs a place and none follows from the plan.
     fn place_wanted(&self) -> Refusal;

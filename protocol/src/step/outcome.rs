@@ -33,8 +33,30 @@ pub enum Outcome {
     Dial(DialOutcome),
 }
 
-of_kinds!(Outcome: Zero(ZeroOutcome) Sweep(SweepOutcome) Runout(RunoutOutcome));
-of_kinds!(Outcome: Size(SizeOutcome) Contact(ContactOutcome) Dial(DialOutcome));
+/// What one kind of step computes.
+pub trait OfKind: Into<Outcome> {
+    /// An outcome of this kind; none of another.
+    fn of(outcome: &Outcome) -> Option<&Self>;
+}
+
+macro_rules! outcomes {
+    ($($Kind:ident($Of:ty))*) => {
+        of_kinds!(Outcome: $($Kind($Of))*);
+        $(
+            impl OfKind for $Of {
+                fn of(outcome: &Outcome) -> Option<&Self> {
+                    match outcome {
+                        Outcome::$Kind(own) => Some(own),
+                        _ => None,
+                    }
+                }
+            }
+        )*
+    };
+}
+
+outcomes!(Zero(ZeroOutcome) Sweep(SweepOutcome) Runout(RunoutOutcome));
+outcomes!(Size(SizeOutcome) Contact(ContactOutcome) Dial(DialOutcome));
 
 impl Outcome {
     /// The kind of step it is of.

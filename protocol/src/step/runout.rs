@@ -1,6 +1,6 @@
 //! Run-out: readings round a turn.
 
-use super::stretches::{cable, stretches, timed_readings};
+use super::stretches::{cable, stretches, timed_readings, until_its_end};
 use super::used::{counting, round_of, value};
 use super::{Next, NoOutcome, Occasion, Recorded, RunoutOptions, Said, Step, StepKind};
 use crate::api::Refusal;
@@ -97,6 +97,7 @@ impl Step for RunoutPlan {
     const WORD: &'static str = "run-out";
     const PURPOSE: &'static str = "how it runs, and its high spot";
     const MARKED: &'static str = "by its turns";
+    const HOW_TO_MARK: &'static str = "mark hours of the clock or angles: conewright mark 4h";
     const OCCASIONS: &'static [Occasion] = &[Occasion::RunOut, Occasion::Measure];
 
     type Options = RunoutOptions;
@@ -162,6 +163,16 @@ impl Step for RunoutPlan {
                 }),
                 (said, _) => said,
             },
+        }
+    }
+
+    fn instruction(&self, next: &str) -> String {
+        match self.angles {
+            AnglesFrom::Clock => format!("turn the part to {next}, let it settle, and mark"),
+            AnglesFrom::Turns => {
+                format!("{next}: mark each time that the line on the part comes by")
+            }
+            AnglesFrom::Steady => until_its_end(next),
         }
     }
 

@@ -150,6 +150,7 @@ impl Step for SizePlan {
     const NAME: &'static str = "size";
     const PURPOSE: &'static str = "what is left to grind";
     const MARKED: &'static str = "at what is measured";
+    const HOW_TO_MARK: &'static str = "mark each plane or stack: conewright mark 24";
     /// A size is measured with longer instruments.
     const FARTHEST_READING: Length = Length::from_um(10_000_000);
     /// What is left is ground off, and measured again.
@@ -232,6 +233,10 @@ impl Step for SizePlan {
                 "the tops of the big and of the small ball below the face",
             ),
         }
+    }
+
+    fn instruction(&self, next: &str) -> String {
+        format!("measure at {next}, and mark")
     }
 
     fn place_wanted(&self) -> Refusal {

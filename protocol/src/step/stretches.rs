@@ -121,6 +121,11 @@ fn apart(mut times: Vec<f64>) -> Vec<f64> {
     times
 }
 
+/// What to do where a stretch begins.
+pub(super) fn until_its_end(next: &str) -> String {
+    format!("{next}: mark, and every reading counts until the end is marked")
+}
+
 #[cfg(test)]
 mod tests {
     use super::apart;

@@ -1,6 +1,6 @@
 //! Sweep: the line of a cone or an edge, and how straight it is.
 
-use super::stretches::{cable, stretches};
+use super::stretches::{cable, stretches, until_its_end};
 use super::used::{counting, value};
 use super::{
     CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Recorded, Said, Step, StepKind,
@@ -89,6 +89,7 @@ impl Step for SweepPlan {
     const NAME: &'static str = "sweep";
     const PURPOSE: &'static str = "how straight it is, and its slope";
     const MARKED: &'static str = "at stations";
+    const HOW_TO_MARK: &'static str = place::UNPLANNED_STATION;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];
 
     type Options = SweepOptions;
@@ -155,6 +156,13 @@ impl Step for SweepPlan {
                     _ => begin(station),
                 })
             }
+        }
+    }
+
+    fn instruction(&self, next: &str) -> String {
+        match self.recorded() {
+            Some(_) => until_its_end(next),
+            None => place::stand_at(next),
         }
     }
 

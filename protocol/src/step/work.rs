@@ -44,6 +44,12 @@ impl StepKind {
         for_kind!(self, Self => S, S::MARKED)
     }
 
+    /// What to mark where only the user can say what the mark is about, with the command.
+    #[must_use]
+    pub const fn how_to_mark(self) -> &'static str {
+        for_kind!(self, Self => S, S::HOW_TO_MARK)
+    }
+
     /// Whether the user judges by eye: its marks have no readings.
     #[must_use]
     pub const fn by_eye(self) -> bool {
@@ -175,6 +181,12 @@ impl Work {
         for_kind!(self, Self(_) => S, S::KIND)
     }
 
+    /// [`Step::qualifier`].
+    #[must_use]
+    pub fn qualifier(&self) -> &'static str {
+        for_kind!(self, Self(step) => S, S::qualifier(step))
+    }
+
     /// [`Step::recorded`].
     #[must_use]
     pub fn recorded(&self) -> Option<Recorded<'_>> {
@@ -214,6 +226,12 @@ impl Work {
         let text = text.trim();
         let marks: Vec<&Mark> = marks.into_iter().collect();
         for_kind!(self, Self(step) => S, S::named(step, setup, &marks, next, text))
+    }
+
+    /// [`Step::instruction`].
+    #[must_use]
+    pub fn instruction(&self, next: &str) -> String {
+        for_kind!(self, Self(step) => S, S::instruction(step, next))
     }
 
     /// [`Step::place_wanted`].
@@ -280,5 +298,14 @@ mod tests {
             let name = serde_json::to_value(kind).unwrap();
             assert_eq!(name.as_str(), Some(kind.name()));
         }
+    }
+
+    /// The compiler does not ask for a kind that `ALL` lacks; the message of a name that is not known lists every kind.
+    #[test]
+    fn every_kind_is_among_all() {
+        let refused = serde_json::from_value::<StepKind>("none".into()).unwrap_err();
+        let names = StepKind::ALL.map(|kind| format!("`{}`", kind.name()));
+        let listed = format!("expected one of {}", names.join(", "));
+        assert!(refused.to_string().ends_with(&listed), "{refused}");
     }
 }

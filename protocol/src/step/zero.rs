@@ -85,12 +85,20 @@ impl Step for ZeroPlan {
     const SUBJECT: Subject = Subject::Setup;
     const PURPOSE: &'static str = "tap until both ends read the same";
     const MARKED: &'static str = "at stations";
+    const HOW_TO_MARK: &'static str = place::UNPLANNED_STATION;
     const INPUTS_TELL_RESOLUTION: bool = true;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Zero, Occasion::Measure];
 
     type Options = ZeroOptions;
     type Inputs = Vec<ZeroMark>;
     type Outcome = ZeroOutcome;
+
+    fn qualifier(&self) -> &'static str {
+        match self.about {
+            About::Angle => "",
+            About::Level => " about level",
+        }
+    }
 
     fn first(&self, setup: &Setup) -> Option<Place> {
         of_pass(setup, 0)
@@ -109,6 +117,10 @@ impl Step for ZeroPlan {
         text: &str,
     ) -> Result<Place, Refusal> {
         place::station(setup, text).map(Place::Station)
+    }
+
+    fn instruction(&self, next: &str) -> String {
+        place::stand_at(next)
     }
 
     fn place_wanted(&self) -> Refusal {

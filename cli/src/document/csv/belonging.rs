@@ -2,8 +2,8 @@
 
 use super::Cells;
 use protocol::evidence::{Mark, MarkSource, Place, Reading, Time};
-use protocol::plan::Work;
 use protocol::record::StepRecord;
+use protocol::step::Recorded;
 
 /// Which mark each reading of a cable belongs to, asked in the order of the readings.
 pub(super) struct Belonging {
@@ -68,10 +68,8 @@ impl Belonging {
 /// The stretches of a step in which every reading of a cable counts: from each beginning to its end, from each turn's mark to
 /// the next.
 fn stretches(step: &StepRecord, cable: &str) -> Vec<(Time, Time, Cells)> {
-    let position = match &step.plan.work {
-        Work::Sweep(plan) => plan.position_cable.as_deref(),
-        _ => None,
-    };
+    let recorded = step.plan.work.recorded();
+    let position = recorded.and_then(Recorded::position_cable);
     let about = |mark: &&Mark| match &mark.source {
         MarkSource::Moment { cable: of } => of == cable || position == Some(cable),
         _ => false,

@@ -2,7 +2,7 @@
 
 use metrology::Angle;
 use metrology::contact::{Bearing, ContactOutcome, Heavy};
-use metrology::dial::IndicatorCheck;
+use metrology::dial::{DialOutcome, IndicatorCheck};
 use metrology::runout::RunoutOutcome;
 use metrology::size::{Finish, SizeOutcome};
 use metrology::sweep::SweepOutcome;
@@ -12,6 +12,7 @@ use protocol::evidence::Time;
 use protocol::fold::{Outcome, StepKind};
 use protocol::plan::{About, Condition, Work};
 use protocol::record::{Record, StepRecord};
+use protocol::step::OfKind;
 use serde::Serialize;
 
 /// A session in figures. What it did not measure is absent.
@@ -139,11 +140,7 @@ impl Summary {
     pub fn of(record: &Record) -> Self {
         let setup = &record.setup;
         let zeros: Vec<&ZeroOutcome> = record.steps.iter().filter_map(about_angle).collect();
-        let print: Option<ContactOutcome> = states(record, |outcome| match outcome {
-            Outcome::Contact(contact) => Some(contact.clone()),
-            _ => None,
-        })
-        .map(|print| print.left);
+        let print = states(record, ContactOutcome::clone).map(|print| print.left);
         let pivot = zeros.iter().rev().find_map(|zero| zero.pivot.as_ref());
         Self {
             session: record.session.id,
@@ -160,19 +157,9 @@ impl Summary {
                 .collect(),
             pivot_mm: pivot.map(|pivot| pivot.position_mm),
             pivot_u_mm: pivot.and_then(|pivot| pivot.u_mm),
-            sweep: states(record, |outcome| match outcome {
-                Outcome::Sweep(sweep) => Some(Swept::of(sweep)),
-                _ => None,
-            }),
-            runout: states(record, |outcome| match outcome {
-                Outcome::Runout(runout) => Some(Round::of(runout)),
-                _ => None,
-            }),
-            size: states(record, |outcome| match outcome {
-                Outcome::Size(size) => Some(Stock::of(size)),
-                _ => None,
-            })
-            .map(|size| size.left),
+            sweep: states(record, Swept::of),
+            runout: states(record, Round::of),
+            size: states(record, Stock::of).map(|size| size.left),
             contact: print.as_ref().map(|print| print.bearing),
             heavy: print.and_then(|print| print.heavy),
             verdicts: record.steps.iter().filter_map(judged).collect(),
@@ -216,23 +203,21 @@ fn residuals(zeros: &[&ZeroOutcome]) -> Option<States<Residual>> {
 
 /// The steps of one kind as found and as left. A step whose state was said is taken by its word; of the others the first is as
 /// found and the last as left.
-fn states<T>(record: &Record, of: impl Fn(&Outcome) -> Option<T>) -> Option<States<T>> {
-    let measured: Vec<(usize, Option<Condition>)> = record
+fn states<O: OfKind, T>(record: &Record, of: impl Fn(&O) -> T) -> Option<States<T>> {
+    let measured: Vec<(&StepRecord, &O)> = record
         .steps
         .iter()
-        .enumerate()
-        .filter(|(_, step)| step.outcome.as_ref().and_then(&of).is_some())
-        .map(|(index, step)| (index, step.plan.condition))
+        .filter_map(|step| Some((step, O::of(step.outcome.as_ref()?)?)))
         .collect();
-    let said = |condition| move |step: &&(usize, Option<Condition>)| step.1 == Some(condition);
+    let said =
+        |condition| move |(step, _): &&(&StepRecord, &O)| step.plan.condition == Some(condition);
     let found = measured.iter().find(said(Condition::Found));
     let left = measured.iter().rev().find(said(Condition::Left));
-    let left = left.or_else(|| measured.last())?.0;
-    let found = found.or_else(|| measured.first())?.0;
-    let at = |index: usize| record.steps[index].outcome.as_ref().and_then(&of);
+    let left = left.or_else(|| measured.last())?;
+    let found = found.or_else(|| measured.first())?;
     Some(States {
-        found: (found != left).then(|| at(found)).flatten(),
-        left: at(left)?,
+        found: (found.0.number != left.0.number).then(|| of(found.1)),
+        left: of(left.1),
     })
 }
 
@@ -247,14 +232,14 @@ fn judged(step: &StepRecord) -> Option<Judged> {
 
 /// The check that a step made, or that it was opened with. One that has no date of its own is of the step's.
 fn check(step: &StepRecord) -> Option<IndicatorCheck> {
-    match &step.outcome {
-        Some(Outcome::Dial(dial)) => {
+    match step.outcome.as_ref().and_then(DialOutcome::of) {
+        Some(dial) => {
             let mut check = dial.check.clone();
             let when = step.closed.unwrap_or(step.opened);
             check.checked_utc_ns.get_or_insert(when.0);
             Some(check)
         }
-        _ => step.plan.indicator.as_ref()?.check.clone(),
+        None => step.plan.indicator.as_ref()?.check.clone(),
     }
 }
 

@@ -64,7 +64,7 @@ fn typed(watch: &Watch) -> Option<String> {
 /// From this width on, two entries of the menu stand beside each other.
 const TWO_ENTRIES: u16 = 94;
 
-/// The six steps, each with its key and what it is for.
+/// The kinds of step, each with its key and what it is for.
 fn menu(watch: &Watch, page: &Page<'_>) -> Vec<Line<'static>> {
     let look = page.look;
     let step = watch.status.as_ref().and_then(|status| status.step);

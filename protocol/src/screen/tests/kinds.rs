@@ -253,7 +253,7 @@ fn checked() -> Status {
     opened.found(&points.to_vec())
 }
 
-pub fn kinds() -> [(&'static str, Status); 6] {
+pub fn kinds() -> [(&'static str, Status); StepKind::ALL.len()] {
     [
         ("zero", zeroed(4e-3)),
         ("sweep", swept()),
