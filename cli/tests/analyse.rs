@@ -1,28 +1,19 @@
 //! `analyse`, as a whole process: tables of readings in, outcomes out.
 
-use serde_json::Value;
-use std::path::Path;
-use std::process::{Command, Output, Stdio};
+mod home;
 
-fn analyse(home: &Path, table: &str, options: &[&str]) -> Output {
-    std::fs::write(home.join("t.csv"), table).expect("the table is written");
-    Command::new(env!("CARGO_BIN_EXE_conewright"))
-        .env_clear()
-        .env("HOME", home)
-        .current_dir(home)
-        .stdin(Stdio::null())
-        .args(["analyse", "zero", "t.csv"])
-        .args(options)
-        .output()
-        .expect("it starts")
+use home::Home;
+use serde_json::Value;
+use std::process::Output;
+
+fn analyse(home: &Home, table: &str, options: &[&str]) -> Output {
+    home.write("t.csv", table);
+    home.run(&[&["analyse", "zero", "t.csv"], options].concat())
 }
 
-fn json(home: &Path, table: &str, options: &[&str]) -> (Value, i32) {
-    let out = analyse(home, table, &[&["--json"], options].concat());
-    let document = serde_json::from_slice(&out.stdout).unwrap_or_else(|e| {
-        panic!("{e}: {}", String::from_utf8_lossy(&out.stdout));
-    });
-    (document, out.status.code().expect("it exits by itself"))
+fn json(home: &Home, table: &str, options: &[&str]) -> (Value, i32) {
+    home.write("t.csv", table);
+    home.json(&[&["analyse", "zero", "t.csv"], options].concat())
 }
 
 /// 0.3 mm over 80 mm, then nearly true after a tap that turned the set-up about the station at 0 mm.
@@ -32,8 +23,8 @@ const TWO_ROUNDS: &str = "round,station_mm,reading_mm\n\
 
 #[test]
 fn a_zero_step_from_a_table() {
-    let home = tempfile::tempdir().unwrap();
-    let (outcome, code) = json(home.path(), TWO_ROUNDS, &["--resolution", "0.0001"]);
+    let home = Home::new();
+    let (outcome, code) = json(&home, TWO_ROUNDS, &["--resolution", "0.0001"]);
     assert_eq!(code, 0);
     assert_eq!(outcome["kind"], "zero");
     let rounds = outcome["rounds"].as_array().unwrap();
@@ -74,12 +65,12 @@ fn a_zero_step_from_a_table() {
 
 #[test]
 fn times_tell_the_drift_and_clamping_its_shift() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     // 1 µm in 30 s is 2 µm/min; clamping turns it by 0.8 µm over 80 mm.
     let table = "time_s,clamped,round,station_mm,reading_mm\n\
         0,0,1,0,0.0000\n30,0,1,80,0.0010\n60,0,1,0,0.0020\n\
         90,1,2,0,0.0000\n120,1,2,80,0.0008\n150,1,2,0,0.0000\n";
-    let (outcome, _) = json(home.path(), table, &[]);
+    let (outcome, _) = json(&home, table, &[]);
     let round = &outcome["rounds"][0];
     assert!(
         (round["drift_um_per_min"].as_f64().unwrap() - 2.0).abs() < 1e-6,
@@ -96,30 +87,30 @@ fn times_tell_the_drift_and_clamping_its_shift() {
 
 #[test]
 fn the_verdict_is_the_exit_code() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     for (tolerance, verdict, code) in [
         ("60arcsec", "in", 0),
         ("0.5arcsec", "out", 3),
         ("2.1arcsec", "undecided", 0),
     ] {
         let options = ["--tolerance", tolerance, "--resolution", "0.0001"];
-        let (outcome, exited) = json(home.path(), TWO_ROUNDS, &options);
+        let (outcome, exited) = json(&home, TWO_ROUNDS, &options);
         assert_eq!(
             (&outcome["verdict"], exited),
             (&Value::from(verdict), code),
             "{tolerance}: {outcome}"
         );
     }
-    let out = analyse(home.path(), TWO_ROUNDS, &["--tolerance", "0.5arcsec"]);
+    let out = analyse(&home, TWO_ROUNDS, &["--tolerance", "0.5arcsec"]);
     assert_eq!(out.status.code(), Some(3));
     assert!(String::from_utf8_lossy(&out.stdout).contains("out of tolerance"));
 }
 
 #[test]
 fn the_same_table_as_countries_and_programs_write_it() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     let options = ["--resolution", "0.0001"];
-    let (expected, _) = json(home.path(), TWO_ROUNDS, &options);
+    let (expected, _) = json(&home, TWO_ROUNDS, &options);
     let commas = TWO_ROUNDS.replace(',', ";").replace('.', ",");
     let turned: String = TWO_ROUNDS
         .lines()
@@ -132,14 +123,14 @@ fn the_same_table_as_countries_and_programs_write_it() {
         .replace("0.0008", "8e-04")
         .replace("0.3000", "3.0000000000000000E-1");
     for table in [commas, turned, exponents] {
-        let (outcome, _) = json(home.path(), &table, &options);
+        let (outcome, _) = json(&home, &table, &options);
         assert_eq!(outcome, expected, "{table}");
     }
 }
 
 #[test]
 fn a_table_that_cannot_be_used_is_told_with_its_place() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     let head = "round,station_mm,reading_mm\n";
     for (table, options, code, expected) in [
         (
@@ -189,7 +180,7 @@ fn a_table_that_cannot_be_used_is_told_with_its_place() {
         (TWO_ROUNDS, vec!["--length", "-1"], 2, "above zero"),
         (TWO_ROUNDS, vec!["--tolerence", "AT4"], 2, "'--tolerance'"),
     ] {
-        let out = analyse(home.path(), table, &options);
+        let out = analyse(&home, table, &options);
         let told = String::from_utf8_lossy(&out.stderr).into_owned();
         assert_eq!(out.status.code(), Some(code), "{table} {options:?}: {told}");
         assert!(told.contains(expected), "{table} {options:?}: {told}");

@@ -5,7 +5,7 @@
 use protocol::fold::Outcome;
 use protocol::record::{EventKind, Record, Verified, verify};
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use rustix::process::{Pid, PidfdFlags, Signal, pidfd_open, pidfd_send_signal};
+use rustix::process::{Pid, PidfdFlags, Signal, kill_process, pidfd_open, pidfd_send_signal};
 use serde_json::Value;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
@@ -225,7 +225,11 @@ fn under_way(temporary: &Path, until: &str) -> (std::process::Child, std::io::Li
 
 #[test]
 fn interrupted_it_ends_its_daemon_and_says_so() {
-    for signal in ["INT", "TERM", "HUP"] {
+    for (signal, name) in [
+        (Signal::INT, "INT"),
+        (Signal::TERM, "TERM"),
+        (Signal::HUP, "HUP"),
+    ] {
         let temporary = temporary();
         let (child, _lines) = under_way(temporary.path(), "round 1");
         let directory = made(temporary.path());
@@ -233,18 +237,11 @@ fn interrupted_it_ends_its_daemon_and_says_so() {
             daemon_process(&directory).is_some(),
             "the daemon is a process of its own"
         );
-        let pid = child.id().to_string();
-        assert!(
-            Command::new("kill")
-                .args(["-s", signal, &pid])
-                .status()
-                .unwrap()
-                .success()
-        );
+        kill_process(Pid::from_child(&child), signal).unwrap();
         let output = child.wait_with_output().unwrap();
         assert_eq!(output.status.code(), Some(1), "{}", said(&output));
         assert!(
-            said(&output).contains(&format!("ended by SIG{signal}")),
+            said(&output).contains(&format!("ended by SIG{name}")),
             "{}",
             said(&output)
         );

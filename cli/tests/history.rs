@@ -1,68 +1,35 @@
 //! `session show`: a session beside an earlier one, asked of the real daemon.
 
-use serde_json::Value;
-use std::process::{Command, Stdio};
-use tempfile::TempDir;
+mod home;
 
-/// A user's home, with the daemon that belongs to it ended at the end.
-struct Home(TempDir);
+use home::Home;
 
-impl Home {
-    /// Stdout, stderr and exit code of a verb.
-    fn run(&self, args: &[&str]) -> (String, String, i32) {
-        let out = Command::new(env!("CARGO_BIN_EXE_conewright"))
-            .env_clear()
-            .env("HOME", self.0.path())
-            .current_dir(self.0.path())
-            .stdin(Stdio::null())
-            .args(args)
-            .output()
-            .expect("it starts");
-        let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
-        let code = out.status.code().expect("it exits by itself");
-        (text(out.stdout), text(out.stderr), code)
+/// A session of a part with a zero step of two rounds, the second tight, that ends `left_um` out.
+fn session(home: &Home, part: &str, left_um: &str) {
+    let setup = ["--taper", "1:12", "--length", "30", "--span", "80"];
+    let held = ["--fixture", "table", "--tolerance", "5arcsec"];
+    home.done(&[&["session", "open", part], &setup[..], &held[..]].concat());
+    home.done(&["step", "zero"]);
+    for (station, value) in [("A", "0"), ("B", "0.010"), ("A", "0")] {
+        home.done(&["mark", station, "--value", value]);
     }
-
-    fn done(&self, args: &[&str]) -> String {
-        let (out, told, code) = self.run(args);
-        assert_eq!(code, 0, "{args:?}: {told}");
-        out
+    home.done(&["clamp"]);
+    for (station, value) in [("A", "0"), ("B", left_um), ("A", "0")] {
+        home.done(&["mark", station, "--value", value]);
     }
-
-    /// A session of a part with a zero step of two rounds, the second tight, that ends `left_um` out.
-    fn session(&self, part: &str, left_um: &str) {
-        let setup = ["--taper", "1:12", "--length", "30", "--span", "80"];
-        let held = ["--fixture", "table", "--tolerance", "5arcsec"];
-        self.done(&[&["session", "open", part], &setup[..], &held[..]].concat());
-        self.done(&["step", "zero"]);
-        for (station, value) in [("A", "0"), ("B", "0.010"), ("A", "0")] {
-            self.done(&["mark", station, "--value", value]);
-        }
-        self.done(&["clamp"]);
-        for (station, value) in [("A", "0"), ("B", left_um), ("A", "0")] {
-            self.done(&["mark", station, "--value", value]);
-        }
-        self.done(&["step", "close"]);
-        self.done(&["session", "close"]);
-    }
-}
-
-impl Drop for Home {
-    fn drop(&mut self) {
-        self.run(&["daemon", "stop"]);
-    }
+    home.done(&["step", "close"]);
+    home.done(&["session", "close"]);
 }
 
 #[test]
 fn a_session_is_shown_beside_the_last_of_its_part_or_fixture_or_the_one_named() {
-    let home = Home(tempfile::tempdir().expect("a directory for the test"));
-    home.session("spindle 7", "0.001");
-    let (alone, ..) = home.run(&["--json", "session", "show"]);
-    let alone: Value = serde_json::from_str(&alone).unwrap();
+    let home = Home::new();
+    session(&home, "spindle 7", "0.001");
+    let (alone, _) = home.json(&["session", "show"]);
     let first = alone["session"]["id"].as_i64().unwrap();
     assert!(alone.get("history").is_none(), "there is nothing before it");
-    home.session("another", "0.002");
-    home.session("spindle 7", "0.0003");
+    session(&home, "another", "0.002");
+    session(&home, "spindle 7", "0.0003");
 
     let text = home.done(&["session", "show"]);
     let words = format!("beside session {first}, the last of this part:");
@@ -80,9 +47,10 @@ fn a_session_is_shown_beside_the_last_of_its_part_or_fixture_or_the_one_named() 
         row("clamp shifts by").contains("-25.01\"") && row("clamp shifts by").contains("-23.20\"")
     );
 
-    let shown = |args: &[&str]| -> Value {
-        let out = home.done(&[&["--json", "session", "show"], args].concat());
-        serde_json::from_str(&out).unwrap()
+    let shown = |args: &[&str]| {
+        let (shown, code) = home.json(&[&["session", "show"], args].concat());
+        assert_eq!(code, 0, "{shown}");
+        shown
     };
     let middle = shown(&[&(first + 1).to_string()]);
     assert_eq!(middle["history"]["because"], "same_fixture");
@@ -107,7 +75,9 @@ fn a_session_is_shown_beside_the_last_of_its_part_or_fixture_or_the_one_named() 
         ("yesterday".to_owned(), "not the number of a session"),
         ("99".to_owned(), "99"),
     ] {
-        let (_, told, code) = home.run(&["session", "show", "--beside", &beside]);
-        assert!(code != 0 && told.contains(why), "{beside}: {told}");
+        let out = home.run(&["session", "show", "--beside", &beside]);
+        let told = String::from_utf8_lossy(&out.stderr);
+        let refused = !out.status.success() && told.contains(why);
+        assert!(refused, "{beside}: {told}");
     }
 }

@@ -5,44 +5,19 @@
     reason = "a job, or a table of cases, is read from top to bottom"
 )]
 
+mod home;
+
+use home::Home;
 use serde_json::Value;
-use std::path::Path;
-use std::process::{Command, Output, Stdio};
-
-/// The program in an environment without any of the user's own files.
-fn conewright(home: &Path, args: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_conewright"));
-    command
-        .env_clear()
-        .env("HOME", home)
-        .current_dir(home)
-        .stdin(Stdio::null())
-        .args(args);
-    command
-}
-
-fn run(home: &Path, args: &[&str]) -> Output {
-    conewright(home, args).output().expect("it starts")
-}
+use std::process::Stdio;
 
 fn text(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).expect("its output is UTF-8")
 }
 
-/// The one document that `--json` prints; anything after it fails.
-fn json(home: &Path, args: &[&str]) -> (Value, i32) {
-    let out = conewright(home, args)
-        .arg("--json")
-        .output()
-        .expect("it starts");
-    let document = serde_json::from_slice(&out.stdout)
-        .unwrap_or_else(|e| panic!("{args:?}: {e}: {}", text(&out.stdout)));
-    (document, out.status.code().expect("it exits by itself"))
-}
-
 #[test]
 fn what_people_see_and_how_it_exits() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     for (args, code, stdout, stderr) in [
         (vec!["taper", "morse", "2"], 0, "half angle", ""),
         (vec!["taper"], 0, "morse-2", ""),
@@ -120,7 +95,7 @@ fn what_people_see_and_how_it_exits() {
         (vec!["man"], 0, "CONEWRIGHT SESSION OPEN", ""),
         (vec!["completions", "bash"], 0, "complete -F", ""),
     ] {
-        let out = run(home.path(), &args);
+        let out = home.run(&args);
         let (said, told) = (text(&out.stdout), text(&out.stderr));
         assert_eq!(out.status.code(), Some(code), "{args:?}: {said}{told}");
         assert!(said.contains(stdout), "{args:?} on stdout: {said}");
@@ -144,8 +119,8 @@ fn what_people_see_and_how_it_exits() {
 
 #[test]
 fn the_numbers_of_a_taper() {
-    let home = tempfile::tempdir().unwrap();
-    let (taper, code) = json(home.path(), &["taper", "1:12"]);
+    let home = Home::new();
+    let (taper, code) = home.json(&["taper", "1:12"]);
     assert_eq!(code, 0);
     // ISO 1119 prints 4°46'18.7970" as the cone angle of 1:12.
     let printed = 4.0 + 46.0 / 60.0 + 18.7970 / 3600.0;
@@ -159,17 +134,17 @@ fn the_numbers_of_a_taper() {
     // What is not known is absent.
     assert!(taper.get("gauge_diameter_mm").is_none(), "{taper}");
 
-    let (morse, _) = json(home.path(), &["taper", "morse-2"]);
+    let (morse, _) = home.json(&["taper", "morse-2"]);
     // 17.780 mm as ISO 296 prints it, from memory.
     assert_eq!(morse["gauge_diameter_mm"].as_f64(), Some(17.78));
-    let (all, _) = json(home.path(), &["taper"]);
+    let (all, _) = home.json(&["taper"]);
     assert!(all["tapers"].as_array().unwrap().len() > 40);
 }
 
 #[test]
 fn the_numbers_of_a_stack() {
-    let home = tempfile::tempdir().unwrap();
-    let (stack, code) = json(home.path(), &["stack", "--angle", "1:12", "--bar", "100"]);
+    let home = Home::new();
+    let (stack, code) = home.json(&["stack", "--angle", "1:12", "--bar", "100"]);
     assert_eq!(code, 0);
     // H = C sin α, α = atan(1/24): 100 / sqrt(577) mm.
     let height = stack["height_mm"].as_f64().unwrap();
@@ -190,15 +165,15 @@ fn the_numbers_of_a_stack() {
     assert!((stack["angle_error_arcsec"].as_f64().unwrap() - off).abs() < 1e-6);
 
     // A stack that the kit cannot make is still told, as the closest one, and the exit code says so.
-    let (closest, code) = json(home.path(), &["stack", "0.7"]);
+    let (closest, code) = home.json(&["stack", "0.7"]);
     assert_eq!((code, &closest["within"]), (1, &Value::Bool(false)));
     assert!(closest["error_um"].as_f64().unwrap().abs() > 0.5);
     assert!(closest.get("angle_set_deg").is_none());
 
-    let (two, _) = json(home.path(), &["stack", "30", "--two"]);
+    let (two, _) = home.json(&["stack", "30", "--two"]);
     assert_eq!(two["sum_mm"], two["second"]["sum_mm"]);
     assert_ne!(two["blocks_mm"], two["second"]["blocks_mm"]);
-    let (worn, _) = json(home.path(), &["stack", "30", "--wear=1mm"]);
+    let (worn, _) = home.json(&["stack", "30", "--wear=1mm"]);
     let ones = worn["blocks_mm"]
         .as_array()
         .unwrap()
@@ -210,7 +185,7 @@ fn the_numbers_of_a_stack() {
 
 #[test]
 fn failures_are_one_document_too() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     for (args, exit, code, hint) in [
         (vec!["taper", "mores-2"], 2, "unknown_name", true),
         (vec!["taper", "0deg"], 2, "bad_value", true),
@@ -225,7 +200,7 @@ fn failures_are_one_document_too() {
             false,
         ),
     ] {
-        let (document, exited) = json(home.path(), &args);
+        let (document, exited) = home.json(&args);
         let error = &document["error"];
         assert_eq!(exited, exit, "{args:?}");
         assert_eq!(error["code"], code, "{args:?}");
@@ -236,7 +211,7 @@ fn failures_are_one_document_too() {
 
 #[test]
 fn records_that_are_none_and_of_another_time() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     for (content, code) in [
         ("", "no_record"),
         ("{\"format\": \"recipe\", \"version\": 1}", "no_record"),
@@ -249,8 +224,8 @@ fn records_that_are_none_and_of_another_time() {
             "no_record",
         ),
     ] {
-        std::fs::write(home.path().join("r.json"), content).unwrap();
-        let (document, exited) = json(home.path(), &["verify", "r.json"]);
+        home.write("r.json", content);
+        let (document, exited) = home.json(&["verify", "r.json"]);
         assert_eq!(
             (exited, &document["error"]["code"]),
             (1, &Value::from(code)),
@@ -261,8 +236,9 @@ fn records_that_are_none_and_of_another_time() {
 
 #[test]
 fn variables_that_are_empty_count_as_not_set() {
-    let home = tempfile::tempdir().unwrap();
-    let out = conewright(home.path(), &["taper", "1:12"])
+    let home = Home::new();
+    let out = home
+        .command(&["taper", "1:12"])
         .envs([
             ("CONEWRIGHT_CONFIG", ""),
             ("CONEWRIGHT_DATA", ""),
@@ -275,10 +251,11 @@ fn variables_that_are_empty_count_as_not_set() {
 
 #[test]
 fn a_reader_that_goes_away_ends_it_quietly() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     let (reader, writer) = std::io::pipe().unwrap();
     drop(reader);
-    let out = conewright(home.path(), &["taper"])
+    let out = home
+        .command(&["taper"])
         .stdout(writer)
         .stderr(Stdio::piped())
         .spawn()
@@ -292,25 +269,20 @@ fn a_reader_that_goes_away_ends_it_quietly() {
 /// 250 mm at 2 674 turns a minute is 35.0 m/s; a speed that is not too fast is still no permission.
 #[test]
 fn a_wheel_against_its_marking() {
-    let home = tempfile::tempdir().unwrap();
+    let home = Home::new();
     for (speed, code, said) in [
         ("2600", 0, "this is no permission"),
         ("2800", 3, "too fast: do not run it"),
     ] {
-        let out = Command::new(env!("CARGO_BIN_EXE_conewright"))
-            .env_clear()
-            .env("HOME", home.path())
-            .args([
-                "wheel",
-                "--diameter",
-                "250",
-                "--speed",
-                speed,
-                "--marked",
-                "35",
-            ])
-            .output()
-            .unwrap();
+        let out = home.run(&[
+            "wheel",
+            "--diameter",
+            "250",
+            "--speed",
+            speed,
+            "--marked",
+            "35",
+        ]);
         assert_eq!(out.status.code(), Some(code), "{speed}");
         let text = String::from_utf8_lossy(&out.stdout);
         assert!(
@@ -319,19 +291,14 @@ fn a_wheel_against_its_marking() {
         );
         assert!(String::from_utf8_lossy(&out.stderr).contains("caution: Ring-test"));
     }
-    let refused = Command::new(env!("CARGO_BIN_EXE_conewright"))
-        .env_clear()
-        .env("HOME", home.path())
-        .args([
-            "wheel",
-            "--diameter",
-            "0",
-            "--speed",
-            "2600",
-            "--marked",
-            "35",
-        ])
-        .output()
-        .unwrap();
+    let refused = home.run(&[
+        "wheel",
+        "--diameter",
+        "0",
+        "--speed",
+        "2600",
+        "--marked",
+        "35",
+    ]);
     assert_eq!(refused.status.code(), Some(2));
 }

@@ -5,88 +5,21 @@
     reason = "a job, or a table of cases, is read from top to bottom"
 )]
 
+mod home;
+
 use daemon::bench::{Bench, SetUp, VirtualCable};
+use home::Home;
 use protocol::frame::Frame;
 use serde_json::Value;
 use std::io::{BufRead, BufReader};
-use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
-use tempfile::TempDir;
 
 /// Longer than anything here takes on a computer that has other things to do.
 const PATIENCE: Duration = Duration::from_secs(30);
 
-/// A user's home, with the daemon that belongs to it ended at the end.
-struct Home(TempDir);
-
-impl Home {
-    fn new() -> Self {
-        Self(tempfile::tempdir().expect("a directory for the test"))
-    }
-
-    fn path(&self) -> &Path {
-        self.0.path()
-    }
-
-    fn data(&self) -> PathBuf {
-        self.path().join(".local/share/conewright")
-    }
-
-    fn command(&self, args: &[&str]) -> Command {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_conewright"));
-        command
-            .env_clear()
-            .env("HOME", self.path())
-            .current_dir(self.path())
-            .stdin(Stdio::null())
-            .args(args);
-        command
-    }
-
-    fn run(&self, args: &[&str]) -> Output {
-        self.command(args).output().expect("it starts")
-    }
-
-    /// Stdout of a verb that is done.
-    fn done(&self, args: &[&str]) -> String {
-        let out = self.run(args);
-        let told = String::from_utf8_lossy(&out.stderr).into_owned();
-        assert_eq!(out.status.code(), Some(0), "{args:?}: {told}");
-        String::from_utf8(out.stdout).expect("UTF-8")
-    }
-
-    /// The one document, and the exit code.
-    fn json(&self, args: &[&str]) -> (Value, i32) {
-        let out = self.run(&[&["--json"], args].concat());
-        let document = serde_json::from_slice(&out.stdout).unwrap_or_else(|e| {
-            panic!("{args:?}: {e}: {}", String::from_utf8_lossy(&out.stdout));
-        });
-        (document, out.status.code().expect("it exits by itself"))
-    }
-
-    fn configure(&self, config: &str) {
-        let place = self.path().join(".config/conewright");
-        std::fs::create_dir_all(&place).expect("a directory for the configuration");
-        std::fs::write(place.join("conewright.toml"), config).expect("the configuration");
-    }
-
-    /// All that the daemons of this home have logged.
-    fn log(&self) -> String {
-        let Ok(files) = std::fs::read_dir(self.data().join("log")) else {
-            return String::new();
-        };
-        files
-            .filter_map(|file| std::fs::read_to_string(file.ok()?.path()).ok())
-            .collect()
-    }
-}
-
-impl Drop for Home {
-    fn drop(&mut self) {
-        let _ = self.command(&["daemon", "stop"]).output();
-    }
-}
+/// A set-up.
+const SETUP: &str = "--taper 1:12 --length 30 --tolerance 5arcsec --bar 100 --kit metric-88 --span 80 --resolution 0.0001";
 
 /// Asks again until the answer is right. The daemon says when; there is nothing to wait on but asking.
 fn eventually<T>(what: &str, mut ask: impl FnMut() -> Option<T>) -> T {
@@ -102,25 +35,8 @@ fn eventually<T>(what: &str, mut ask: impl FnMut() -> Option<T>) -> T {
 #[test]
 fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
     let home = Home::new();
-    let (opened, code) = home.json(&[
-        "session",
-        "open",
-        "spindle 7",
-        "--taper",
-        "1:12",
-        "--length",
-        "30",
-        "--tolerance",
-        "5arcsec",
-        "--bar",
-        "100",
-        "--kit",
-        "metric-88",
-        "--span",
-        "80",
-        "--resolution",
-        "0.0001",
-    ]);
+    let setup: Vec<&str> = SETUP.split(' ').collect();
+    let (opened, code) = home.json(&[&["session", "open", "spindle 7"][..], &setup].concat());
     assert_eq!(code, 0, "{opened}");
     let session = opened["session"].as_i64().unwrap();
     assert_eq!(home.json(&["step", "zero"]).1, 0);
@@ -179,7 +95,7 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
     let record = std::fs::read_to_string(home.path().join("r.json")).unwrap();
     let forged = record.replacen("0.0008", "0.0009", 1);
     assert_ne!(record, forged);
-    std::fs::write(home.path().join("r.json"), forged).unwrap();
+    home.write("r.json", &forged);
     let (verified, code) = home.json(&["verify", "r.json"]);
     assert_eq!((code, &verified["agrees"]), (3, &Value::Bool(false)));
     assert!(verified["place"].is_string(), "{verified}");
@@ -187,26 +103,8 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
     // The same marks in a table give what the step gave.
     let table = "round,station_mm,reading_mm,clamped\n1,0,0,0\n1,80,0.3000,0\n1,0,-0.0001,0\n\
         2,0,0,1\n2,80,0.0008,1\n2,0,0,1\n";
-    std::fs::write(home.path().join("t.csv"), table).unwrap();
-    let (analysed, _) = home.json(&[
-        "analyse",
-        "zero",
-        "t.csv",
-        "--taper",
-        "1:12",
-        "--length",
-        "30",
-        "--tolerance",
-        "5arcsec",
-        "--bar",
-        "100",
-        "--kit",
-        "metric-88",
-        "--span",
-        "80",
-        "--resolution",
-        "0.0001",
-    ]);
+    home.write("t.csv", table);
+    let (analysed, _) = home.json(&[&["analyse", "zero", "t.csv"][..], &setup].concat());
     for field in ["over_span_um", "over_taper_um", "residual_arcsec"] {
         let (live, table) = (
             outcome[field].as_f64().unwrap(),
@@ -396,7 +294,7 @@ fn a_daemon_that_cannot_start_says_why() {
     assert_eq!(code, 1);
     assert!(list["ports"].is_array(), "{list}");
 
-    std::fs::write(home.path().join("file"), "").unwrap();
+    home.write("file", "");
     let (nowhere, code) = home.json(&["--data", "file/data", "status"]);
     assert_eq!(code, 1);
     let message = nowhere["error"]["message"].as_str().unwrap();
@@ -470,24 +368,9 @@ fn stopping_is_no_start() {
 #[test]
 fn out_of_tolerance_is_told_by_the_exit_code_too() {
     let home = Home::new();
-    let open = [
-        "session",
-        "open",
-        "seat",
-        "--taper",
-        "1:12",
-        "--length",
-        "30",
-        "--tolerance",
-        "5arcsec",
-        "--span",
-        "80",
-        "--big-end",
-        "A",
-        "--indicator-side",
-        "wheel",
-    ];
-    home.done(&open);
+    let sense = ["--big-end", "A", "--indicator-side", "wheel"];
+    let setup: Vec<&str> = SETUP.split(' ').chain(sense).collect();
+    home.done(&[&["session", "open", "seat"][..], &setup].concat());
     home.done(&["step", "zero"]);
     for (station, value) in [
         ("A", "0"),

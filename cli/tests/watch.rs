@@ -2,14 +2,16 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+mod home;
+
+use home::Home;
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use rustix::process::{Pid, PidfdFlags, pidfd_open};
+use rustix::process::{Pid, PidfdFlags, Signal, kill_process, pidfd_open};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{LocalModes, Winsize, tcgetattr, tcsetwinsize};
 use std::fs::{File, OpenOptions};
 use std::io::{Read, Write};
-use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Stdio};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
@@ -22,27 +24,6 @@ const LOOK: Timespec = Timespec {
     tv_sec: 0,
     tv_nsec: 50_000_000,
 };
-
-/// `conewright` with its own daemon in a directory of its own.
-fn conewright(home: &Path, arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_conewright"));
-    command
-        .env_clear()
-        .env("HOME", home)
-        .env("TERM", "xterm")
-        .env("LANG", "C.UTF-8")
-        .args(arguments);
-    command
-}
-
-/// Stops the daemon at the end of a test, whatever its outcome.
-struct Home(tempfile::TempDir);
-
-impl Drop for Home {
-    fn drop(&mut self) {
-        let _ = conewright(self.0.path(), &["daemon", "stop"]).output();
-    }
-}
 
 /// The live view on a pty.
 struct View {
@@ -99,7 +80,7 @@ fn screen(bytes: &[u8]) -> String {
 }
 
 impl View {
-    fn start(home: &Path) -> Self {
+    fn start(home: &Home) -> Self {
         let master =
             openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
         grantpt(&master).unwrap();
@@ -119,7 +100,10 @@ impl View {
         tcsetwinsize(&slave, size).unwrap();
         let before = tcgetattr(&slave).unwrap().local_modes;
         let end = || Stdio::from(slave.try_clone().unwrap());
-        let child = conewright(home, &["watch"])
+        let child = home
+            .command(&["watch"])
+            .env("TERM", "xterm")
+            .env("LANG", "C.UTF-8")
             .stdin(end())
             .stdout(end())
             .stderr(end())
@@ -194,35 +178,24 @@ impl Drop for View {
     }
 }
 
-fn status(home: &Path) -> std::process::Output {
-    conewright(home, &["--json", "status"]).output().unwrap()
-}
-
 #[test]
 fn leaving_it_leaves_the_daemon_running() {
-    let home = Home(tempfile::tempdir().unwrap());
-    let mut view = View::start(home.0.path());
+    let home = Home::new();
+    let mut view = View::start(&home);
     view.shows("No session is open");
     view.press(b'q');
     assert!(view.ended());
-    assert!(status(home.0.path()).status.success());
+    home.done(&["status"]);
 }
 
 #[test]
 fn signals_give_the_terminal_back() {
-    let home = Home(tempfile::tempdir().unwrap());
-    for signal in ["TERM", "HUP", "INT", "QUIT"] {
-        let mut view = View::start(home.0.path());
+    let home = Home::new();
+    for signal in [Signal::TERM, Signal::HUP, Signal::INT, Signal::QUIT] {
+        let mut view = View::start(&home);
         view.shows("No session is open");
-        let pid = view.child.id().to_string();
-        assert!(
-            Command::new("kill")
-                .args(["-s", signal, &pid])
-                .status()
-                .unwrap()
-                .success()
-        );
-        assert!(!view.ended(), "SIG{signal} is no good end");
+        kill_process(Pid::from_child(&view.child), signal).unwrap();
+        assert!(!view.ended(), "{signal:?} is no good end");
     }
 }
 
@@ -230,8 +203,8 @@ fn signals_give_the_terminal_back() {
 /// read for ever.
 #[test]
 fn it_ends_with_its_terminal() {
-    let home = Home(tempfile::tempdir().unwrap());
-    let mut view = View::start(home.0.path());
+    let home = Home::new();
+    let mut view = View::start(&home);
     view.shows("No session is open");
     let child = Pid::from_child(&view.child);
     let child = pidfd_open(child, PidfdFlags::empty()).unwrap();
@@ -242,19 +215,15 @@ fn it_ends_with_its_terminal() {
     assert_eq!(ended, 1, "it goes on without a terminal");
     // A failure that is told, though nobody hears it: a panic would give 101.
     assert_eq!(view.child.wait().unwrap().code(), Some(1));
-    assert!(status(home.0.path()).status.success());
+    home.done(&["status"]);
 }
 
 #[test]
 fn it_follows_what_other_verbs_do_and_finds_a_daemon_that_was_started_again() {
-    let home = Home(tempfile::tempdir().unwrap());
-    let run = |arguments: &[&str]| {
-        let output = conewright(home.0.path(), arguments).output().unwrap();
-        assert!(output.status.success(), "{arguments:?}: {output:?}");
-    };
-    let mut view = View::start(home.0.path());
+    let home = Home::new();
+    let mut view = View::start(&home);
     view.shows("No session is open");
-    run(&[
+    home.done(&[
         "session", "open", "spindle", "--taper", "1:12", "--span", "80",
     ]);
     view.shows("No step is open");
@@ -263,9 +232,9 @@ fn it_follows_what_other_verbs_do_and_finds_a_daemon_that_was_started_again() {
     view.shows("WHICH STEP?");
     view.press(b'1');
     view.shows("First round");
-    run(&["daemon", "stop"]);
+    home.done(&["daemon", "stop"]);
     view.shows("NO CONNECTION");
-    run(&["status"]);
+    home.done(&["status"]);
     view.until("end of the notice", |said| {
         !screen(said).contains("NO CONNECTION")
     });
@@ -277,38 +246,31 @@ fn it_follows_what_other_verbs_do_and_finds_a_daemon_that_was_started_again() {
     view.shows("Round under way");
     view.press(b'q');
     assert!(view.ended());
-    assert!(status(home.0.path()).status.success());
+    home.done(&["status"]);
 }
 
 #[test]
 fn a_double_press_is_asked_about_and_answered_by_a_key() {
     use daemon::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
-    let home = Home(tempfile::tempdir().unwrap());
+    let home = Home::new();
     let speech = Speech {
         manner: Manner::Press,
         ..Speech::streams(protocol::frame::Frame::shipped("text").unwrap(), 1.0)
     };
     let dial = VirtualCable::speaking(Bench::new(1, SetUp::default()), speech).unwrap();
-    let folder = home.0.path().join(".config/conewright");
-    std::fs::create_dir_all(&folder).unwrap();
     let config = format!(
         "[cable.dial]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"press\"\nframe = \"text\"\n",
         dial.path().unwrap().display()
     );
-    std::fs::write(folder.join("conewright.toml"), config).unwrap();
-    let run = |arguments: &[&str]| {
-        let output = conewright(home.0.path(), arguments).output().unwrap();
-        assert!(output.status.success(), "{arguments:?}: {output:?}");
-    };
-    run(&[
+    home.configure(&config);
+    home.done(&[
         "session", "open", "spindle", "--taper", "1:12", "--span", "80",
     ]);
-    run(&["step", "zero"]);
+    home.done(&["step", "zero"]);
     let marks = |count: usize| {
         let until = Instant::now() + DEADLINE;
         loop {
-            let said = status(home.0.path()).stdout;
-            let said: serde_json::Value = serde_json::from_slice(&said).unwrap();
+            let (said, _) = home.json(&["status"]);
             let now = said["marks"].as_array().map_or(0, Vec::len);
             if now == count && said["double_press"].is_null() {
                 return;
@@ -316,7 +278,7 @@ fn a_double_press_is_asked_about_and_answered_by_a_key() {
             assert!(Instant::now() < until, "not {count} marks: {said}");
         }
     };
-    let mut view = View::start(home.0.path());
+    let mut view = View::start(&home);
     view.shows("QUIET");
     // Left: the first press alone is a mark.
     assert!(dial.send(b"+0.001 mm\r\n+0.002 mm\r\n").unwrap());
@@ -345,11 +307,8 @@ fn a_double_press_is_asked_about_and_answered_by_a_key() {
 
 #[test]
 fn without_a_terminal_it_says_what_to_do() {
-    let home = Home(tempfile::tempdir().unwrap());
-    let output = conewright(home.0.path(), &["watch"])
-        .stdin(Stdio::null())
-        .output()
-        .unwrap();
+    let home = Home::new();
+    let output = home.run(&["watch"]);
     assert_eq!(output.status.code(), Some(1));
     let said = String::from_utf8_lossy(&output.stderr);
     assert!(said.contains("conewright status"), "{said}");

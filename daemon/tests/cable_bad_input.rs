@@ -6,11 +6,11 @@
 
 mod listener;
 
-use conewright_daemon::bench::Random;
 use conewright_daemon::cable::CableEventKind;
 use config::model::Cadence;
 use listener::{Listener, STREAMS, start};
 use metrology::Length;
+use metrology::random::Random;
 use protocol::api::CableState;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 

@@ -5,10 +5,10 @@
 
 mod listener;
 
-use conewright_daemon::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
+use conewright_daemon::bench::{Manner, Speech, VirtualCable};
 use conewright_daemon::cable::{CaptureFault, Fault, after, capture};
 use config::model::Cadence;
-use listener::{Listener, STREAMS, cable};
+use listener::{Listener, STREAMS, bench, cable, frame};
 use metrology::{Length, Unit};
 use protocol::api::CableState;
 use protocol::capture::{Capture, replay};
@@ -17,20 +17,6 @@ use std::io::{self, Write};
 use std::path::Path;
 use std::sync::Arc;
 use tokio::sync::Notify;
-
-fn frame() -> Frame {
-    Frame::shipped("text").unwrap()
-}
-
-fn bench() -> Bench {
-    Bench::new(
-        5,
-        SetUp {
-            noise_um: 40.0,
-            ..SetUp::default()
-        },
-    )
-}
 
 /// The values of a capture, as its own head says that they are to be understood.
 fn values(capture: &Capture) -> Vec<Length> {
@@ -70,7 +56,7 @@ impl Write for Watched {
 
 #[tokio::test]
 async fn captured_read_and_played_back() {
-    let far = VirtualCable::start(bench(), frame(), 100.0).unwrap();
+    let far = VirtualCable::start(bench(5), frame(), 100.0).unwrap();
     let mut text = Vec::new();
     let port = far.path().unwrap();
     let captured = capture(&cable(&port, STREAMS), after(Some(0.5)), &mut text)
@@ -87,7 +73,7 @@ async fn captured_read_and_played_back() {
     assert_eq!(capture.get("port").map(Path::new), Some(port.as_path()));
 
     let again = VirtualCable::speaking(
-        bench(),
+        bench(5),
         Speech {
             manner: Manner::Replays {
                 chunks: capture.chunks().cloned().collect(),
@@ -118,7 +104,7 @@ async fn captured_read_and_played_back() {
 async fn a_polled_cable_is_asked_while_it_is_captured() {
     let request = b"?\r".to_vec();
     let far = VirtualCable::speaking(
-        bench(),
+        bench(5),
         Speech {
             manner: Manner::Polled {
                 request: request.clone(),
@@ -143,7 +129,7 @@ async fn a_polled_cable_is_asked_while_it_is_captured() {
 
 #[tokio::test]
 async fn a_capture_ends_whole_when_the_cable_leaves() {
-    let far = VirtualCable::start(bench(), frame(), 100.0).unwrap();
+    let far = VirtualCable::start(bench(5), frame(), 100.0).unwrap();
     let (mut text, written) = Watched::new();
     let port = cable(&far.path().unwrap(), STREAMS);
     let (captured, ()) = tokio::join!(capture(&port, after(None), &mut text), async {

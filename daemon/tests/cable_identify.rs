@@ -3,9 +3,10 @@
 // A test may unwrap, and so may what it is made of: the panic is the message.
 #![allow(clippy::unwrap_used)]
 
-use conewright_daemon::bench::{Bench, Manner, Random, SetUp, Speech, VirtualCable};
+use conewright_daemon::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
 use conewright_daemon::cable::{Fault, Listening, Tried, identify};
 use config::model::{Parity, PortSelector, SerialSettings};
+use metrology::random::Random;
 use metrology::{Length, Unit};
 use protocol::frame::{Frame, Sniffer};
 use protocol::identify::{Identified, NotFound, REQUESTS};
@@ -21,10 +22,6 @@ const FORMATS: [(u8, Parity, u8); 4] = [
     (7, Parity::None, 2),
 ];
 
-fn pick<T: Copy>(random: &mut Random, from: &[T]) -> T {
-    from[(random.unit() * from.len() as f64) as usize]
-}
-
 /// An instrument set and speaking by chance.
 struct Unknown {
     name: &'static str,
@@ -36,7 +33,7 @@ impl Unknown {
     fn new(seed: u64) -> Self {
         let mut random = Random::new(seed);
         let (name, frame) = loop {
-            let name = pick(&mut random, Frame::names());
+            let name = random.pick(Frame::names());
             let frame = Frame::shipped(name).unwrap();
             let is_text = name.starts_with("text");
             // Typed digits come from a keyboard; registers and bare 24 bits have tests of their own where they are defined.
@@ -50,9 +47,9 @@ impl Unknown {
         } else {
             &FORMATS[..]
         };
-        let (data_bits, parity, stop_bits) = pick(&mut random, formats);
+        let (data_bits, parity, stop_bits) = random.pick(formats);
         let line = SerialSettings {
-            baud: pick(&mut random, &SPEEDS),
+            baud: random.pick(&SPEEDS),
             data_bits,
             parity,
             stop_bits,

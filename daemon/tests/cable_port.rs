@@ -5,24 +5,15 @@
 
 mod listener;
 
-use conewright_daemon::bench::{Bench, SetUp, Speech, VirtualCable};
-use listener::{Listener, STREAMS, cable};
+use conewright_daemon::bench::{Speech, VirtualCable};
+use listener::{Listener, STREAMS, bench, cable, frame};
 use protocol::api::CableState;
-use protocol::frame::Frame;
 use rustix::fs::{FlockOperation, Mode, OFlags, flock, open};
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 use tokio::time::timeout;
-
-fn frame() -> Frame {
-    Frame::shipped("text").unwrap()
-}
-
-fn bench(seed: u64) -> Bench {
-    Bench::new(seed, SetUp::default())
-}
 
 #[tokio::test]
 async fn a_held_port_is_busy_and_names_the_holder() {

@@ -5,32 +5,16 @@
 
 mod listener;
 
-use conewright_daemon::bench::{Bench, Manner, SetUp, Speech, VirtualCable};
+use conewright_daemon::bench::{Manner, Speech, VirtualCable};
 use conewright_daemon::cable::{CableEventKind, listen};
 use config::model::Cadence;
-use listener::{Listener, STREAMS, cable};
+use listener::{Listener, STREAMS, bench, cable, frame};
 use metrology::Length;
 use protocol::api::CableState;
-use protocol::frame::Frame;
 use rustix::fs::{FlockOperation, Mode, OFlags, flock, open};
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::time::{Duration, Instant};
-
-fn frame() -> Frame {
-    Frame::shipped("text").unwrap()
-}
-
-/// A micrometre of noise, so that neighbouring readings differ.
-fn bench(seed: u64) -> Bench {
-    Bench::new(
-        seed,
-        SetUp {
-            noise_um: 40.0,
-            ..SetUp::default()
-        },
-    )
-}
 
 /// A stream under a name that stays when the cable is pulled.
 fn linked(dir: &Path, manner: Manner) -> VirtualCable {

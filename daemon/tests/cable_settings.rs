@@ -5,30 +5,15 @@
 
 mod listener;
 
-use conewright_daemon::bench::{Bench, SetUp, Speech, VirtualCable};
+use conewright_daemon::bench::{Speech, VirtualCable};
 use conewright_daemon::cable::{CableEventKind, Raw, Received};
 use config::model::{Cadence, SerialSettings};
-use listener::{Listener, STREAMS, cable};
+use listener::{Listener, STREAMS, bench, cable, frame};
 use protocol::api::CableState;
 use protocol::frame::Frame;
 use std::path::PathBuf;
 use std::time::Duration;
 use tokio::time::{Instant, timeout};
-
-fn frame() -> Frame {
-    Frame::shipped("text").unwrap()
-}
-
-/// A micrometre of noise, so that neighbouring readings differ.
-fn bench(seed: u64) -> Bench {
-    Bench::new(
-        seed,
-        SetUp {
-            noise_um: 40.0,
-            ..SetUp::default()
-        },
-    )
-}
 
 #[tokio::test]
 async fn a_difference_in_the_settings_is_told() {
@@ -146,28 +131,9 @@ async fn at_another_speed_there_is_no_value() {
         &far.path().unwrap(),
         Cadence::Streams { stale_after_s: 0.5 },
     ));
-    let seen = listener
-        .until(|kind| {
-            matches!(
-                kind,
-                CableEventKind::State {
-                    state: CableState::Stale,
-                    ..
-                }
-            )
-        })
-        .await;
-    assert!(
-        !seen
-            .before
-            .iter()
-            .any(|kind| matches!(kind, CableEventKind::Reading { .. })),
-        "{:?}",
-        seen.before
-    );
-    let CableEventKind::State { detail, .. } = seen.last else {
-        panic!("no state");
-    };
+    let (before, detail) = listener.until_state(CableState::Stale).await;
+    let reading = |kind: &CableEventKind| matches!(kind, CableEventKind::Reading { .. });
+    assert!(!before.iter().any(reading), "{before:?}");
     let detail = detail.unwrap();
     assert!(detail.contains("9600 8N1"), "{detail}");
     listener.stop().await;

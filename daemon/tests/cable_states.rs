@@ -144,24 +144,9 @@ async fn a_flood_keeps_no_timer_from_its_turn() {
     ports.send(Ok(Flood)).unwrap();
     let streams = Cadence::Streams { stale_after_s: 0.3 };
     let mut listener = Listener::with(Handed(handed), cable(Path::new("fake"), streams), paused());
-    let seen = listener
-        .until(|kind| {
-            matches!(
-                kind,
-                CableEventKind::State {
-                    state: CableState::Stale,
-                    ..
-                }
-            )
-        })
-        .await;
-    assert!(
-        seen.before
-            .iter()
-            .any(|kind| matches!(kind, CableEventKind::Skipped { .. })),
-        "{:?}",
-        seen.before
-    );
+    let (before, _) = listener.until_state(CableState::Stale).await;
+    let skipped = |kind: &CableEventKind| matches!(kind, CableEventKind::Skipped { .. });
+    assert!(before.iter().any(skipped), "{before:?}");
     listener.stop().await;
 }
 

@@ -4,18 +4,10 @@
 
 mod bench_daemon;
 
-use bench_daemon::{Bench, MS, Place, S, streaming};
+use bench_daemon::{Bench, MS, Place, S, events, streaming};
 use conewright_daemon::clock::Clock;
 use serde_json::{Value, json};
 use std::sync::atomic::Ordering::SeqCst;
-
-fn events(record: &Value) -> Vec<(String, String)> {
-    let text = |v: &Value| v.as_str().unwrap().to_owned();
-    let all = record["events"].as_array().unwrap();
-    all.iter()
-        .map(|e| (text(&e["what"]), text(&e["text"])))
-        .collect()
-}
 
 /// Times of the readings and marks of the first step, in the order of their counts, ns.
 fn times(record: &Value) -> (Vec<i64>, Vec<i64>) {

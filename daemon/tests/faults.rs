@@ -4,22 +4,14 @@
 
 mod bench_daemon;
 
-use bench_daemon::{MS, Place, S, soon, streaming};
+use bench_daemon::{MS, Place, S, events, soon, streaming};
 use conewright_daemon::clock::Clock;
 use conewright_daemon::store::{FILE_NAME, Fault};
 use conewright_daemon::{Fatal, Home};
 use config::{Config, ConfigError};
 use protocol::api::{CableState, Live};
-use serde_json::{Value, json};
+use serde_json::json;
 use std::sync::atomic::Ordering::SeqCst;
-
-fn events(record: &Value) -> Vec<(String, String)> {
-    let text = |v: &Value| v.as_str().unwrap().to_owned();
-    let all = record["events"].as_array().unwrap();
-    all.iter()
-        .map(|e| (text(&e["what"]), text(&e["text"])))
-        .collect()
-}
 
 /// Killed after each mark: the image of that instant holds it, and a daemon started on it goes on with the step.
 #[tokio::test]

@@ -51,14 +51,18 @@ fn near(outcome: &Value, field: &str, wanted: f64, within: f64) {
     );
 }
 
-#[tokio::test]
-async fn a_turning_part_is_marked_turn_by_turn() {
+/// A run-out step of a turning part.
+async fn runout_begun(options: Value) -> Bench {
     let bench = Place::new(streaming()).start();
     bench.open(json!({ "taper": "1:12" })).await;
-    let step = bench
-        .done("/v1/steps", json!({ "kind": "runout", "angles": "turns" }))
-        .await;
-    assert_eq!(step["options"]["angles"], "turns");
+    let step = bench.done("/v1/steps", options.clone()).await;
+    assert_eq!(step["options"]["angles"], options["angles"]);
+    bench
+}
+
+#[tokio::test]
+async fn a_turning_part_is_marked_turn_by_turn() {
+    let bench = runout_begun(json!({ "kind": "runout", "angles": "turns" })).await;
     bench.stream(&["bench"], 5, 20 * MS, |_, _| 0.5).await;
     for turn in 0..4 {
         let status = bench.status().await;
@@ -90,10 +94,8 @@ async fn a_turning_part_is_marked_turn_by_turn() {
 
 #[tokio::test]
 async fn eccentricity_and_ovality_of_a_turning_part_are_those_it_was_made_with() {
-    let bench = Place::new(streaming()).start();
-    bench.open(json!({ "taper": "1:12" })).await;
     let turns = json!({ "kind": "runout", "angles": "turns", "condition": "left" });
-    bench.done("/v1/steps", turns).await;
+    let bench = runout_begun(turns).await;
     bench.stream(&["bench"], 100, 20 * MS, |_, s| oval(s)).await;
     for _ in 0..4 {
         bench.mark(json!({})).await;
@@ -114,10 +116,7 @@ async fn eccentricity_and_ovality_of_a_turning_part_are_those_it_was_made_with()
 
 #[tokio::test]
 async fn a_steady_turn_is_found_between_beginning_and_end() {
-    let bench = Place::new(streaming()).start();
-    bench.open(json!({ "taper": "1:12" })).await;
-    let steady = json!({ "kind": "runout", "angles": "steady" });
-    bench.done("/v1/steps", steady).await;
+    let bench = runout_begun(json!({ "kind": "runout", "angles": "steady" })).await;
     bench.stream(&["bench"], 20, 20 * MS, |_, s| oval(s)).await;
     assert_eq!(bench.mark(json!({})).await["place"], "begin");
     bench.stream(&["bench"], 500, 20 * MS, |_, s| oval(s)).await;
@@ -157,17 +156,24 @@ fn swept(cable: &str, seconds: f64) -> f64 {
     }
 }
 
-#[tokio::test]
-async fn a_sweep_takes_its_places_from_a_second_cable() {
+const BOTH: [&str; 2] = ["scale", "bench"];
+
+/// A sweep by the second cable, begun where the table stands at 0 mm.
+async fn sweep_begun() -> Bench {
     let bench = Place::new(with_scale()).start();
     bench.open(json!({ "taper": "1:12", "span": "80" })).await;
     let step = json!({ "kind": "sweep", "positions": "cable" });
     let step = bench.done("/v1/steps", step).await;
     assert_eq!(step["options"]["position_cable"], "scale");
-    let both = ["scale", "bench"];
-    bench.stream(&both, 10, 50 * MS, |c, _| swept(c, 0.0)).await;
+    bench.stream(&BOTH, 10, 50 * MS, |c, _| swept(c, 0.0)).await;
     bench.mark(json!({})).await;
-    bench.stream(&both, 200, 50 * MS, swept).await;
+    bench
+}
+
+#[tokio::test]
+async fn a_sweep_takes_its_places_from_a_second_cable() {
+    let bench = sweep_begun().await;
+    bench.stream(&BOTH, 200, 50 * MS, swept).await;
     let status = bench.status().await;
     let Some(SoFar::Sweep {
         points,
@@ -397,21 +403,15 @@ async fn a_print_is_held_against_what_the_zero_step_found() {
 
 #[tokio::test]
 async fn a_kill_in_the_middle_of_a_stretch_loses_nothing_of_it() {
-    let bench = Place::new(with_scale()).start();
-    bench.open(json!({ "taper": "1:12", "span": "80" })).await;
-    let step = json!({ "kind": "sweep", "positions": "cable" });
-    bench.done("/v1/steps", step).await;
-    let both = ["scale", "bench"];
-    bench.stream(&both, 10, 50 * MS, |c, _| swept(c, 0.0)).await;
-    bench.mark(json!({})).await;
-    bench.stream(&both, 100, 50 * MS, swept).await;
+    let bench = sweep_begun().await;
+    bench.stream(&BOTH, 100, 50 * MS, swept).await;
     // A record is made of what is on the disk, so all of it is then.
     bench.record().await;
     let killed = bench.place.image();
     let after = |seconds: f64| seconds + 5.0;
     let (mut found, mut live) = (Vec::new(), Vec::new());
     bench
-        .stream(&both, 1, 50 * MS, |c, s| swept(c, after(s)))
+        .stream(&BOTH, 1, 50 * MS, |c, s| swept(c, after(s)))
         .await;
     let other = killed.start();
     for bench in [&bench, &other] {
@@ -424,7 +424,7 @@ async fn a_kill_in_the_middle_of_a_stretch_loses_nothing_of_it() {
         "{live:?}"
     );
     other
-        .stream(&both, 100, 50 * MS, |c, s| swept(c, after(s)))
+        .stream(&BOTH, 100, 50 * MS, |c, s| swept(c, after(s)))
         .await;
     other.mark(json!({})).await;
     found.push(outcome(&other).await);
@@ -437,21 +437,15 @@ async fn a_kill_in_the_middle_of_a_stretch_loses_nothing_of_it() {
 
 #[tokio::test]
 async fn a_gap_in_a_stretch_is_told_and_nothing_is_made_up_for_it() {
-    let bench = Place::new(with_scale()).start();
-    bench.open(json!({ "taper": "1:12", "span": "80" })).await;
-    let step = json!({ "kind": "sweep", "positions": "cable" });
-    bench.done("/v1/steps", step).await;
-    let both = ["scale", "bench"];
-    bench.stream(&both, 10, 50 * MS, |c, _| swept(c, 0.0)).await;
-    bench.mark(json!({})).await;
-    bench.stream(&both, 60, 50 * MS, swept).await;
+    let bench = sweep_begun().await;
+    bench.stream(&BOTH, 60, 50 * MS, swept).await;
     // The scale is pulled for 3 s, in which the table goes back and forth; the indicator goes on.
     bench
         .state("scale", CableState::Gone, Some("unplugged"))
         .await;
     bench.stream(&["bench"], 60, 50 * MS, |_, _| 0.2).await;
     bench
-        .stream(&both, 60, 50 * MS, |c, s| swept(c, s + 3.0))
+        .stream(&BOTH, 60, 50 * MS, |c, s| swept(c, s + 3.0))
         .await;
     bench.mark(json!({})).await;
     let found = outcome(&bench).await;
@@ -475,10 +469,7 @@ async fn a_gap_in_a_stretch_is_told_and_nothing_is_made_up_for_it() {
 /// Readings go on while a beginning and an end are on their way to the disk: live and in the record they are the same.
 #[tokio::test]
 async fn no_reading_is_lost_while_a_mark_is_stored() {
-    let bench = Place::new(streaming()).start();
-    bench.open(json!({ "taper": "1:12" })).await;
-    let turns = json!({ "kind": "runout", "angles": "turns" });
-    bench.done("/v1/steps", turns).await;
+    let bench = runout_begun(json!({ "kind": "runout", "angles": "turns" })).await;
     bench.stream(&["bench"], 10, 20 * MS, |_, s| oval(s)).await;
     let done = Cell::new(false);
     let streaming = async {

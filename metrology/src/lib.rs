@@ -16,6 +16,7 @@ pub mod harmonics;
 pub mod indicator;
 pub mod outliers;
 pub mod quantity;
+pub mod random;
 pub mod runout;
 pub mod setting;
 pub mod setup;

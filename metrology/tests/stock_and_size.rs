@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_metrology::gauging::{
-    BallInBore, OverRollers, Section, half_angle_of_sections, two_balls,
+    BallInBore, MeasuredHalfAngle, OverRollers, Section, half_angle_of_sections, two_balls,
 };
 use conewright_metrology::stock::{MOST_PASSES, Stock, passes};
 use conewright_metrology::taper::Taper;
@@ -16,6 +16,22 @@ fn um(um: i64) -> Length {
 
 fn half_angles() -> impl Strategy<Value = Angle> {
     (0.2_f64..40.0).prop_map(Angle::from_deg)
+}
+
+/// The uncertainty, in radians, that comes of moving each value by its own, one after another (JCGM 100, 5.1.3).
+fn propagated_rad(
+    angle: impl Fn([Length; 4]) -> MeasuredHalfAngle,
+    values: [Length; 4],
+    u: [Length; 4],
+) -> f64 {
+    let mut square = 0.0;
+    for (i, u) in u.into_iter().enumerate() {
+        let (mut up, mut down) = (values, values);
+        up[i] += u;
+        down[i] -= u;
+        square += ((angle(up).half_angle - angle(down).half_angle).rad() / 2.0).powi(2);
+    }
+    square.sqrt()
 }
 
 proptest! {
@@ -86,7 +102,6 @@ proptest! {
         }
     }
 
-    /// The law of propagation against moving each input by its uncertainty, one after another (JCGM 100, 5.1.3).
     #[test]
     fn the_uncertainty_of_two_sections(
         half in half_angles(),
@@ -102,15 +117,9 @@ proptest! {
             let sections = [Section { plane: v[0], diameter: v[1] }, Section { plane: v[2], diameter: v[3] }];
             half_angle_of_sections(sections, u_d, u_z).unwrap()
         };
-        let mut square = 0.0;
-        for (i, u) in [u_z, u_d, u_z, u_d].into_iter().enumerate() {
-            let (mut up, mut down) = (values, values);
-            up[i] += u;
-            down[i] -= u;
-            square += ((angle(up).half_angle - angle(down).half_angle).rad() / 2.0).powi(2);
-        }
+        let propagated = propagated_rad(angle, values, [u_z, u_d, u_z, u_d]);
         let found = angle(values);
-        prop_assert!((found.u.rad() / square.sqrt() - 1.0).abs() < 1e-4, "{} {}", found.u, square.sqrt());
+        prop_assert!((found.u.rad() / propagated - 1.0).abs() < 1e-4, "{} {propagated}", found.u);
     }
 
     #[test]
@@ -127,15 +136,9 @@ proptest! {
             let small = BallInBore { radius: v[2], top_below_face: v[3] };
             two_balls(big, small, u_r, u_h).unwrap().half_angle
         };
-        let mut square = 0.0;
-        for (i, u) in [u_r, u_h, u_r, u_h].into_iter().enumerate() {
-            let (mut up, mut down) = (values, values);
-            up[i] += u;
-            down[i] -= u;
-            square += ((angle(up).half_angle - angle(down).half_angle).rad() / 2.0).powi(2);
-        }
+        let propagated = propagated_rad(angle, values, [u_r, u_h, u_r, u_h]);
         let found = angle(values);
-        prop_assert!((found.u.rad() / square.sqrt() - 1.0).abs() < 1e-4, "{} {}", found.u, square.sqrt());
+        prop_assert!((found.u.rad() / propagated - 1.0).abs() < 1e-4, "{} {propagated}", found.u);
     }
 }
 

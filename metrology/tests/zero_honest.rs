@@ -3,12 +3,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
-use conewright_metrology::blocks::Stack;
+mod known_stack;
+
 use conewright_metrology::setup::{BigEnd, Fixture, IndicatorSide, Sense, Setup, Station};
 use conewright_metrology::taper::Taper;
 use conewright_metrology::uncertainty::{Undecided, Verdict, t_factor};
 use conewright_metrology::zero::{self, ZeroMark, ZeroOutcome};
 use conewright_metrology::{Angle, Length};
+use known_stack::known_stack;
 
 const SPAN_MM: f64 = 80.0;
 
@@ -259,18 +261,8 @@ fn a_stated_repeatability_never_replaces_the_step() {
 }
 
 fn off_by(arcsec: f64) -> Setup {
-    let height: Length = "4.163mm".parse().unwrap();
     Setup {
-        stack: Some(Stack {
-            height,
-            blocks: vec![],
-            sum: height,
-            error_um: 0.0,
-            within: true,
-            u_um: None,
-            angle_set_deg: None,
-            angle_error_arcsec: Some(arcsec),
-        }),
+        stack: Some(known_stack(arcsec, None)),
         sense: Some(Sense {
             big_end: BigEnd::A,
             indicator: IndicatorSide::Wheel,

@@ -2,13 +2,15 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
-use conewright_metrology::blocks::Stack;
+mod known_stack;
+
 use conewright_metrology::setting::{Bar, BarKind};
 use conewright_metrology::setup::{BigEnd, Fixture, IndicatorSide, LearnedPivot, Sense, Setup};
 use conewright_metrology::taper::Taper;
 use conewright_metrology::uncertainty::Verdict;
 use conewright_metrology::zero::{self, Sloping, ZeroError, ZeroMark, ZeroOutcome};
 use conewright_metrology::{Angle, Length};
+use known_stack::known_stack;
 
 /// A mark without scatter on a display of a tenth of a micrometre: `(round, station, µm)`.
 fn mark(round: u32, station: &str, um: f64) -> ZeroMark {
@@ -397,16 +399,7 @@ fn the_half_angle_counts_stack_and_bar() {
         disc_radii: None,
         centre_distance_u: Some("1um".parse().unwrap()),
     });
-    setup.stack = Some(Stack {
-        height: "4.163mm".parse().unwrap(),
-        blocks: vec![],
-        sum: "4.163mm".parse().unwrap(),
-        error_um: 0.0,
-        within: true,
-        u_um: Some(0.2),
-        angle_set_deg: None,
-        angle_error_arcsec: Some(-4.9),
-    });
+    setup.stack = Some(known_stack(-4.9, Some(0.2)));
     let level = marks(&[(1, "A", 0.0), (1, "B", 0.0)]);
     assert!(
         tell(&setup, &level).half_angle_error_arcsec.is_none(),
@@ -438,16 +431,7 @@ fn the_half_angle_counts_stack_and_bar() {
 #[test]
 fn a_stack_s_error_is_judged_either_way_while_the_sense_is_not_known() {
     let mut setup = one_to_twelve();
-    setup.stack = Some(Stack {
-        height: "4.163mm".parse().unwrap(),
-        blocks: vec![],
-        sum: "4.163mm".parse().unwrap(),
-        error_um: 0.0,
-        within: true,
-        u_um: None,
-        angle_set_deg: None,
-        angle_error_arcsec: Some(3.0),
-    });
+    setup.stack = Some(known_stack(3.0, None));
     setup.indicator.resolution = Some("0.01um".parse().unwrap());
     // 3″ over 80 mm are 1.164 µm.
     let rising = marks(&[(1, "A", 0.0), (1, "B", 1.164)]);

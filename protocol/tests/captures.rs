@@ -5,38 +5,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+mod stored;
+
 use conewright_protocol::capture::{self, Capture, Chunk, Entry};
 use conewright_protocol::frame::{Decoded, Frame};
 use metrology::Unit;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-
-fn files() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/captures");
-    let mut files: Vec<_> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
-    files.sort();
-    files
-}
-
-/// The same bytes at the same times, cut anew.
-fn cut(chunks: &[Chunk], size: usize) -> Vec<Chunk> {
-    let mut pieces = Vec::new();
-    for chunk in chunks {
-        pieces.extend(chunk.bytes.chunks(size).map(|bytes| Chunk {
-            at_ns: chunk.at_ns,
-            bytes: bytes.to_vec(),
-            damaged: false,
-        }));
-        match pieces.last_mut() {
-            Some(last) if !chunk.bytes.is_empty() => last.damaged = chunk.damaged,
-            _ => pieces.push(chunk.clone()),
-        }
-    }
-    pieces
-}
+use std::path::Path;
+use stored::cut;
 
 fn check(path: &Path) {
     let name = path.file_stem().unwrap().to_string_lossy();
@@ -87,7 +63,7 @@ fn check(path: &Path) {
 #[test]
 fn captures_give_what_they_state() {
     // All of them are looked at, so that one failure does not hide the others.
-    let failed: Vec<_> = files()
+    let failed: Vec<_> = stored::captures("captures")
         .into_iter()
         .filter(|path| std::panic::catch_unwind(|| check(path)).is_err())
         .collect();
@@ -97,7 +73,7 @@ fn captures_give_what_they_state() {
 #[test]
 fn every_shipped_frame_has_a_good_and_a_damaged_capture() {
     let mut good: BTreeMap<String, [u32; 2]> = BTreeMap::new();
-    for path in files() {
+    for path in stored::captures("captures") {
         let capture = Capture::parse(&std::fs::read_to_string(path).unwrap()).unwrap();
         let damaged = !capture.entries.contains(&Entry::Skipped(0));
         let name = capture.get("frame").unwrap().to_owned();

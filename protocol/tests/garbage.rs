@@ -13,7 +13,8 @@ mod line;
 
 use conewright_protocol::capture::{Chunk, replay};
 use conewright_protocol::frame::{Frame, Sniffer};
-use line::{FORMATS, Levels, Line, Random, SPEEDS};
+use line::{FORMATS, Levels, Line, SPEEDS};
+use metrology::random::Random;
 use metrology::{Length, Unit};
 
 const BYTES: usize = 1_000_000;
@@ -22,16 +23,12 @@ const MISREAD_BYTES: usize = 200_000;
 
 /// The readings in random bytes. Where only silence parts frames, there are silences too.
 fn readings(frame: &Frame, mut fill: impl FnMut(&mut Random) -> u8, bursts: bool) -> u64 {
-    let mut random = Random(1);
+    let mut random = Random::new(1);
     let mut sniffer = Sniffer::new(frame.clone(), Unit::Mm);
     let mut count = 0;
     let mut left = BYTES;
     while left > 0 {
-        let most = if bursts {
-            1 + random.below(6) as usize
-        } else {
-            4096
-        };
+        let most = if bursts { 1 + random.below(6) } else { 4096 };
         let bytes: Vec<u8> = (0..most.min(left)).map(|_| fill(&mut random)).collect();
         sniffer.push(&bytes, &mut |_| count += 1);
         if bursts {
@@ -65,7 +62,7 @@ fn wrong(right: Line, formats: &[(u32, u32)], random: &mut Random) -> Line {
 /// In a million bytes heard through wrong settings, the readings that nobody had sent: with damaged characters told,
 /// and without.
 fn misread(name: &str, frame: &Frame) -> [f64; 2] {
-    let mut random = Random(7);
+    let mut random = Random::new(7);
     let step = Length::from_um(if name.starts_with("bits24") { 10 } else { 1 });
     let (mut heard, mut readings) = (0, [0_u32; 2]);
     while heard < MISREAD_BYTES {
@@ -83,10 +80,10 @@ fn misread(name: &str, frame: &Frame) -> [f64; 2] {
         let receiver = wrong(sender, formats, &mut random);
         let mut levels = Levels::default();
         let mut sent = Vec::new();
-        let mut count = random.below(40_000) - 20_000;
+        let mut count = random.below(40_000) as i64 - 20_000;
         let interval_s = 0.02 + random.below(100) as f64 * 1e-3;
         for number in 0..50 {
-            count += random.below(61) - 30;
+            count += random.below(61) as i64 - 30;
             let value = Length::from_pm(count * step.pm());
             let bytes = frame.encode(value, step, Unit::Mm).unwrap();
             // The line has been idle for a second: the receiver knows where the first frame starts.
@@ -161,7 +158,7 @@ fn garbage_is_seldom_taken_for_a_reading() {
     for name in Frame::names() {
         let frame = Frame::shipped(name).unwrap();
         let bursts = *name == "bits24";
-        let random = readings(&frame, |r| r.next() as u8, bursts);
+        let random = readings(&frame, |r| r.bits() as u8, bursts);
         let text = |r: &mut Random| match r.below(97) as u8 {
             0 => b'\r',
             1 => b'\n',

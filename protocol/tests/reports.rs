@@ -2,38 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+mod stored;
+
 use conewright_protocol::capture::{self, Capture, Chunk, Entry};
 use conewright_protocol::frame::Decoded;
 use metrology::Unit;
-use std::path::{Path, PathBuf};
-
-fn files() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reports");
-    let mut files: Vec<_> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .filter(|path| path.extension().is_some_and(|e| e == "capture"))
-        .collect();
-    files.sort();
-    files
-}
-
-/// The same bytes at the same times, in pieces of `size`.
-fn cut(chunks: &[Chunk], size: usize) -> Vec<Chunk> {
-    let mut pieces = Vec::new();
-    for chunk in chunks {
-        pieces.extend(chunk.bytes.chunks(size).map(|bytes| Chunk {
-            at_ns: chunk.at_ns,
-            bytes: bytes.to_vec(),
-            damaged: false,
-        }));
-        match pieces.last_mut() {
-            Some(last) if !chunk.bytes.is_empty() => last.damaged = chunk.damaged,
-            _ => pieces.push(chunk.clone()),
-        }
-    }
-    pieces
-}
+use std::path::Path;
+use stored::cut;
 
 /// What is stated beside a capture: the values, and the bytes that are part of no frame.
 fn stated(path: &Path, unit: &str) -> Result<(Vec<Decoded>, u64), String> {
@@ -105,7 +80,7 @@ fn check(path: &Path) -> Result<(), String> {
 
 #[test]
 fn reports_give_what_was_read_from_them_by_eye() {
-    let files = files();
+    let files = stored::captures("reports");
     assert!(!files.is_empty());
     // All of them are looked at, so that one failure does not hide the others.
     let wrong: Vec<String> = files.iter().filter_map(|path| check(path).err()).collect();

@@ -174,12 +174,7 @@ pub fn on_a_disk(script: Script, fault: Fault, nth: u64) -> Result<Run, String> 
     room.disk()
         .fail(fault.trouble.calls(), nth, fault.trouble, fault.for_good);
     let mut run = Run::default();
-    if let Begun::Refused { code, said } = room.try_daemon() {
-        run.not_started = true;
-        if code != Some(1) {
-            return Err(format!("the daemon ended with {code:?}: {said}"));
-        }
-        told_well(fault, &said, said.contains("hint:"))?;
+    if !starts_or_says_why(&mut room, fault, &mut run)? {
         room.disk().heal();
         if let Begun::Refused { said, .. } = room.try_daemon() {
             return Err(format!("the daemon does not start again: {said}"));
@@ -236,11 +231,32 @@ pub fn on_a_disk(script: Script, fault: Fault, nth: u64) -> Result<Run, String> 
         return Err(format!("the daemon ended with {ended} and without a fault"));
     }
     room.disk().heal();
-    let there = found(&room.data())?;
-    if !kept.agrees(None, &there) {
-        return Err(format!("acknowledged {kept:?}\nfound {there:?}"));
-    }
+    kept.is_at(&room.data())?;
     Ok(run)
+}
+
+/// Whether the daemon starts; where it does not, it has to say why.
+fn starts_or_says_why(room: &mut Toolroom, fault: Fault, run: &mut Run) -> Result<bool, String> {
+    let Begun::Refused { code, said } = room.try_daemon() else {
+        return Ok(true);
+    };
+    run.not_started = true;
+    if code != Some(1) {
+        return Err(format!("the daemon ended with {code:?}: {said}"));
+    }
+    told_well(fault, &said, said.contains("hint:"))?;
+    Ok(false)
+}
+
+/// Does these acts, all of which are acknowledged.
+fn done(acts: &[Act], client: &Client, kept: &mut Kept) -> Result<(), String> {
+    for act in acts {
+        let (_, answer) = settled(act, client).map_err(|e| e.to_string())?;
+        if !kept.after(act, &answer) {
+            return Err(format!("{act:?}: {answer}"));
+        }
+    }
+    Ok(())
 }
 
 /// Does an act, and goes on trying while the readings settle or the cable comes alive.
@@ -272,12 +288,7 @@ pub fn recovering(
     let mut kept = Kept::default();
     let acts = script();
     let (before, after) = acts.split_at(broken);
-    for act in before {
-        let (_, answer) = settled(act, &client).map_err(|e| e.to_string())?;
-        if !kept.after(act, &answer) {
-            return Err(format!("{act:?}: {answer}"));
-        }
-    }
+    done(before, &client, &mut kept)?;
     room.disk().fail(Calls::FILES, 1, Trouble::Io, true);
     let (status, answer) = after[0].with(&client).map_err(|e| e.to_string())?;
     if status == 200 {
@@ -287,32 +298,15 @@ pub fn recovering(
     room.disk()
         .fail(fault.trouble.calls(), nth, fault.trouble, fault.for_good);
     let mut run = Run::default();
-    if let Begun::Refused { code, said } = room.try_daemon() {
-        run.not_started = true;
-        if code != Some(1) {
-            return Err(format!("the daemon ended with {code:?}: {said}"));
-        }
-        told_well(fault, &said, said.contains("hint:"))?;
-    }
+    starts_or_says_why(&mut room, fault, &mut run)?;
     run.met = room.disk().met() > 0;
     room.kill_daemon();
     room.disk().heal();
-    let there = found(image(&room.data()).path())?;
-    if !kept.agrees(None, &there) {
-        return Err(format!("acknowledged {kept:?}\nfound {there:?}"));
-    }
+    kept.is_at(image(&room.data()).path())?;
     room.start_daemon();
-    for act in after {
-        let (_, answer) = settled(act, &client).map_err(|e| e.to_string())?;
-        if !kept.after(act, &answer) {
-            return Err(format!("{act:?}: {answer}"));
-        }
-    }
+    done(after, &client, &mut kept)?;
     let _ = room.stop_daemon();
-    let there = found(&room.data())?;
-    if !kept.agrees(None, &there) {
-        return Err(format!("acknowledged {kept:?}\nfound {there:?}"));
-    }
+    kept.is_at(&room.data())?;
     Ok(run)
 }
 

@@ -1,35 +1,29 @@
 //! Seeded chance for simulations: the same run every time.
 
-/// SplitMix64 of G. L. Steele, D. Lea and C. H. Flood, *Fast splittable pseudorandom number generators* (2014): small, and good
-/// enough for thousands of simulated steps.
-pub struct Chance(u64);
+use metrology::random::Random;
+
+/// A run of chance.
+pub struct Chance(Random);
 
 impl Chance {
-    /// A run of chance; equal seeds give equal runs.
+    /// Equal seeds give equal runs.
     #[must_use]
-    pub fn seeded(seed: u64) -> Self {
-        Self(seed)
+    pub const fn seeded(seed: u64) -> Self {
+        Self(Random::new(seed))
     }
 
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    /// Evenly among `0..n`; the bias of 2⁻⁶⁴·n does not matter here.
+    /// Evenly among `0..n`.
     pub fn below(&mut self, n: usize) -> usize {
-        ((u128::from(self.next()) * n as u128) >> 64) as usize
+        self.0.below(n)
     }
 
     /// Evenly between two values.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * ((self.next() >> 11) as f64 / (1_u64 << 53) as f64)
+        self.0.between(low, high)
     }
 
-    /// Normal about zero, by Box and Muller.
+    /// Normal about zero, by Box and Muller. Not [`Random::normal`], which would give other simulated steps, and so other
+    /// figures than `docs/uncertainty.md` states.
     pub fn normal(&mut self, sd: f64) -> f64 {
         let radius = (-2.0 * self.between(f64::MIN_POSITIVE, 1.0).ln()).sqrt();
         sd * radius * self.between(0.0, std::f64::consts::TAU).cos()

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use crate::script::{Act, Kind};
+use crate::toolroom::Toolroom;
 use daemon::store::{NoFault, Reader, Store, Which, check};
 use protocol::api::SessionFilter;
 use protocol::evidence::{Evidence, Mark};
@@ -68,6 +69,30 @@ fn timeless(check: &Value) -> Value {
 }
 
 impl Kept {
+    /// Checks that what is stored in a data directory is this.
+    ///
+    /// # Errors
+    /// It is not, or it cannot be read.
+    pub fn is_at(&self, data: &Path) -> Result<(), String> {
+        let there = found(data)?;
+        if self.agrees(None, &there) {
+            return Ok(());
+        }
+        Err(format!("acknowledged {self:?}\nfound {there:?}"))
+    }
+
+    /// Stops the daemon in its own order, and checks that it leaves this.
+    ///
+    /// # Errors
+    /// It fails, or what it leaves is not this.
+    pub fn is_left_by(&self, room: &mut Toolroom) -> Result<(), String> {
+        let ended = room.stop_daemon();
+        if !ended.success() {
+            return Err(format!("the daemon ended with {ended}"));
+        }
+        self.is_at(&room.data())
+    }
+
     /// The open session.
     #[must_use]
     pub fn session(&self) -> Option<i64> {

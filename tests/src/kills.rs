@@ -7,7 +7,7 @@ use crate::by_count::image;
 use crate::chance::Chance;
 use crate::client::Client;
 use crate::hearing::{self, Hearing, Touched};
-use crate::kept::{Kept, found, found_with_records};
+use crate::kept::{Kept, found_with_records};
 use crate::script::{Act, Kind, passes, typed};
 use crate::toolroom::{DEADLINE, Toolroom};
 use daemon::bench::SetUp;
@@ -376,14 +376,7 @@ impl User {
         self.room.start_daemon();
         let status = self.client.get("/v1/status").map_err(|e| e.to_string())?.1;
         self.goes_on(&status)?;
-        let ended = self.room.stop_daemon();
-        if !ended.success() {
-            return Err(format!("the daemon ended with {ended}"));
-        }
-        let there = found(&self.room.data())?;
-        if !self.kept.agrees(None, &there) {
-            return Err(format!("acknowledged {:?}\nfound {there:?}", self.kept));
-        }
+        self.kept.is_left_by(&mut self.room)?;
         let mut reader = Reader::open(&self.room.data()).map_err(|e| e.to_string())?;
         for session in self.kept.sessions.keys() {
             let record = reader

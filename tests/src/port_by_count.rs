@@ -4,7 +4,7 @@
 use crate::by_count::{Fault, Run};
 use crate::client::Client;
 use crate::disk::{Calls, Disk, Trouble, fast_dir};
-use crate::kept::{Kept, found};
+use crate::kept::Kept;
 use crate::script::{Act, Kind, passes, typed};
 use crate::toolroom::{DEADLINE, Toolroom};
 use daemon::bench::SetUp;
@@ -103,14 +103,7 @@ impl OverAPort {
     fn end(mut self, faults: u64) -> Result<Run, String> {
         self.run.met = self.room.disk().met() >= faults;
         self.room.disk().heal();
-        let ended = self.room.stop_daemon();
-        if !ended.success() {
-            return Err(format!("the daemon ended with {ended}"));
-        }
-        let there = found(&self.room.data())?;
-        if !self.kept.agrees(None, &there) {
-            return Err(format!("acknowledged {:?}\nfound {there:?}", self.kept));
-        }
+        self.kept.is_left_by(&mut self.room)?;
         Ok(self.run)
     }
 }

@@ -3,8 +3,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
-use crate::toolroom::{DEADLINE, executable};
-use serde_json::Value;
+use crate::toolroom::{DEADLINE, program};
+use serde_json::{Value, json};
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::os::unix::net::UnixStream;
@@ -52,17 +52,7 @@ impl Place {
     /// The program with these places, and nothing of the user's own.
     #[must_use]
     pub fn command(&self, args: &[&str]) -> Command {
-        let mut command = Command::new(executable());
-        command
-            .args(args)
-            .env_clear()
-            .env("PATH", std::env::var_os("PATH").unwrap_or_default())
-            .env("HOME", &self.directory)
-            .env("CONEWRIGHT_CONFIG", self.file("conewright.toml"))
-            .env("CONEWRIGHT_DATA", self.data())
-            .env("CONEWRIGHT_SOCKET", self.socket())
-            .stdin(Stdio::null());
-        command
+        program(args, &self.directory, &self.data(), &self.socket())
     }
 
     /// Runs a verb to its end.
@@ -142,6 +132,12 @@ impl Place {
         let (head, body) = answer.split_once("\r\n\r\n").unwrap();
         let status = head.split(' ').nth(1).unwrap().parse().unwrap();
         (status, serde_json::from_str(body).unwrap())
+    }
+
+    /// Opens a session and its zero step.
+    pub fn open_zero(&self) {
+        self.post("/v1/sessions", &json!({ "name": "load", "span": "80" }));
+        self.post("/v1/steps", &json!({ "kind": "zero" }));
     }
 
     /// What the daemon logged.

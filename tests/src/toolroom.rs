@@ -37,6 +37,21 @@ pub fn executable() -> PathBuf {
         .expect("the executable is not built: run `cargo test --workspace` or `cargo build` first")
 }
 
+/// The program with these places, the configuration in its home, and nothing of the user's own.
+pub(crate) fn program(args: &[&str], home: &Path, data: &Path, socket: &Path) -> Command {
+    let mut command = Command::new(executable());
+    command
+        .args(args)
+        .env_clear()
+        .env("PATH", std::env::var_os("PATH").unwrap_or_default())
+        .env("HOME", home)
+        .env("CONEWRIGHT_CONFIG", home.join("conewright.toml"))
+        .env("CONEWRIGHT_DATA", data)
+        .env("CONEWRIGHT_SOCKET", socket)
+        .stdin(Stdio::null());
+    command
+}
+
 /// A directory with a configuration, a data directory, a socket, and a virtual bench.
 pub struct Toolroom {
     dir: tempfile::TempDir,
@@ -162,17 +177,7 @@ impl Toolroom {
     /// The program with this toolroom's places, and nothing of the user's own.
     #[must_use]
     pub fn command(&self, args: &[&str]) -> Command {
-        let mut command = Command::new(executable());
-        command
-            .args(args)
-            .env_clear()
-            .env("PATH", std::env::var_os("PATH").unwrap_or_default())
-            .env("HOME", self.dir.path())
-            .env("CONEWRIGHT_CONFIG", self.file("conewright.toml"))
-            .env("CONEWRIGHT_DATA", self.data())
-            .env("CONEWRIGHT_SOCKET", self.file("socket"))
-            .stdin(Stdio::null());
-        command
+        program(args, self.dir.path(), &self.data(), &self.file("socket"))
     }
 
     /// Runs a verb to its end.

@@ -24,8 +24,7 @@ fn no_client_delays_a_reading_or_fills_the_memory() {
     let port = Port::open();
     let place = Place::new(directory.path(), &port.config());
     let running = place.start();
-    place.post("/v1/sessions", &json!({ "name": "load", "span": "80" }));
-    place.post("/v1/steps", &json!({ "kind": "zero" }));
+    place.open_zero();
     let mut pulse = Pulse::begin(&place, &running, port);
     let before = running.kib("VmRSS");
     for bad in Bad::ALL {
@@ -57,8 +56,7 @@ fn a_mark_is_answered_among_a_thousand_silent_connections() {
     let directory = tempfile::tempdir().unwrap();
     let place = Place::new(directory.path(), "");
     let running = place.start();
-    place.post("/v1/sessions", &json!({ "name": "load", "span": "80" }));
-    place.post("/v1/steps", &json!({ "kind": "zero" }));
+    place.open_zero();
     let silent: Vec<_> = (0..1_000)
         .map(|_| std::os::unix::net::UnixStream::connect(place.socket()).unwrap())
         .collect();

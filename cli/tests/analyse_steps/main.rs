@@ -1,37 +1,27 @@
 //! `analyse` of every kind but zero, as a whole process: tables with known answers in, outcomes out.
 
+#[path = "../home/mod.rs"]
+mod home;
 mod refused;
 
+use home::Home;
 use serde_json::Value;
-use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::Output;
 
-fn analyse(home: &Path, kind: &str, table: &str, options: &[&str]) -> Output {
-    std::fs::write(home.join("t.csv"), table).expect("the table is written");
-    std::fs::write(
-        home.join("config.toml"),
-        "[taper.seat]\nratio = \"1:12\"\ngauge_diameter = \"40\"\nlength = \"30\"\n",
-    )
-    .expect("the configuration is written");
-    Command::new(env!("CARGO_BIN_EXE_conewright"))
-        .env_clear()
-        .env("HOME", home)
-        .env("CONEWRIGHT_CONFIG", home.join("config.toml"))
-        .current_dir(home)
-        .stdin(Stdio::null())
-        .args(["analyse", kind, "t.csv"])
-        .args(options)
-        .output()
-        .expect("it starts")
+/// A home with the table and the taper that it is of.
+fn with(table: &str) -> Home {
+    let home = Home::new();
+    home.write("t.csv", table);
+    home.configure("[taper.seat]\nratio = \"1:12\"\ngauge_diameter = \"40\"\nlength = \"30\"\n");
+    home
+}
+
+fn analyse(kind: &str, table: &str, options: &[&str]) -> Output {
+    with(table).run(&[&["analyse", kind, "t.csv"], options].concat())
 }
 
 fn json(kind: &str, table: &str, options: &[&str]) -> (Value, i32) {
-    let home = tempfile::tempdir().expect("a directory");
-    let out = analyse(home.path(), kind, table, &[&["--json"], options].concat());
-    let document: Value = serde_json::from_slice(&out.stdout).unwrap_or_else(|e| {
-        panic!("{e}: {}", String::from_utf8_lossy(&out.stdout));
-    });
-    let code = out.status.code().expect("it exits by itself");
+    let (document, code) = with(table).json(&[&["analyse", kind, "t.csv"], options].concat());
     assert!(
         document.get("error").is_none() && (code == 0 || code == 3),
         "{document:#}"
@@ -264,14 +254,8 @@ fn a_size_in_each_way() {
     near(&balls["half_angle_deg"], half.to_degrees(), 1e-6);
 
     // Too small is said in as many words.
-    let home = tempfile::tempdir().unwrap();
     let known = ["--taper", "seat", "--repeatability", "1um"];
-    let out = analyse(
-        home.path(),
-        "size",
-        "plane_mm,diameter_mm\n0,39.99\n",
-        &known,
-    );
+    let out = analyse("size", "plane_mm,diameter_mm\n0,39.99\n", &known);
     assert!(String::from_utf8_lossy(&out.stdout).contains("UNDER SIZE"));
     let (small, _) = json("size", "plane_mm,diameter_mm\n0,39.99\n", &known);
     assert_eq!(small["finish"], "undersize");

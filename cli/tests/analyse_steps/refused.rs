@@ -10,7 +10,6 @@ use super::analyse;
 /// What cannot be used: the file, the line, the column, and what is needed.
 #[test]
 fn bad_tables_are_told_with_their_place() {
-    let home = tempfile::tempdir().unwrap();
     const SWEEP: &str = "position_mm,reading_mm\n";
     const ROUND: &str = "angle_deg,reading_mm\n";
     const DIAL: &str = "nominal_mm,reading_mm,direction\n";
@@ -546,7 +545,7 @@ fn bad_tables_are_told_with_their_place() {
         ),
     ];
     for (kind, head, rows, options, code, message, hint) in cases {
-        let out = analyse(home.path(), kind, &format!("{head}{rows}"), options);
+        let out = analyse(kind, &format!("{head}{rows}"), options);
         let told = String::from_utf8_lossy(&out.stderr);
         let expected = match *hint {
             "" => format!("error: {message}\n"),

@@ -93,6 +93,15 @@ pub(super) fn one_of<T: Copy>(flag: &str, text: &str, known: &[(&str, T)]) -> Re
     .hint(hint(word, names, "one of these words")))
 }
 
+/// One word of several; the first of them unless one is stated.
+pub(super) fn choice<T: Copy>(
+    flag: &str,
+    text: Option<&str>,
+    known: &[(&str, T)],
+) -> Result<T, Refusal> {
+    one_of(flag, text.unwrap_or(known[0].0), known)
+}
+
 /// A whole number from `least` to `most`.
 pub(super) fn whole(
     flag: &str,

@@ -10,10 +10,8 @@ mod line;
 mod model;
 mod plug;
 mod pty;
-mod random;
 mod speech;
 
 pub use model::{Bench, ClampShift, Hand, SetUp, Truth};
 pub use pty::VirtualCable;
-pub use random::Random;
 pub use speech::{Manner, Speech};

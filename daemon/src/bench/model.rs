@@ -6,8 +6,8 @@
 //! Tightening the clamp turns it once more about p. What the indicator shows is that reading plus noise
 //! and drift, rounded to its display.
 
-use super::random::Random;
 use metrology::Length;
+use metrology::random::Random;
 
 /// What a tightening clamp does.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -561,6 +561,15 @@ pub async fn request(socket: &Path, method: Method, path: &str, body: Vec<u8>) -
 }
 
 /// A cable that streams, called `bench`.
+/// The kind and the text of each event in a record.
+pub fn events(record: &Value) -> Vec<(String, String)> {
+    let text = |v: &Value| v.as_str().unwrap().to_owned();
+    let all = record["events"].as_array().unwrap();
+    all.iter()
+        .map(|e| (text(&e["what"]), text(&e["text"])))
+        .collect()
+}
+
 pub fn streaming() -> Config {
     Config {
         cables: vec![cable("bench", Cadence::Streams { stale_after_s: 1.0 })],

@@ -3,6 +3,7 @@
 // Each test file is a crate of its own, and uses its part of this.
 #![allow(dead_code)]
 
+use conewright_daemon::bench::{Bench, SetUp};
 use conewright_daemon::cable::{
     CableEvent, CableEventKind, Fault, Opened, Opener, SystemOpener, run_with,
 };
@@ -10,6 +11,7 @@ use conewright_daemon::clock::{Clock, SystemClock};
 use config::model::{Cable, Cadence, PortSelector};
 use metrology::Length;
 use protocol::api::CableState;
+use protocol::frame::Frame;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -27,6 +29,22 @@ pub fn cable(port: &Path, cadence: Cadence) -> Cable {
 }
 
 pub const STREAMS: Cadence = Cadence::Streams { stale_after_s: 2.0 };
+
+/// What the instruments of these tests send.
+pub fn frame() -> Frame {
+    Frame::shipped("text").unwrap()
+}
+
+/// A bench with noise, so that neighbouring readings differ.
+pub fn bench(seed: u64) -> Bench {
+    Bench::new(
+        seed,
+        SetUp {
+            noise_um: 40.0,
+            ..SetUp::default()
+        },
+    )
+}
 
 /// Tokio's paused clock as the daemon's.
 pub struct Paused(Instant);
@@ -126,15 +144,23 @@ impl Listener {
         }
     }
 
-    /// Waits for a state, and gives its detail.
-    pub async fn state(&mut self, wanted: CableState) -> Option<String> {
+    /// Waits for a state, and gives what came before it, and its detail.
+    pub async fn until_state(
+        &mut self,
+        wanted: CableState,
+    ) -> (Vec<CableEventKind>, Option<String>) {
         let seen = self
             .until(|kind| matches!(kind, CableEventKind::State { state, .. } if *state == wanted))
             .await;
         match seen.last {
-            CableEventKind::State { detail, .. } => detail,
+            CableEventKind::State { detail, .. } => (seen.before, detail),
             other => panic!("{other:?}"),
         }
+    }
+
+    /// Waits for a state, and gives its detail.
+    pub async fn state(&mut self, wanted: CableState) -> Option<String> {
+        self.until_state(wanted).await.1
     }
 
     /// Waits for the next reading.

@@ -62,15 +62,9 @@ const STEPS: usize = 200;
 /// # Ok::<(), FitError>(())
 /// ```
 pub fn circle(points: &[[f64; 2]]) -> Result<Circle, FitError> {
-    if points.len() < 3 {
-        return Err(FitError::TooFew {
-            points: points.len(),
-            needed: 3,
-        });
-    }
-    if let Some(index) = points.iter().position(|[x, y]| !(x + y).is_finite()) {
-        return Err(FitError::NotFinite { index });
-    }
+    FitError::check(points.len(), 3, |i| {
+        (points[i][0] + points[i][1]).is_finite()
+    })?;
     approach(points, STEPS)
 }
 

@@ -24,6 +24,23 @@ pub enum FitError {
     },
 }
 
+impl FitError {
+    /// Refuses too few points, and a point that is not finite.
+    pub(super) fn check(
+        points: usize,
+        needed: usize,
+        finite: impl Fn(usize) -> bool,
+    ) -> Result<(), Self> {
+        if points < needed {
+            return Err(Self::TooFew { points, needed });
+        }
+        match (0..points).find(|index| !finite(*index)) {
+            Some(index) => Err(Self::NotFinite { index }),
+            None => Ok(()),
+        }
+    }
+}
+
 /// The outcome of a linear least squares fit with `P` unknowns.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LinearFit<const P: usize> {
@@ -75,16 +92,8 @@ pub fn linear<const P: usize>(
     observations: &[f64],
 ) -> Result<LinearFit<P>, FitError> {
     let n = rows.len().min(observations.len());
-    if n < P {
-        return Err(FitError::TooFew {
-            points: n,
-            needed: P,
-        });
-    }
-    let finite = |i: &usize| rows[*i].iter().all(|v| v.is_finite()) && observations[*i].is_finite();
-    if let Some(index) = (0..n).find(|i| !finite(i)) {
-        return Err(FitError::NotFinite { index });
-    }
+    let finite = |i: usize| rows[i].iter().all(|v| v.is_finite()) && observations[i].is_finite();
+    FitError::check(n, P, finite)?;
     let mut q = rows[..n].to_vec();
     let mut r = [[0.0; P]; P];
     for p in 0..P {

@@ -9,14 +9,13 @@
 //! Source: linear regression with a conjugate prior, as A. Gelman et al., *Bayesian Data Analysis*, 3rd ed., chapter 14,
 //! from memory; what counts is that the limits hold: `tests/src/coverage/runout.rs`.
 
-mod chance;
 mod turn;
 
 use super::angles::distinct;
 use super::repeatability::Repeatability;
 use crate::harmonics::USUAL_ORDER;
 use crate::harmonics::normal::{Sums, backward, cholesky, forward, normal_matrix, solve};
-use chance::Chance;
+use crate::random::Random;
 use turn::Turn;
 
 /// How many parts are drawn of each group.
@@ -224,7 +223,8 @@ impl Group {
 
     fn drawn(&self, told: &Told, round: &Turn) -> Own {
         let total: f64 = self.kinds.iter().map(|k| k.1).sum();
-        let mut chance = Chance::new();
+        // The same for all readings.
+        let mut random = Random::new(1);
         let (mut run_out, mut roundness) = (Vec::with_capacity(DRAWS), Vec::with_capacity(DRAWS));
         let mut squares = 0.0;
         let mut weighed = 0.0;
@@ -239,7 +239,7 @@ impl Group {
                 continue;
             };
             while run_out.len() < until {
-                let part = fitted.draw(&mut chance, told.dof);
+                let part = fitted.draw(&mut random, told.dof);
                 let y = round.profile(&part);
                 run_out.push(round.range(&y));
                 roundness.push(if kind.highest < 2 {
@@ -264,10 +264,10 @@ impl Group {
 
 impl Fitted {
     /// One part: mean, and the cosine and sine of each order.
-    fn draw(&self, chance: &mut Chance, dof: f64) -> Vec<f64> {
+    fn draw(&self, random: &mut Random, dof: f64) -> Vec<f64> {
         let n = self.solution.len();
-        let sd = (self.squares / chance.chi_square(dof)).sqrt();
-        let scattered = (0..n).map(|_| sd * chance.normal()).collect();
+        let sd = (self.squares / random.chi_square(dof)).sqrt();
+        let scattered = (0..n).map(|_| sd * random.normal()).collect();
         let off = backward(&self.factor, scattered, n);
         (self.solution.iter().zip(&off))
             .map(|(found, off)| found + off)

@@ -2,6 +2,7 @@
 
 use conewright_metrology::Length;
 use conewright_metrology::blocks::{Block, Grade, Kit};
+use conewright_metrology::random::Random;
 
 /// First, last and step of a group, in tenths of a micrometre.
 type Group = [i64; 3];
@@ -42,14 +43,10 @@ pub fn kit(blocks: impl IntoIterator<Item = (Length, Option<Length>)>) -> Kit {
 
 /// Gives every block a deviation of up to ±0.2 µm in odd multiples of `odd_pm`, the same each time.
 pub fn calibrated(mut kit: Kit, odd_pm: i64) -> Kit {
-    let mut state = 0x2545_F491_4F6C_DD1D_u64;
+    let mut random = Random::new(1);
     for block in &mut kit.blocks {
-        // Marsaglia's xorshift (Journal of Statistical Software 8, 14, 2003) needs no dependency.
-        state ^= state << 13;
-        state ^= state >> 7;
-        state ^= state << 17;
         let steps = 200_000 / odd_pm;
-        let odd = (state % (2 * steps as u64)) as i64 - steps;
+        let odd = random.below(2 * steps as usize) as i64 - steps;
         block.deviation = Some(Length::from_pm((odd | 1) * odd_pm));
     }
     kit

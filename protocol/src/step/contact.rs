@@ -1,7 +1,7 @@
 //! Contact: a print of marking dye is judged.
 
 use super::used::counting;
-use super::{Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind};
+use super::{Asked, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place::bad;
@@ -73,14 +73,8 @@ impl Step for ContactPlan {
         None
     }
 
-    fn named(
-        &self,
-        _setup: &Setup,
-        _marks: &[&Mark],
-        _next: Option<&Place>,
-        text: &str,
-    ) -> Result<Place, Refusal> {
-        print(text).map(Place::Print)
+    fn named(&self, asked: &Asked<'_>) -> Result<Place, Refusal> {
+        print(asked.text).map(Place::Print)
     }
 
     fn instruction(&self, next: &str) -> String {

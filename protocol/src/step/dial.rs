@@ -2,8 +2,7 @@
 
 use super::used::{counting, value};
 use super::{
-    CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind, Subject,
-    Taught,
+    Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -59,15 +58,7 @@ pub struct DialAnalysis {
     pub correct: bool,
 }
 
-impl Options for DialOptions {
-    fn state(&self) -> &PartState {
-        &self.common.state
-    }
-
-    fn cable(&self) -> Option<&str> {
-        self.common.cable.as_deref()
-    }
-}
+with_common_options!(DialOptions);
 
 impl Step for DialPlan {
     const KIND: StepKind = StepKind::Dial;
@@ -100,17 +91,11 @@ impl Step for DialPlan {
         Some(Next::at(next_nominal(&self.nominals, last)?, last.round))
     }
 
-    fn named(
-        &self,
-        _setup: &Setup,
-        marks: &[&Mark],
-        _next: Option<&Place>,
-        text: &str,
-    ) -> Result<Place, Refusal> {
-        let nominal = place::length("known step", text, "1.5")?;
+    fn named(&self, asked: &Asked<'_>) -> Result<Place, Refusal> {
+        let nominal = place::length("known step", asked.text, "1.5")?;
         Ok(Place::Nominal {
             nominal,
-            direction: direction(marks, nominal),
+            direction: direction(asked.marks, nominal),
         })
     }
 

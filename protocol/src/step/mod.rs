@@ -13,6 +13,21 @@ macro_rules! of_kinds {
     )*};
 }
 
+/// A kind's options have [`CommonOptions`] among them.
+macro_rules! with_common_options {
+    ($Options:ty) => {
+        impl super::Options for $Options {
+            fn state(&self) -> &super::PartState {
+                &self.common.state
+            }
+
+            fn cable(&self) -> Option<&str> {
+                self.common.cable.as_deref()
+            }
+        }
+    };
+}
+
 mod common;
 mod contact;
 mod dial;
@@ -109,17 +124,11 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     /// The mark after `last`, the last of those that are `counting`; none when the pass is complete with it.
     fn next(&self, setup: &Setup, counting: &[&Mark], last: &Mark) -> Option<Next>;
 
-    /// The place that the user named. `next` is what the mark would be about without a name.
+    /// The place that the user named.
     ///
     /// # Errors
     /// What cannot be read or does not belong to the step, and what to write.
-    fn named(
-        &self,
-        setup: &Setup,
-        marks: &[&Mark],
-        next: Option<&Place>,
-        text: &str,
-    ) -> Result<Place, Refusal>;
+    fn named(&self, asked: &Asked<'_>) -> Result<Place, Refusal>;
 
     /// What to do for the mark at `next`.
     fn instruction(&self, next: &str) -> String;
@@ -160,9 +169,12 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
         None
     }
 
-    /// What an outcome teaches the steps after it.
-    fn teaches(&self, _outcome: &Self::Outcome) -> Taught {
-        Taught::default()
+    /// What an outcome teaches the steps after it: the half angle that it found, and of some kinds more.
+    fn teaches(&self, outcome: &Self::Outcome) -> Taught {
+        Taught {
+            half_angle_arcsec: Self::half_angle_found(outcome),
+            ..Taught::default()
+        }
     }
 
     /// Takes over what steps before it taught, where its own options do not say it. The half angle's error is in
@@ -177,6 +189,19 @@ pub trait Options: Args + Default + Serialize + DeserializeOwned + Into<StepOpti
 
     /// The cable that gives the step's readings, where one is stated.
     fn cable(&self) -> Option<&str>;
+}
+
+/// A mark's place as the user names it, and what a kind may need to understand it.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<'a> {
+    /// The set-up, which may have a station of that name.
+    pub setup: &'a Setup,
+    /// The step's marks so far.
+    pub marks: &'a [&'a Mark],
+    /// What the mark would be about without a name.
+    pub next: Option<&'a Place>,
+    /// The name, without white space around it.
+    pub text: &'a str,
 }
 
 /// What the next mark is for.

@@ -2,7 +2,7 @@
 
 use super::stretches::{cable, stretches, timed_readings, until_its_end};
 use super::used::{counting, round_of, value};
-use super::{Next, NoOutcome, Occasion, Recorded, RunoutOptions, Said, Step, StepKind};
+use super::{Asked, Next, NoOutcome, Occasion, Recorded, RunoutOptions, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
@@ -139,27 +139,21 @@ impl Step for RunoutPlan {
         }
     }
 
-    fn named(
-        &self,
-        _setup: &Setup,
-        _marks: &[&Mark],
-        next: Option<&Place>,
-        text: &str,
-    ) -> Result<Place, Refusal> {
+    fn named(&self, asked: &Asked<'_>) -> Result<Place, Refusal> {
         match self.angles {
             AnglesFrom::Clock => {
-                let plane = match next {
+                let plane = match asked.next {
                     Some(Place::Angle { plane, .. }) => *plane,
                     _ => self.planes.first().copied(),
                 };
-                let angle = place::angle(text)?;
+                let angle = place::angle(asked.text)?;
                 Ok(Place::Angle { angle, plane })
             }
-            AnglesFrom::Turns => place::word(next, text),
-            AnglesFrom::Steady => match (place::word(next, text), next) {
+            AnglesFrom::Turns => place::word(asked.next, asked.text),
+            AnglesFrom::Steady => match (place::word(asked.next, asked.text), asked.next) {
                 (Err(_), Some(Place::Begin { .. })) => Ok(Place::Begin {
                     station: None,
-                    plane: Some(place::length("plane", text, "5")?),
+                    plane: Some(place::length("plane", asked.text, "5")?),
                 }),
                 (said, _) => said,
             },

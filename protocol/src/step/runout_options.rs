@@ -1,6 +1,6 @@
 //! The options of a run-out step.
 
-use super::{CommonOptions, Options, PartState};
+use super::CommonOptions;
 use clap::Args;
 use serde::{Deserialize, Serialize};
 
@@ -69,12 +69,4 @@ pub struct RunoutAnalysis {
     pub at_planes: Vec<String>,
 }
 
-impl Options for RunoutOptions {
-    fn state(&self) -> &PartState {
-        &self.common.state
-    }
-
-    fn cable(&self) -> Option<&str> {
-        self.common.cable.as_deref()
-    }
-}
+with_common_options!(RunoutOptions);

@@ -1,7 +1,7 @@
 //! Size: what is left to grind.
 
 use super::used::{counting, value};
-use super::{CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind};
+use super::{Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
@@ -135,15 +135,7 @@ pub struct SizeAnalysis {
     pub allowance: Option<String>,
 }
 
-impl Options for SizeOptions {
-    fn state(&self) -> &PartState {
-        &self.common.state
-    }
-
-    fn cable(&self) -> Option<&str> {
-        self.common.cable.as_deref()
-    }
-}
+with_common_options!(SizeOptions);
 
 impl Step for SizePlan {
     const KIND: StepKind = StepKind::Size;
@@ -192,30 +184,27 @@ impl Step for SizePlan {
         Some(Next::at(place, last.round))
     }
 
-    fn named(
-        &self,
-        _setup: &Setup,
-        _marks: &[&Mark],
-        _next: Option<&Place>,
-        text: &str,
-    ) -> Result<Place, Refusal> {
+    fn named(&self, asked: &Asked<'_>) -> Result<Place, Refusal> {
         let one_of = |places: &[(&str, Place)], what: &str| {
             let mut known = places.iter();
-            let found = known.find(|(name, _)| name.eq_ignore_ascii_case(text));
+            let found = known.find(|(name, _)| name.eq_ignore_ascii_case(asked.text));
             found.map(|(_, place)| place.clone()).ok_or_else(|| {
                 let names: Vec<&str> = places.iter().map(|(name, _)| *name).collect();
                 place::bad(
-                    format!("`{text}` names nothing that is measured here: {what}"),
+                    format!(
+                        "`{}` names nothing that is measured here: {what}",
+                        asked.text
+                    ),
                     &format!("write {}, or mark without a name", names.join(" or ")),
                 )
             })
         };
         match self.by {
             SizeBy::Sections => Ok(Place::Plane {
-                plane: place::length("plane", text, "10")?,
+                plane: place::length("plane", asked.text, "10")?,
             }),
             SizeBy::Rollers { .. } => {
-                let stacks = place::length("height of the stacks", text, "20")?;
+                let stacks = place::length("height of the stacks", asked.text, "20")?;
                 if stacks < Length::ZERO {
                     return Err(place::bad(
                         format!("height of the stacks: {stacks} is out of range: 0 mm or more"),

@@ -2,10 +2,7 @@
 
 use super::stretches::{cable, stretches, until_its_end};
 use super::used::{counting, value};
-use super::{
-    CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Recorded, Said, Step, StepKind,
-    Taught,
-};
+use super::{Asked, CommonOptions, Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::{gaps, place};
@@ -74,15 +71,7 @@ pub struct SweepAnalysis {
     pub subject: Option<String>,
 }
 
-impl Options for SweepOptions {
-    fn state(&self) -> &PartState {
-        &self.common.state
-    }
-
-    fn cable(&self) -> Option<&str> {
-        self.common.cable.as_deref()
-    }
-}
+with_common_options!(SweepOptions);
 
 impl Step for SweepPlan {
     const KIND: StepKind = StepKind::Sweep;
@@ -139,19 +128,13 @@ impl Step for SweepPlan {
         }
     }
 
-    fn named(
-        &self,
-        setup: &Setup,
-        _marks: &[&Mark],
-        next: Option<&Place>,
-        text: &str,
-    ) -> Result<Place, Refusal> {
+    fn named(&self, asked: &Asked<'_>) -> Result<Place, Refusal> {
         match self.sweep.positions {
-            PositionsFrom::Stations => place::station(setup, text).map(Place::Station),
-            PositionsFrom::Cable => place::word(next, text),
+            PositionsFrom::Stations => place::station(asked.setup, asked.text).map(Place::Station),
+            PositionsFrom::Cable => place::word(asked.next, asked.text),
             PositionsFrom::Feed => {
-                let station = Some(place::station(setup, text)?);
-                Ok(match next {
+                let station = Some(place::station(asked.setup, asked.text)?);
+                Ok(match asked.next {
                     Some(Place::End { .. }) => Place::End { station },
                     _ => begin(station),
                 })
@@ -215,13 +198,6 @@ impl Step for SweepPlan {
             outcome.half_angle_error_arcsec?,
             outcome.half_angle_expanded_arcsec?,
         ])
-    }
-
-    fn teaches(&self, outcome: &SweepOutcome) -> Taught {
-        Taught {
-            half_angle_arcsec: Self::half_angle_found(outcome),
-            ..Taught::default()
-        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! A step's kind, a kind with its options as the user wrote them, and a kind with its plan.
 
 use super::{
-    ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome, Occasion, Options,
+    Asked, ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome, Occasion, Options,
     Outcome, PartState, Recorded, RunoutOptions, RunoutPlan, SizeOptions, SizePlan, Step, StepKind,
     Subject, SweepOptions, SweepPlan, Taught, ZeroOptions, ZeroPlan,
 };
@@ -223,9 +223,14 @@ impl Work {
         next: Option<&Place>,
         text: &str,
     ) -> Result<Place, Refusal> {
-        let text = text.trim();
         let marks: Vec<&Mark> = marks.into_iter().collect();
-        for_kind!(self, Self(step) => S, S::named(step, setup, &marks, next, text))
+        let asked = Asked {
+            setup,
+            marks: &marks,
+            next,
+            text: text.trim(),
+        };
+        for_kind!(self, Self(step) => S, S::named(step, &asked))
     }
 
     /// [`Step::instruction`].

@@ -2,8 +2,7 @@
 
 use super::used::{counting, round_of, value};
 use super::{
-    CommonOptions, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind, Subject,
-    Taught,
+    Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, MarkSource, Place};
@@ -69,15 +68,7 @@ pub struct ZeroAnalysis {
     pub height: Option<String>,
 }
 
-impl Options for ZeroOptions {
-    fn state(&self) -> &PartState {
-        &self.common.state
-    }
-
-    fn cable(&self) -> Option<&str> {
-        self.common.cable.as_deref()
-    }
-}
+with_common_options!(ZeroOptions);
 
 impl Step for ZeroPlan {
     const KIND: StepKind = StepKind::Zero;
@@ -109,14 +100,8 @@ impl Step for ZeroPlan {
         Some(Next::at(place, last.round))
     }
 
-    fn named(
-        &self,
-        setup: &Setup,
-        _marks: &[&Mark],
-        _next: Option<&Place>,
-        text: &str,
-    ) -> Result<Place, Refusal> {
-        place::station(setup, text).map(Place::Station)
+    fn named(&self, asked: &Asked<'_>) -> Result<Place, Refusal> {
+        place::station(asked.setup, asked.text).map(Place::Station)
     }
 
     fn instruction(&self, next: &str) -> String {

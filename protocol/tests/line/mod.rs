@@ -3,27 +3,6 @@
 
 #![allow(dead_code, unreachable_pub, reason = "each test uses its part of it")]
 
-/// SplitMix64. Source: Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014.
-pub struct Random(pub u64);
-
-impl Random {
-    pub fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
-    }
-
-    pub fn below(&mut self, n: i64) -> i64 {
-        ((u128::from(self.next()) * n as u128) >> 64) as i64
-    }
-
-    pub fn pick<T: Copy>(&mut self, from: &[T]) -> T {
-        from[self.below(from.len() as i64) as usize]
-    }
-}
-
 /// How characters are put on the line. Parity: 0 none, 1 even, 2 odd.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Line {

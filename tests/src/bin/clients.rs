@@ -9,7 +9,6 @@ use conewright_tests::bare::Bare;
 use conewright_tests::clients::Bad;
 use conewright_tests::process::Place;
 use conewright_tests::pulse::{Beat, PROMISED, Port, Pulse};
-use serde_json::json;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::time::Duration;
 
@@ -39,8 +38,7 @@ fn measure() {
     let port = Port::open();
     let place = Place::new(directory.path(), &port.config());
     let running = place.start();
-    place.post("/v1/sessions", &json!({ "name": "load", "span": "80" }));
-    place.post("/v1/steps", &json!({ "kind": "zero" }));
+    place.open_zero();
     let mut pulse = Pulse::begin(&place, &running, port);
     let mut bare = Bare::begin();
     println!(

@@ -1,11 +1,6 @@
 //! Simulated checks of an indicator. The truth is what a later reading should have shown.
 
-#![allow(
-    clippy::too_many_lines,
-    reason = "a job, or a table of cases, is read from top to bottom"
-)]
-
-use super::{Case, Held};
+use super::{Case, Held, but};
 use crate::chance::Chance;
 use metrology::Length;
 use metrology::blocks::{Block, Kit};
@@ -14,93 +9,57 @@ use metrology::setup::{Indicator, Setup};
 use std::f64::consts::TAU;
 
 pub(super) fn cases() -> Vec<Case> {
-    let case = |what, run| Case {
-        step: "dial",
-        what,
-        costly: false,
-        run,
-    };
+    let case = |what, way: Way| Case::new("dial", what, move |chance| check(chance, &way));
     vec![
-        case("eleven steps both ways, three runs, as it is", |c| {
-            check(c, &Way::default())
-        }),
-        case("eleven steps both ways, three runs, corrected", |c| {
-            check(
-                c,
-                &Way {
-                    correct: true,
-                    ..Way::default()
-                },
-            )
-        }),
-        case("eleven steps both ways, two runs", |c| {
-            check(
-                c,
-                &Way {
-                    runs: 2,
-                    ..Way::default()
-                },
-            )
-        }),
-        case("one run up and down only", |c| {
-            check(
-                c,
-                &Way {
-                    runs: 1,
-                    ..Way::default()
-                },
-            )
-        }),
-        case("one run, repeatability stated", |c| {
-            check(
-                c,
-                &Way {
-                    runs: 1,
-                    stated: true,
-                    ..Way::default()
-                },
-            )
-        }),
-        case("one run, one step read again each way", |c| {
-            check(
-                c,
-                &Way {
-                    runs: 1,
-                    again: true,
-                    ..Way::default()
-                },
-            )
-        }),
-        case("three runs, a display of 2 µm", |c| {
-            check(
-                c,
-                &Way {
-                    display_um: 2,
-                    ..Way::default()
-                },
-            )
-        }),
-        case("two runs, a display of 5 µm", |c| {
-            check(
-                c,
-                &Way {
-                    runs: 2,
-                    display_um: 5,
-                    ..Way::default()
-                },
-            )
-        }),
-        case("one run, a display of 5 µm, repeatability stated", |c| {
-            check(
-                c,
-                &Way {
-                    runs: 1,
-                    stated: true,
-                    display_um: 5,
-                    ..Way::default()
-                },
-            )
-        }),
+        case(
+            "eleven steps both ways, three runs, as it is",
+            Way::default(),
+        ),
+        case(
+            "eleven steps both ways, three runs, corrected",
+            but(Way::default(), |w| w.correct = true),
+        ),
+        case(
+            "eleven steps both ways, two runs",
+            but(Way::default(), |w| w.runs = 2),
+        ),
+        case(
+            "one run up and down only",
+            but(Way::default(), |w| w.runs = 1),
+        ),
+        case(
+            "one run, repeatability stated",
+            but(Way::default(), |w| {
+                w.runs = 1;
+                w.stated = true;
+            }),
+        ),
+        case(
+            "one run, one step read again each way",
+            but(Way::default(), |w| {
+                w.runs = 1;
+                w.again = true;
+            }),
+        ),
+        case(
+            "three runs, a display of 2 µm",
+            but(Way::default(), |w| w.display_um = 2),
+        ),
+        case(
+            "two runs, a display of 5 µm",
+            but(Way::default(), |w| {
+                w.runs = 2;
+                w.display_um = 5;
+            }),
+        ),
+        case(
+            "one run, a display of 5 µm, repeatability stated",
+            but(Way::default(), |w| {
+                w.runs = 1;
+                w.stated = true;
+                w.display_um = 5;
+            }),
+        ),
     ]
 }
 

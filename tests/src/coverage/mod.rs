@@ -19,8 +19,39 @@ pub struct Case {
     /// Whether a run takes so long that a test makes fewer of them.
     pub costly: bool,
     /// One simulated step: for each interval that it states, whether that holds the truth.
-    run: fn(&mut Chance) -> Vec<Held>,
+    run: Box<Simulated>,
 }
+
+impl Case {
+    fn new(
+        step: &'static str,
+        what: &'static str,
+        run: impl Fn(&mut Chance) -> Vec<Held> + 'static,
+    ) -> Self {
+        Self {
+            step,
+            what,
+            costly: false,
+            run: Box::new(run),
+        }
+    }
+
+    /// A run takes long.
+    fn costly(self) -> Self {
+        Self {
+            costly: true,
+            ..self
+        }
+    }
+}
+
+/// What is simulated, but for something that is otherwise than usual.
+fn but<T>(mut usual: T, change: impl FnOnce(&mut T)) -> T {
+    change(&mut usual);
+    usual
+}
+
+type Simulated = dyn Fn(&mut Chance) -> Vec<Held>;
 
 /// What one simulated step claimed, and whether that is so.
 pub struct Held {
@@ -63,7 +94,6 @@ impl Held {
 
     /// Beside the narrowest honest interval: 1.96 times the standard deviation that the estimate really has in this case,
     /// which only the simulation knows.
-    #[allow(dead_code)]
     fn beside(self, narrowest: f64) -> Self {
         Self {
             narrowest: Some(narrowest),
@@ -72,7 +102,6 @@ impl Held {
     }
 
     /// A verdict: counted when it says *in*, and held when the truth is in tolerance.
-    #[allow(dead_code)]
     fn said_in(verdict: Option<Verdict>, truly_in: bool) -> Option<Self> {
         (verdict == Some(Verdict::In)).then_some(Self {
             interval: SAID_IN,

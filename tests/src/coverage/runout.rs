@@ -9,13 +9,8 @@ use metrology::setup::Setup;
 use std::f64::consts::TAU;
 
 pub(super) fn cases() -> Vec<Case> {
-    let case = |what, run| Case {
-        step: "runout",
-        what,
-        // Each outcome draws thousands of possible parts.
-        costly: true,
-        run,
-    };
+    // Each outcome draws thousands of possible parts.
+    let case = |what, run: fn(&mut Chance) -> Vec<Held>| Case::new("runout", what, run).costly();
     vec![
         case("12 positions, off centre to 6 µm, scatter 0.3 µm", |c| {
             turns(c, 12, 1, 6e-3, 0.0)

@@ -5,7 +5,7 @@
     reason = "a job, or a table of cases, is read from top to bottom"
 )]
 
-use super::{Case, Held};
+use super::{Case, Held, but};
 use crate::chance::Chance;
 use metrology::dial::IndicatorCheck;
 use metrology::gauging::{BallInBore, OverRollers};
@@ -18,12 +18,8 @@ use metrology::uncertainty::rounding_left;
 use metrology::{Angle, Length};
 
 pub(super) fn cases() -> Vec<Case> {
-    let case = |what, run| Case {
-        step: "size",
-        what,
-        costly: false,
-        run,
-    };
+    let case = |what, run: fn(&mut Chance) -> Vec<Held>| Case::new("size", what, run);
+    let shown = |what, how: Typed| Case::new("size", what, move |chance| typed(chance, &how));
     vec![
         case("two diameters known to u = 1 µm, planes to 20 µm", |c| {
             sections(c, 2, true)
@@ -38,147 +34,88 @@ pub(super) fn cases() -> Vec<Case> {
             "two diameters in steps of 1 µm, instrument to ±2 µm, repeatability stated",
             instrument,
         ),
-        case("two diameters typed once, nothing stated", |c| {
-            typed(c, &Typed::new(0.5, 1.0, 1))
-        }),
-        case("two planes twice, typed to 1 µm, scatter 0.1 µm", |c| {
-            typed(c, &Typed::new(0.1, 1.0, 2))
-        }),
-        case("two planes twice, typed to 1 µm, scatter 0.3 µm", |c| {
-            typed(c, &Typed::new(0.3, 1.0, 2))
-        }),
-        case("two planes twice, typed to 1 µm, scatter 0.5 µm", |c| {
-            typed(c, &Typed::new(0.5, 1.0, 2))
-        }),
-        case("two planes twice, typed to 0.1 µm, scatter 0.5 µm", |c| {
-            typed(c, &Typed::new(0.5, 0.1, 2))
-        }),
-        case("two planes twice, typed to 1 µm, scatter 2 µm", |c| {
-            typed(c, &Typed::new(2.0, 1.0, 2))
-        }),
-        case(
+        shown(
+            "two diameters typed once, nothing stated",
+            Typed::new(0.5, 1.0, 1),
+        ),
+        shown(
+            "two planes twice, typed to 1 µm, scatter 0.1 µm",
+            Typed::new(0.1, 1.0, 2),
+        ),
+        shown(
+            "two planes twice, typed to 1 µm, scatter 0.3 µm",
+            Typed::new(0.3, 1.0, 2),
+        ),
+        shown(
+            "two planes twice, typed to 1 µm, scatter 0.5 µm",
+            Typed::new(0.5, 1.0, 2),
+        ),
+        shown(
+            "two planes twice, typed to 0.1 µm, scatter 0.5 µm",
+            Typed::new(0.5, 0.1, 2),
+        ),
+        shown(
+            "two planes twice, typed to 1 µm, scatter 2 µm",
+            Typed::new(2.0, 1.0, 2),
+        ),
+        shown(
             "two planes three times, typed to 1 µm, scatter 0.5 µm",
-            |c| typed(c, &Typed::new(0.5, 1.0, 3)),
+            Typed::new(0.5, 1.0, 3),
         ),
-        case(
+        shown(
             "two planes three times, typed to 1 µm, scatter 0.2 µm",
-            |c| typed(c, &Typed::new(0.2, 1.0, 3)),
+            Typed::new(0.2, 1.0, 3),
         ),
-        case(
+        shown(
             "two planes six times, typed to 1 µm, scatter 0.4 µm",
-            |c| typed(c, &Typed::new(0.4, 1.0, 6)),
+            Typed::new(0.4, 1.0, 6),
         ),
-        case("three planes twice, typed to 1 µm, scatter 0.5 µm", |c| {
-            typed(
-                c,
-                &Typed {
-                    planes: 3,
-                    ..Typed::new(0.5, 1.0, 2)
-                },
-            )
-        }),
-        case("three planes once, typed to 1 µm, scatter 0.5 µm", |c| {
-            typed(
-                c,
-                &Typed {
-                    planes: 3,
-                    ..Typed::new(0.5, 1.0, 1)
-                },
-            )
-        }),
-        case(
+        shown(
+            "three planes twice, typed to 1 µm, scatter 0.5 µm",
+            but(Typed::new(0.5, 1.0, 2), |t| t.planes = 3),
+        ),
+        shown(
+            "three planes once, typed to 1 µm, scatter 0.5 µm",
+            but(Typed::new(0.5, 1.0, 1), |t| t.planes = 3),
+        ),
+        shown(
             "two planes once, repeatability 0.5 µm stated, step 1 µm",
-            |c| {
-                typed(
-                    c,
-                    &Typed {
-                        repeatability: Some(0.5),
-                        ..Typed::new(0.5, 1.0, 1)
-                    },
-                )
-            },
+            but(Typed::new(0.5, 1.0, 1), |t| t.repeatability = Some(0.5)),
         ),
-        case(
+        shown(
             "two planes twice, repeatability 0.5 µm stated, step 1 µm",
-            |c| {
-                typed(
-                    c,
-                    &Typed {
-                        repeatability: Some(0.5),
-                        ..Typed::new(0.5, 1.0, 2)
-                    },
-                )
-            },
+            but(Typed::new(0.5, 1.0, 2), |t| t.repeatability = Some(0.5)),
         ),
-        case(
+        shown(
             "two planes once, u of 0.1 of the display's step stated",
-            |c| {
-                typed(
-                    c,
-                    &Typed {
-                        diameter_u: Some(0.1),
-                        ..Typed::new(0.1, 1.0, 1)
-                    },
-                )
-            },
+            but(Typed::new(0.1, 1.0, 1), |t| t.diameter_u = Some(0.1)),
         ),
-        case("two planes twice, checked with 6 degrees of freedom", |c| {
-            typed(
-                c,
-                &Typed {
-                    checked: Some(6),
-                    ..Typed::new(0.5, 0.5, 2)
-                },
-            )
-        }),
-        case("two planes once, checked with 4 degrees of freedom", |c| {
-            typed(
-                c,
-                &Typed {
-                    checked: Some(4),
-                    ..Typed::new(0.5, 0.5, 1)
-                },
-            )
-        }),
-        case("ground by 20 µm between two rounds, not said", |c| {
-            typed(
-                c,
-                &Typed {
-                    ground: 20.0,
-                    ..Typed::new(0.5, 1.0, 2)
-                },
-            )
-        }),
-        case("ground by 20 µm before the third round, not said", |c| {
-            typed(
-                c,
-                &Typed {
-                    ground: 20.0,
-                    ..Typed::new(0.5, 1.0, 3)
-                },
-            )
-        }),
-        case("ground by 1 µm between two rounds, not said", |c| {
-            typed(
-                c,
-                &Typed {
-                    ground: 1.0,
-                    ..Typed::new(0.5, 1.0, 2)
-                },
-            )
-        }),
-        case(
+        shown(
+            "two planes twice, checked with 6 degrees of freedom",
+            but(Typed::new(0.5, 0.5, 2), |t| t.checked = Some(6)),
+        ),
+        shown(
+            "two planes once, checked with 4 degrees of freedom",
+            but(Typed::new(0.5, 0.5, 1), |t| t.checked = Some(4)),
+        ),
+        shown(
+            "ground by 20 µm between two rounds, not said",
+            but(Typed::new(0.5, 1.0, 2), |t| t.ground = 20.0),
+        ),
+        shown(
+            "ground by 20 µm before the third round, not said",
+            but(Typed::new(0.5, 1.0, 3), |t| t.ground = 20.0),
+        ),
+        shown(
+            "ground by 1 µm between two rounds, not said",
+            but(Typed::new(0.5, 1.0, 2), |t| t.ground = 1.0),
+        ),
+        shown(
             "ground by 5 µm between two rounds, not said, 0.5 µm stated",
-            |c| {
-                typed(
-                    c,
-                    &Typed {
-                        ground: 5.0,
-                        repeatability: Some(0.5),
-                        ..Typed::new(0.5, 1.0, 2)
-                    },
-                )
-            },
+            but(Typed::new(0.5, 1.0, 2), |t| {
+                t.ground = 5.0;
+                t.repeatability = Some(0.5);
+            }),
         ),
         case(
             "over rollers twice, typed to 1 µm, scatter 0.5 µm",

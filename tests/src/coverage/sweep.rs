@@ -10,16 +10,8 @@ use metrology::{Angle, Length};
 use std::f64::consts::TAU;
 
 pub(super) fn cases() -> Vec<Case> {
-    let case = |what, run| Case {
-        step: "sweep",
-        what,
-        costly: false,
-        run,
-    };
-    let long = |what, run| Case {
-        costly: true,
-        ..case(what, run)
-    };
+    let case = |what, run: fn(&mut Chance) -> Vec<Held>| Case::new("sweep", what, run);
+    let long = |what, run| case(what, run).costly();
     vec![
         case("three stations, scatter 0.3 µm", |c| plain(c, 3, 0.0)),
         case("five stations, scatter 0.3 µm", |c| plain(c, 5, 0.0)),

@@ -6,7 +6,7 @@
     reason = "a job, or a table of cases, is read from top to bottom"
 )]
 
-use super::{Case, Held};
+use super::{Case, Held, but};
 use crate::chance::Chance;
 use metrology::blocks::Stack;
 use metrology::dial::IndicatorCheck;
@@ -54,8 +54,8 @@ struct Kind {
     /// A repeatability that a check with ten degrees of freedom found, µm.
     found_um: f64,
     tolerance_arcsec: f64,
-    /// The set-up is tapped before this mark of its last round, by so much at A, µm, and turns about a point beyond B.
-    tap_before: Option<(usize, f64)>,
+    /// The set-up is tapped before this mark of its last round, by 1 to 20 µm at A, and turns about a point beyond B.
+    tapped_before: Option<usize>,
 }
 
 const fn kind(
@@ -84,7 +84,7 @@ const fn kind(
         stated_um: 0.0,
         found_um: 0.0,
         tolerance_arcsec: 0.0,
-        tap_before: None,
+        tapped_before: None,
     }
 }
 
@@ -93,234 +93,147 @@ const fn typed(pass: &'static [f64], rounds: u32) -> Kind {
     kind(pass, rounds, 0.5, 0.1, 1)
 }
 
-fn tapped(chance: &mut Chance, kind: Kind, before: usize) -> Vec<Held> {
-    let size = chance.between(1.0, 20.0);
-    let way = if chance.between(0.0, 1.0) < 0.5 {
-        -1.0
-    } else {
-        1.0
-    };
-    let tapped = Kind {
-        tap_before: Some((before, way * size)),
-        ..kind
-    };
-    rounds(chance, tapped)
-}
-
 pub(super) fn cases() -> Vec<Case> {
-    let case = |what, run| Case {
-        step: "zero",
-        what,
-        costly: false,
-        run,
-    };
+    let case = |what, kind: Kind| Case::new("zero", what, move |chance| rounds(chance, kind));
     vec![
-        case("A B, 10 readings, fine display", |c| {
-            rounds(c, kind(AB, 1, 0.15, 0.001, 10))
-        }),
-        case("A B, 20 readings, 1 µm display, lively", |c| {
-            rounds(c, kind(AB, 1, 0.5, 1.0, 20))
-        }),
-        case("A B, 20 readings, 1 µm display, quiet", |c| {
-            rounds(c, kind(AB, 1, 0.15, 1.0, 20))
-        }),
-        case("A B, single readings, rounding alone", |c| {
-            rounds(c, kind(AB, 1, 1e-6, 1.0, 1))
-        }),
-        case("A B A, 20 readings, 0.1 µm display", |c| {
-            rounds(c, kind(ABA, 1, 0.15, 0.1, 20))
-        }),
-        case("A B A, drifting", |c| {
-            let drifting = Kind {
-                drift_um_per_s: 0.02,
-                ..kind(ABA, 1, 0.15, 0.1, 20)
-            };
-            rounds(c, drifting)
-        }),
-        case("A B A, three rounds pooled", |c| {
-            rounds(c, kind(ABA, 3, 0.3, 0.5, 8))
-        }),
-        case("A B A B, single readings", |c| {
-            rounds(c, kind(ABAB, 1, 0.15, 0.001, 1))
-        }),
-        case("A B A B, three rounds of single readings", |c| {
-            rounds(c, kind(ABAB, 3, 0.3, 0.001, 1))
-        }),
-        case("A B A B, 10 readings", |c| {
-            rounds(c, kind(ABAB, 2, 0.3, 0.2, 10))
-        }),
-        case("A M B, single readings", |c| {
-            rounds(c, kind(AMB, 2, 0.15, 0.001, 1))
-        }),
-        case("A B A B three times, stations found again to 1 µm", |c| {
-            let returning = Kind {
-                returning_um: 1.0,
-                ..kind(ABAB, 3, 0.2, 0.1, 20)
-            };
-            rounds(c, returning)
-        }),
-        case("A B A, indicator to ±0.8 µm", |c| {
-            let known = Kind {
-                indicator_um: 0.8,
-                ..kind(ABA, 1, 0.3, 0.5, 20)
-            };
-            rounds(c, known)
-        }),
-        case("A B A, indicator checked to u 0.4 µm", |c| {
-            let checked = Kind {
-                checked_u_um: 0.4,
-                ..kind(ABA, 1, 0.3, 0.5, 20)
-            };
-            rounds(c, checked)
-        }),
+        case(
+            "A B, 10 readings, fine display",
+            kind(AB, 1, 0.15, 0.001, 10),
+        ),
+        case(
+            "A B, 20 readings, 1 µm display, lively",
+            kind(AB, 1, 0.5, 1.0, 20),
+        ),
+        case(
+            "A B, 20 readings, 1 µm display, quiet",
+            kind(AB, 1, 0.15, 1.0, 20),
+        ),
+        case(
+            "A B, single readings, rounding alone",
+            kind(AB, 1, 1e-6, 1.0, 1),
+        ),
+        case(
+            "A B A, 20 readings, 0.1 µm display",
+            kind(ABA, 1, 0.15, 0.1, 20),
+        ),
+        case(
+            "A B A, drifting",
+            but(kind(ABA, 1, 0.15, 0.1, 20), |k| k.drift_um_per_s = 0.02),
+        ),
+        case("A B A, three rounds pooled", kind(ABA, 3, 0.3, 0.5, 8)),
+        case("A B A B, single readings", kind(ABAB, 1, 0.15, 0.001, 1)),
+        case(
+            "A B A B, three rounds of single readings",
+            kind(ABAB, 3, 0.3, 0.001, 1),
+        ),
+        case("A B A B, 10 readings", kind(ABAB, 2, 0.3, 0.2, 10)),
+        case("A M B, single readings", kind(AMB, 2, 0.15, 0.001, 1)),
+        case(
+            "A B A B three times, stations found again to 1 µm",
+            but(kind(ABAB, 3, 0.2, 0.1, 20), |k| k.returning_um = 1.0),
+        ),
+        case(
+            "A B A, indicator to ±0.8 µm",
+            but(kind(ABA, 1, 0.3, 0.5, 20), |k| k.indicator_um = 0.8),
+        ),
+        case(
+            "A B A, indicator checked to u 0.4 µm",
+            but(kind(ABA, 1, 0.3, 0.5, 20), |k| k.checked_u_um = 0.4),
+        ),
         case(
             "A B A, travel straight to 1 µm, stations to ±0.2 mm",
-            |c| {
-                let travel = Kind {
-                    straightness_um: 1.0,
-                    station_error_mm: 0.2,
-                    ..kind(ABA, 1, 0.2, 0.1, 20)
-                };
-                rounds(c, travel)
-            },
+            but(kind(ABA, 1, 0.2, 0.1, 20), |k| {
+                k.straightness_um = 1.0;
+                k.station_error_mm = 0.2;
+            }),
         ),
         case(
             "A B A three times, typed, scatter 0.5 µm, step 0.1 µm",
-            |c| rounds(c, typed(ABA, 3)),
+            typed(ABA, 3),
         ),
-        case("the same, not tapped between", |c| {
-            let still = Kind {
-                tapped: false,
-                ..typed(ABA, 3)
-            };
-            rounds(c, still)
-        }),
-        case("A B twice, typed: nothing tells", |c| {
-            rounds(c, typed(AB, 2))
-        }),
-        case("A B A once, typed", |c| rounds(c, typed(ABA, 1))),
-        case("A B A twice, typed", |c| rounds(c, typed(ABA, 2))),
-        case("A B A B twice, typed", |c| rounds(c, typed(ABAB, 2))),
-        case("A A B A three times, typed", |c| rounds(c, typed(AABA, 3))),
-        case("A B A three times, typed, 1 µm of 1 µm, ± 10″", |c| {
-            let coarse = Kind {
-                scatter_um: 1.0,
-                step_um: 1.0,
-                most_slope: 20.0 * ARCSEC,
-                tolerance_arcsec: 10.0,
-                ..typed(ABA, 3)
-            };
-            rounds(c, coarse)
-        }),
+        case(
+            "the same, not tapped between",
+            but(typed(ABA, 3), |k| k.tapped = false),
+        ),
+        case("A B twice, typed: nothing tells", typed(AB, 2)),
+        case("A B A once, typed", typed(ABA, 1)),
+        case("A B A twice, typed", typed(ABA, 2)),
+        case("A B A B twice, typed", typed(ABAB, 2)),
+        case("A A B A three times, typed", typed(AABA, 3)),
+        case(
+            "A B A three times, typed, 1 µm of 1 µm, ± 10″",
+            but(typed(ABA, 3).judged(10.0), |k| {
+                (k.scatter_um, k.step_um) = (1.0, 1.0)
+            }),
+        ),
         case(
             "A B A three times, typed, 0.15 µm of 1 µm, ± 10″",
-            |c| {
-                let coarse = Kind {
-                    scatter_um: 0.15,
-                    step_um: 1.0,
-                    most_slope: 20.0 * ARCSEC,
-                    tolerance_arcsec: 10.0,
-                    ..typed(ABA, 3)
-                };
-                rounds(c, coarse)
-            },
+            but(typed(ABA, 3).judged(10.0), |k| {
+                (k.scatter_um, k.step_um) = (0.15, 1.0)
+            }),
         ),
         case(
             "A B A five times, typed, 0.5 µm of 0.1 µm, ± 10″",
-            |c| {
-                let five = Kind {
-                    most_slope: 20.0 * ARCSEC,
-                    tolerance_arcsec: 10.0,
-                    ..typed(ABA, 5)
-                };
-                rounds(c, five)
-            },
+            typed(ABA, 5).judged(10.0),
         ),
-        case("A B A, 20 readings, ± 2″", |c| {
-            let dwelt = Kind {
-                most_slope: 4.0 * ARCSEC,
-                tolerance_arcsec: 2.0,
-                ..kind(ABA, 1, 0.3, 0.1, 20)
-            };
-            rounds(c, dwelt)
-        }),
-        case("A B typed, repeatability stated", |c| {
-            let known = Kind {
-                stated_um: 0.5,
-                most_slope: 20.0 * ARCSEC,
-                tolerance_arcsec: 10.0,
-                ..typed(AB, 1)
-            };
-            rounds(c, known)
-        }),
+        case(
+            "A B A, 20 readings, ± 2″",
+            kind(ABA, 1, 0.3, 0.1, 20).judged(2.0),
+        ),
+        case(
+            "A B typed, repeatability stated",
+            but(typed(AB, 1).judged(10.0), |k| k.stated_um = 0.5),
+        ),
         case(
             "A B typed in steps of 1 µm, repeatability 0.2 µm stated",
-            |c| {
-                let known = Kind {
-                    scatter_um: 0.2,
-                    stated_um: 0.2,
-                    step_um: 1.0,
-                    ..typed(AB, 1)
-                };
-                rounds(c, known)
-            },
+            but(typed(AB, 1), |k| {
+                (k.scatter_um, k.stated_um, k.step_um) = (0.2, 0.2, 1.0)
+            }),
         ),
-        case("A B A typed, repeatability by a check", |c| {
-            let checked = Kind {
-                found_um: 0.5,
-                ..typed(ABA, 1)
-            };
-            rounds(c, checked)
-        }),
-        case("A B A, far off, stations by hand, nothing stated", |c| {
-            let by_hand = Kind {
-                station_error_mm: 0.3,
-                by_hand: true,
-                most_slope: 0.05,
-                ..kind(ABA, 1, 0.3, 0.1, 20)
-            };
-            rounds(c, by_hand)
-        }),
-        case("A B A three times, stations found again to 1 µm", |c| {
-            let returning = Kind {
-                returning_um: 1.0,
-                ..kind(ABA, 3, 0.2, 0.1, 20)
-            };
-            rounds(c, returning)
-        }),
-        case("A B A three times, drifting", |c| {
-            let drifting = Kind {
-                drift_um_per_s: 0.02,
-                ..kind(ABA, 3, 0.15, 0.1, 20)
-            };
-            rounds(c, drifting)
-        }),
-        case("A B A three times typed, drifting 2 µm/min", |c| {
-            let drifting = Kind {
-                drift_um_per_s: 0.033,
-                ..typed(ABA, 3)
-            };
-            rounds(c, drifting)
-        }),
-        case("tapped before B, 1 to 20 µm", |c| {
-            tapped(c, kind(ABA, 1, 0.15, 0.1, 20), 1)
-        }),
-        case("tapped before the closing A, 1 to 20 µm", |c| {
-            tapped(c, kind(ABA, 1, 0.15, 0.1, 20), 2)
-        }),
-        case("tapped before the closing A of round 3", |c| {
-            tapped(c, kind(ABA, 3, 0.15, 0.1, 20), 2)
-        }),
-        case("tapped before the closing A of round 3, typed", |c| {
-            tapped(c, typed(ABA, 3), 2)
-        }),
-        case("A B A with stack and sine bar", |c| {
-            let planned = Kind {
-                planned: true,
-                ..kind(ABA, 1, 0.15, 0.1, 20)
-            };
-            rounds(c, planned)
-        }),
+        case(
+            "A B A typed, repeatability by a check",
+            but(typed(ABA, 1), |k| k.found_um = 0.5),
+        ),
+        case(
+            "A B A, far off, stations by hand, nothing stated",
+            but(kind(ABA, 1, 0.3, 0.1, 20), |k| {
+                k.station_error_mm = 0.3;
+                k.by_hand = true;
+                k.most_slope = 0.05;
+            }),
+        ),
+        case(
+            "A B A three times, stations found again to 1 µm",
+            but(kind(ABA, 3, 0.2, 0.1, 20), |k| k.returning_um = 1.0),
+        ),
+        case(
+            "A B A three times, drifting",
+            but(kind(ABA, 3, 0.15, 0.1, 20), |k| k.drift_um_per_s = 0.02),
+        ),
+        case(
+            "A B A three times typed, drifting 2 µm/min",
+            but(typed(ABA, 3), |k| k.drift_um_per_s = 0.033),
+        ),
+        case(
+            "tapped before B, 1 to 20 µm",
+            but(kind(ABA, 1, 0.15, 0.1, 20), |k| k.tapped_before = Some(1)),
+        ),
+        case(
+            "tapped before the closing A, 1 to 20 µm",
+            but(kind(ABA, 1, 0.15, 0.1, 20), |k| k.tapped_before = Some(2)),
+        ),
+        case(
+            "tapped before the closing A of round 3",
+            but(kind(ABA, 3, 0.15, 0.1, 20), |k| k.tapped_before = Some(2)),
+        ),
+        case(
+            "tapped before the closing A of round 3, typed",
+            but(typed(ABA, 3), |k| k.tapped_before = Some(2)),
+        ),
+        case(
+            "A B A with stack and sine bar",
+            but(kind(ABA, 1, 0.15, 0.1, 20), |k| k.planned = true),
+        ),
     ]
 }
 
@@ -368,6 +281,15 @@ fn stated(chance: &mut Chance, kind: &Kind) -> Setup {
 }
 
 fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
+    let tap_um = kind.tapped_before.map_or(0.0, |_| {
+        let size = chance.between(1.0, 20.0);
+        let way = if chance.between(0.0, 1.0) < 0.5 {
+            -1.0
+        } else {
+            1.0
+        };
+        way * size
+    });
     let mut setup = stated(chance, &kind);
     let mut marks = Vec::new();
     let mut slope = chance.between(-kind.most_slope, kind.most_slope);
@@ -385,13 +307,10 @@ fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
         });
         let off = [(); 3].map(|()| chance.between(-kind.station_error_mm, kind.station_error_mm));
         for (i, x) in kind.pass.iter().enumerate() {
-            if let Some((before, by_um)) = kind.tap_before
-                && before == i
-                && round == kind.rounds
-            {
+            if kind.tapped_before == Some(i) && round == kind.rounds {
                 let pivot = chance.between(SPAN_MM, 2.0 * SPAN_MM);
-                slope -= by_um * 1e-3 / pivot;
-                offset += by_um * 1e-3;
+                slope -= tap_um * 1e-3 / pivot;
+                offset += tap_um * 1e-3;
             }
             let time_s = 15.0 * i as f64;
             let place = kind.pass.iter().position(|other| other == x).unwrap_or(0);
@@ -432,6 +351,15 @@ fn rounds(chance: &mut Chance, kind: Kind) -> Vec<Held> {
 }
 
 impl Kind {
+    /// With a tolerance, arc-seconds either way, and a slope of up to twice that.
+    const fn judged(self, tolerance_arcsec: f64) -> Self {
+        Self {
+            most_slope: 2.0 * tolerance_arcsec * ARCSEC,
+            tolerance_arcsec,
+            ..self
+        }
+    }
+
     /// Half the width of the narrowest honest interval, arc-seconds, where scatter is all that is wrong: 1.96 times the
     /// standard deviation that the slope of one round really has.
     fn narrowest_arcsec(&self) -> Option<f64> {
@@ -440,7 +368,7 @@ impl Kind {
             + self.straightness_um
             + self.station_error_mm
             + self.drift_um_per_s;
-        if known > 0.0 || self.tap_before.is_some() || self.scatter_um < 0.3 * self.step_um {
+        if known > 0.0 || self.tapped_before.is_some() || self.scatter_um < 0.3 * self.step_um {
             return None;
         }
         let of_reading = self.scatter_um.powi(2) + self.step_um.powi(2) / 12.0;

@@ -2,7 +2,7 @@
 
 use super::Resolve;
 use crate::model::Config;
-use crate::resolve::text::{above_zero, bad, distinct, length, one_of, whole};
+use crate::resolve::text::{above_zero, bad, choice, distinct, length, whole};
 use metrology::Length;
 use metrology::runout;
 use metrology::setup::Setup;
@@ -18,18 +18,15 @@ const HARMONICS: [u32; 2] = [2, 500];
 
 impl Resolve for RunoutPlan {
     fn resolve(_: &Config, setup: &Setup, options: &RunoutOptions) -> Result<Self, Refusal> {
-        let angles = match options.angles.as_deref() {
-            Some(text) => one_of(
-                "--angles",
-                text,
-                &[
-                    ("clock", AnglesFrom::Clock),
-                    ("turns", AnglesFrom::Turns),
-                    ("steady", AnglesFrom::Steady),
-                ],
-            )?,
-            None => AnglesFrom::Clock,
-        };
+        let angles = choice(
+            "--angles",
+            options.angles.as_deref(),
+            &[
+                ("clock", AnglesFrom::Clock),
+                ("turns", AnglesFrom::Turns),
+                ("steady", AnglesFrom::Steady),
+            ],
+        )?;
         let by_clock = angles == AnglesFrom::Clock;
         let usual = RunoutPlan::default();
         if !by_clock && options.per_turn.is_some() {

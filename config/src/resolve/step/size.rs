@@ -3,7 +3,7 @@
 use super::Resolve;
 use crate::model::Config;
 use crate::resolve::text::{
-    above_zero, bad, distinct, length, not_negative, number, one_of, positive,
+    above_zero, bad, choice, distinct, length, not_negative, number, one_of, positive,
 };
 use metrology::Length;
 use metrology::setup::Setup;
@@ -61,14 +61,11 @@ impl Resolve for SizePlan {
                 "state it: `--pass-depth 10um`; or leave `--allowance` out",
             ));
         }
-        let infeed = match stated.infeed.as_deref() {
-            Some(text) => one_of(
-                "--infeed",
-                text,
-                &[("axis", Infeed::Axis), ("cone", Infeed::Cone)],
-            )?,
-            None => Infeed::Axis,
-        };
+        let infeed = choice(
+            "--infeed",
+            stated.infeed.as_deref(),
+            &[("axis", Infeed::Axis), ("cone", Infeed::Cone)],
+        )?;
         let bore = stated.bore || how == How::Balls;
         Ok(Self {
             size: size::SizeOptions {

@@ -3,7 +3,7 @@
 use super::Resolve;
 use crate::model::Config;
 use crate::resolve::indicator::position_cable;
-use crate::resolve::text::{above_zero, bad, one_of};
+use crate::resolve::text::{above_zero, bad, choice, one_of};
 use metrology::setup::Setup;
 use metrology::sweep::{self, PositionsFrom, Subject};
 use protocol::api::Refusal;
@@ -45,14 +45,11 @@ impl Resolve for SweepPlan {
             )?),
             PositionsFrom::Stations | PositionsFrom::Feed => None,
         };
-        let subject = match options.analysis.subject.as_deref() {
-            Some(text) => one_of(
-                "--subject",
-                text,
-                &[("setup", Subject::Setup), ("part", Subject::Part)],
-            )?,
-            None => Subject::Setup,
-        };
+        let subject = choice(
+            "--subject",
+            options.analysis.subject.as_deref(),
+            &[("setup", Subject::Setup), ("part", Subject::Part)],
+        )?;
         Ok(Self {
             sweep: sweep::SweepOptions {
                 filter: above_zero("--filter", options.analysis.filter.as_deref(), "2.5")?,

@@ -2,7 +2,7 @@
 
 use super::Resolve;
 use crate::model::Config;
-use crate::resolve::text::{bad, length, one_of, positive};
+use crate::resolve::text::{bad, choice, length, positive};
 use metrology::setup::Setup;
 use metrology::wheel::LARGEST_DIAMETER;
 use metrology::zero::level::LevelOptions;
@@ -12,14 +12,11 @@ use protocol::step::{About, ZeroOptions, ZeroPlan};
 impl Resolve for ZeroPlan {
     fn resolve(_: &Config, _: &Setup, options: &ZeroOptions) -> Result<Self, Refusal> {
         let options = &options.analysis;
-        let about = match options.about.as_deref() {
-            Some(text) => one_of(
-                "--about",
-                text,
-                &[("angle", About::Angle), ("level", About::Level)],
-            )?,
-            None => About::Angle,
-        };
+        let about = choice(
+            "--about",
+            options.about.as_deref(),
+            &[("angle", About::Angle), ("level", About::Level)],
+        )?;
         let of_level = [
             ("--wheel", &options.wheel_diameter),
             ("--part", &options.part_diameter),

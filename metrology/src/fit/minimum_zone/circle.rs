@@ -50,13 +50,7 @@ pub fn limacon(angles_rad: &[f64], y: &[f64]) -> Result<Ring, FitError> {
 /// As [`limacon`].
 pub fn limacon_of_directions(cos: &[f64], sin: &[f64], y: &[f64]) -> Result<Ring, FitError> {
     let points = cos.len().min(sin.len()).min(y.len());
-    if points < 4 {
-        return Err(FitError::TooFew { points, needed: 4 });
-    }
-    let finite = |i: &usize| (cos[*i] + sin[*i] + y[*i]).is_finite();
-    if let Some(index) = (0..points).find(|i| !finite(i)) {
-        return Err(FitError::NotFinite { index });
-    }
+    FitError::check(points, 4, |i| (cos[i] + sin[i] + y[i]).is_finite())?;
     // The level is taken off so that the readings' own size, not their zero, sets what rounding is.
     let origin = y[0];
     let level: Vec<f64> = y[..points].iter().map(|v| v - origin).collect();
@@ -98,15 +92,9 @@ const STEPS: usize = 60;
 /// # Ok::<(), FitError>(())
 /// ```
 pub fn circle(points: &[[f64; 2]]) -> Result<Ring, FitError> {
-    if points.len() < 4 {
-        return Err(FitError::TooFew {
-            points: points.len(),
-            needed: 4,
-        });
-    }
-    if let Some(index) = points.iter().position(|[x, y]| !(x + y).is_finite()) {
-        return Err(FitError::NotFinite { index });
-    }
+    FitError::check(points.len(), 4, |i| {
+        (points[i][0] + points[i][1]).is_finite()
+    })?;
     let mut centre = approach(points, 2)?.centre;
     let n = points.len();
     let (mut cos, mut sin, mut distance) = (vec![0.0; n], vec![0.0; n], vec![0.0; n]);

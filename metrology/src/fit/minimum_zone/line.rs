@@ -66,12 +66,7 @@ fn along_edges(edges: &[Corner], others: &[Corner], side: f64) -> Option<Strip> 
 pub fn line(x: &[f64], y: &[f64]) -> Result<Strip, FitError> {
     let points = x.len().min(y.len());
     let (x, y) = (&x[..points], &y[..points]);
-    if points < 2 {
-        return Err(FitError::TooFew { points, needed: 2 });
-    }
-    if let Some(index) = (0..points).find(|i| !(x[*i] + y[*i]).is_finite()) {
-        return Err(FitError::NotFinite { index });
-    }
+    FitError::check(points, 2, |i| (x[i] + y[i]).is_finite())?;
     let Chains { upper, lower } = Chains::of(x, y);
     along_edges(&upper, &lower, 1.0)
         .into_iter()

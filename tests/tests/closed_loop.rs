@@ -2,13 +2,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
-mod simulation;
-
-use conewright_metrology::blocks::Stack;
-use conewright_metrology::setup::{BigEnd, IndicatorSide, Sense, Setup};
-use conewright_metrology::zero::{self, ZeroMark};
-use conewright_metrology::{Angle, Length};
-use simulation::Chance;
+use conewright_tests::chance::Chance;
+use metrology::blocks::Stack;
+use metrology::setup::{BigEnd, IndicatorSide, Sense, Setup};
+use metrology::zero::{self, ZeroMark};
+use metrology::{Angle, Length};
 
 const SPAN_MM: f64 = 60.0;
 
