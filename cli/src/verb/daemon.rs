@@ -11,6 +11,7 @@ use rustix::process::{setsid, umask};
 use serde_json::json;
 use std::io;
 use std::path::PathBuf;
+use std::task::Poll;
 use std::time::{Duration, Instant};
 use tokio::signal::unix::{Signal, SignalKind, signal};
 
@@ -106,7 +107,32 @@ async fn told_to_stop() {
         _ = asked(SignalKind::interrupt()) => tracing::info!("interrupted"),
         _ = asked(SignalKind::terminate()) => tracing::info!("told to end"),
         _ = asked(SignalKind::hangup()) => tracing::info!("the terminal is gone"),
+        _ = asked(SignalKind::quit()) => tracing::info!("told to quit"),
+        () = ignored() => {}
     }
+}
+
+/// Takes in the signals that would end a process that does not know them, and goes on: a slip of somebody's `kill` is no reason
+/// to lose a view of the dial.
+async fn ignored() {
+    let kinds = [
+        SignalKind::user_defined1(),
+        SignalKind::user_defined2(),
+        SignalKind::alarm(),
+    ];
+    let mut signals: Vec<_> = kinds
+        .into_iter()
+        .filter_map(|kind| signal(kind).ok())
+        .collect();
+    std::future::poll_fn(|context| {
+        for signal in &mut signals {
+            while signal.poll_recv(context).is_ready() {
+                tracing::info!("a signal without a meaning here was ignored");
+            }
+        }
+        Poll::<()>::Pending
+    })
+    .await;
 }
 
 impl From<Fatal> for Failure {
