@@ -1,5 +1,6 @@
 //! What a verb answers: the same content for people and as JSON, printed in one place.
 
+use crate::shown::shown;
 use crate::{Exit, Failure};
 use metrology::uncertainty::Verdict;
 use serde::Serialize;
@@ -69,13 +70,13 @@ impl Answer {
         let mut text = if json {
             json_lines(&self.json)
         } else {
-            self.text
+            shown(&self.text).into_owned()
         };
         if !text.is_empty() && !text.ends_with('\n') {
             text.push('\n');
         }
         if !json && !self.talk.is_empty() {
-            eprintln!("{}", self.talk.trim_end());
+            eprintln!("{}", shown(self.talk.trim_end()));
         }
         stdout(&text)?;
         if let Some(complaint) = &self.complaint {
@@ -112,9 +113,14 @@ pub fn tell_failure(failure: &Failure, json: bool) {
 fn tell(failure: &Failure) {
     // Not printed, since that panics where the terminal is gone; then there is nobody to tell.
     let mut err = std::io::stderr().lock();
-    let _ = writeln!(err, "{} {}", label("error:", "1;31"), failure.message);
+    let _ = writeln!(
+        err,
+        "{} {}",
+        label("error:", "1;31"),
+        shown(&failure.message)
+    );
     if let Some(hint) = &failure.hint {
-        let _ = writeln!(err, "{} {hint}", label("hint:", "1;36"));
+        let _ = writeln!(err, "{} {}", label("hint:", "1;36"), shown(hint));
     }
 }
 

@@ -9,6 +9,7 @@ mod failure;
 mod layout;
 mod outcome_text;
 mod paths;
+mod shown;
 mod verb;
 mod watch;
 

@@ -395,3 +395,24 @@ fn out_of_tolerance_is_told_by_the_exit_code_too() {
         "nothing is open, and nothing is out"
     );
 }
+
+/// A name with marks that turn the direction of what follows is shown with their numbers, and kept as it is.
+#[test]
+fn a_name_that_would_read_otherwise_is_shown_as_it_is() {
+    let home = Home::new();
+    let name = "seat \u{202e}7-A\u{200b}";
+    home.done(&["session", "open", name]);
+    for args in [&["session", "list"][..], &["session", "show"], &["status"]] {
+        let text = home.done(args);
+        assert!(
+            text.contains("seat \\u{202e}7-A\\u{200b}"),
+            "{args:?}: {text}"
+        );
+        assert!(!text.contains('\u{202e}'), "{args:?}: {text}");
+    }
+    let (record, _) = home.json(&["session", "show"]);
+    assert!(record.to_string().contains(name), "{record}");
+    home.done(&["export", "1", "--to", "r.html"]);
+    let page = std::fs::read_to_string(home.path().join("r.html")).unwrap();
+    assert!(page.contains("seat \\u{202e}7-A") && !page.contains('\u{202e}'));
+}

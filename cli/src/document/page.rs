@@ -3,6 +3,7 @@
 //! The template library escapes all text that is put into it.
 
 use super::{plot, utc};
+use crate::shown::shown;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use protocol::sheet::{Figure, Part};
 
@@ -35,7 +36,7 @@ pub fn page(title: &str, body: &Markup) -> String {
     let mut page = page.into_string();
     page.push('\n');
     page.retain(is_text);
-    page
+    shown(&page).into_owned()
 }
 
 /// What is left out, HTML and SVG cannot hold: control characters, and two that are none.

@@ -2,6 +2,7 @@
 //! either: every colour stands beside a word.
 
 use super::digits::{Form, LOWEST_OF_CELLS, LOWEST_OF_HALVES};
+use crate::shown::shown;
 use protocol::screen::{Meaning, Units};
 use ratatui::style::{Color, Modifier, Style};
 use std::borrow::Cow;
@@ -36,7 +37,10 @@ impl Look {
     /// A text in letters that the terminal has.
     #[must_use]
     pub fn text<'a>(self, text: &'a str) -> Cow<'a, str> {
-        if self.blocks || text.is_ascii() {
+        if self.blocks {
+            return shown(text);
+        }
+        if text.is_ascii() {
             return Cow::Borrowed(text);
         }
         let mut plain = String::with_capacity(text.len());
