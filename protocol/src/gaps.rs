@@ -1,8 +1,8 @@
 //! Gaps in a stretch that is recorded: the cable was away, the computer slept, the store refused. What was read before and
 //! after counts where it has its own place or angle; nothing is made up for the time between, and the outcome says so.
 
+use crate::evidence::stretch;
 use crate::evidence::{Evidence, Reading, Time};
-use crate::stretch;
 use metrology::Counted;
 
 /// A silence shorter than this, s, is none: a loaded computer may be late by so much.

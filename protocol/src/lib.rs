@@ -21,5 +21,4 @@ mod rest;
 pub mod screen;
 pub mod sheet;
 pub mod step;
-pub mod stretch;
 pub mod typed;

@@ -8,9 +8,9 @@ mod sums;
 use crate::store::{MOST_HELD, ReadingRow};
 use metrology::setup::Setup;
 use protocol::api::SoFar;
+use protocol::evidence::stretch::{self, Stretch};
 use protocol::evidence::{CableReadings, Marks, Reading, Readings, Time};
 use protocol::plan::Plan;
-use protocol::stretch::{self, Stretch};
 use std::collections::BTreeMap;
 use sums::Sums;
 

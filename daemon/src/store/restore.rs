@@ -7,10 +7,10 @@ use super::gate::{Call, ask};
 use super::rows::{Found, Learned};
 use metrology::dial::IndicatorCheck;
 use metrology::setup::Setup;
+use protocol::evidence::stretch;
 use protocol::evidence::{Evidence, Readings, Time};
 use protocol::plan::Plan;
 use protocol::record::{CableSettings, SessionInfo};
-use protocol::stretch;
 use rusqlite::{Connection, OptionalExtension, params};
 use std::collections::BTreeMap;
 

@@ -3,13 +3,13 @@
 mod mark;
 mod place;
 mod reading;
+pub mod stretch;
 
 pub use mark::{Mark, MarkLine, MarkSource, MarkValue};
 pub use place::Place;
 pub use reading::{Reading, Time};
 
 use crate::log::Log;
-use crate::stretch;
 use metrology::{Length, Shown};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;

@@ -4,10 +4,10 @@ use metrology::runout::RunoutSums;
 use metrology::setup::Setup;
 use metrology::sweep::SweepSums;
 use protocol::api::SoFar;
+use protocol::evidence::stretch::Stretch;
 use protocol::evidence::{CableReadings, Reading, Readings, Time};
 use protocol::plan::Plan;
 use protocol::step::Recorded;
-use protocol::stretch::Stretch;
 
 /// A position this old, s, is not where the table stands now.
 const POSITION_LASTS_S: f64 = 1.0;

@@ -1,6 +1,6 @@
 //! Stretches of time whose readings all count: where they begin and end, as their marks say.
 
-use crate::evidence::{Mark, Place, Time};
+use super::{Mark, Place, Time};
 
 /// A stretch of time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
