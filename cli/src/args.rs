@@ -90,6 +90,15 @@ pub enum Verb {
     /// The live view: reading, residual, tap; keys mark, undo, next step, note
     #[command(after_help = "Quitting it leaves the daemon running.")]
     Watch,
+    /// The live page, for tablets and telephones: open it, close it, or print its links
+    #[command(
+        after_help = "Without on or off it prints the links again.\n\nExamples:\n  conewright page on\n  conewright page on --lan\n  conewright page on --lan --view-only\n  conewright page off"
+    )]
+    Page {
+        /// What to do
+        #[command(subcommand)]
+        verb: Option<PageVerb>,
+    },
     /// Open, list, show or close a session: one set-up of one part
     #[command(subcommand)]
     Session(SessionVerb),
@@ -242,6 +251,29 @@ pub struct ExportArgs {
     /// In a .csv: decimal commas, and semicolons between the columns
     #[arg(long)]
     pub decimal_comma: bool,
+}
+
+/// What `page` does.
+#[derive(Debug, Clone, Subcommand)]
+pub enum PageVerb {
+    /// Open it, with new links; those from before become invalid
+    On(PageOnArgs),
+    /// Close it at once
+    Off,
+}
+
+/// For whom the page is opened.
+#[derive(Debug, Clone, Args)]
+pub struct PageOnArgs {
+    /// For other computers in the shop's network too; the link is shown as a code for a telephone
+    #[arg(long)]
+    pub lan: bool,
+    /// The port: 8714 unless stated, and any that is free for 0
+    #[arg(long, value_name = "N")]
+    pub port: Option<u16>,
+    /// Make no link that may mark
+    #[arg(long)]
+    pub view_only: bool,
 }
 
 /// A wheel and how fast it is to turn.

@@ -14,7 +14,7 @@ pub(crate) fn text(directory: &Path, which: Which, program: &str) -> Result<Stri
 }
 
 /// The cautions that belong to the steps of a session.
-fn cautions(record: &Record) -> Vec<String> {
+pub(crate) fn cautions(record: &Record) -> Vec<String> {
     let work: Vec<Occasion> = record
         .steps
         .iter()

@@ -6,6 +6,7 @@ use crate::clock::{Clock, SystemClock};
 use crate::engine::{Engine, EngineParts, Serve, ServePedal};
 use crate::fatal::Fatal;
 use crate::home::Home;
+use crate::page::{Page, Paper};
 use crate::pedal;
 use crate::program::PROGRAM;
 use crate::reload::ConfigSource;
@@ -41,6 +42,8 @@ pub struct Parts {
     pub boot_id: String,
     /// The seam at which a test makes the store fail.
     pub gate: Box<dyn Gate>,
+    /// The documents that the live page makes of a record, beside its JSON.
+    pub papers: Vec<Paper>,
 }
 
 impl Parts {
@@ -61,6 +64,7 @@ impl Parts {
             clock: Arc::new(SystemClock),
             boot_id: boot_id(),
             gate: Box::new(NoFault),
+            papers: Vec::new(),
         }
     }
 }
@@ -92,6 +96,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         clock,
         boot_id,
         gate,
+        papers,
     } = parts;
     let directory = home.directory().to_owned();
     let (store, restored, timeline) = open_store(&directory, gate, &*clock, &boot_id)?;
@@ -121,7 +126,13 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     let mut engine = tokio::spawn(engine.run(engine_stops));
     let (stop_serving, serving_stops) = watch::channel(false);
     let (phase, phases) = watch::channel(Phase::Open);
-    let api = Api::new(handle, directory, phases, stop_serving.clone());
+    let api = Api::new(
+        handle,
+        directory,
+        phases,
+        stop_serving.clone(),
+        Arc::new(Page::new(papers)),
+    );
     let no_thread = |source| Fatal::File {
         path: home.directory().to_owned(),
         doing: "begin a thread for requests to",

@@ -18,7 +18,7 @@ pub fn read(name: &str) -> String {
     fs::read_to_string(top().join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
 }
 
-/// All files below a folder with this ending, hidden and built ones left out.
+/// All files below a folder with this ending, those that are hidden, built or fetched left out.
 pub fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
     let mut found = Vec::new();
     let mut folders = vec![folder.to_owned()];
@@ -26,7 +26,7 @@ pub fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
         for entry in fs::read_dir(folder).unwrap() {
             let path = entry.unwrap().path();
             let name = path.file_name().unwrap().to_string_lossy().into_owned();
-            if name.starts_with('.') || name == "target" {
+            if name.starts_with('.') || name == "target" || name == "node_modules" {
                 continue;
             }
             if path.is_dir() {

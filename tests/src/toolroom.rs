@@ -320,6 +320,21 @@ impl Toolroom {
         }
     }
 
+    /// Stops the daemon in its tracks, or lets it go on.
+    ///
+    /// # Panics
+    /// When this test started none.
+    pub fn freeze_daemon(&self, is_frozen: bool) {
+        use rustix::process::{Pid, Signal, kill_process};
+        let child = self.daemon.as_ref().expect("a daemon to freeze");
+        let signal = if is_frozen {
+            Signal::STOP
+        } else {
+            Signal::CONT
+        };
+        kill_process(Pid::from_child(child), signal).unwrap();
+    }
+
     /// Waits until something holds.
     ///
     /// # Panics

@@ -18,8 +18,8 @@ use crate::{Failure, Paths};
 use hyper::Method;
 use protocol::api::{
     ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    SessionClosed, SessionFilter, SessionList, SessionOpened, Status, StepClosed, StepOpened,
-    Undone, path,
+    PageRequest, PageState, SessionClosed, SessionFilter, SessionList, SessionOpened, Status,
+    StepClosed, StepOpened, Undone, path,
 };
 use protocol::record::Record;
 use protocol::step::StepOptions;
@@ -183,6 +183,30 @@ impl Client {
             text: text.to_owned(),
         };
         self.post(path::NOTES, &request).await
+    }
+
+    /// The live page as it is.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn page(&self) -> Result<PageState, ClientError> {
+        self.get(path::PAGE).await
+    }
+
+    /// Opens the live page.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn open_page(&self, request: &PageRequest) -> Result<PageState, ClientError> {
+        self.post(path::PAGE, request).await
+    }
+
+    /// Closes the live page.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn close_page(&self) -> Result<PageState, ClientError> {
+        self.ask(Method::POST, path::PAGE_CLOSE, None).await
     }
 
     /// Stops the daemon, of whatever version it is.

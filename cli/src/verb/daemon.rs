@@ -2,10 +2,12 @@
 
 use super::log;
 use crate::client::{Client, ClientError, block_on};
+use crate::document::csv::{self, Decimal};
+use crate::document::html;
 use crate::{Answer, Failure, Paths};
 use config::Config;
 use daemon::reload::{self, ConfigSource};
-use daemon::{Fatal, Home, Parts, Socket};
+use daemon::{Fatal, Home, Paper, Parts, Socket};
 use rustix::fs::Mode;
 use rustix::process::{setsid, umask};
 use serde_json::json;
@@ -50,8 +52,28 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
             () = let_go => tracing::info!("whoever held it is gone"),
         }
     };
-    daemon::run_blocking(Parts::real(home, socket, config, source), stop)?;
+    let parts = Parts {
+        papers: papers(),
+        ..Parts::real(home, socket, config, source)
+    };
+    daemon::run_blocking(parts, stop)?;
     Answer::new("", &json!({ "stopped": true }))
+}
+
+/// The documents that the live page makes of a record.
+fn papers() -> Vec<Paper> {
+    vec![
+        Paper {
+            ending: "html",
+            kind: "text/html; charset=utf-8",
+            write: |record| html::write(&record).into_bytes(),
+        },
+        Paper {
+            ending: "csv",
+            kind: "text/csv; charset=utf-8",
+            write: |record| csv::write(&record, Decimal::Point).into_bytes(),
+        },
+    ]
 }
 
 /// The configuration, and where a changed one comes from: also a file that is not there yet, since the daemon

@@ -9,6 +9,7 @@ mod history;
 mod log;
 mod manual;
 mod mark;
+mod page;
 mod pedal;
 mod replay;
 mod session;
@@ -21,7 +22,7 @@ mod unknown;
 mod verify;
 mod wheel;
 
-use crate::args::{CableVerb, Cli, DaemonVerb, PedalVerb, StoreVerb, Verb};
+use crate::args::{CableVerb, Cli, DaemonVerb, PageVerb, PedalVerb, StoreVerb, Verb};
 use crate::client::{Client, block_on};
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
@@ -56,6 +57,10 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             let screen = configuration(named_config)?.screen;
             return watch::run(Client::new(&paths()?), screen);
         }
+        Verb::Page {
+            verb: Some(PageVerb::On(args)),
+        } => asking(&paths()?, async |client| page::on(client, &args).await),
+        Verb::Page { verb } => page::look_or_close(&paths()?, verb),
         Verb::Session(verb) => asking(&paths()?, async |client| session::run(client, verb).await),
         Verb::Step(verb) => asking(&paths()?, async |client| step::run(client, *verb).await),
         Verb::Mark(args) => asking(&paths()?, async |client| mark::mark(client, args).await),

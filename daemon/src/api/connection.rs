@@ -6,6 +6,8 @@
 use super::patient::Patient;
 use super::phase::Phase;
 use axum::Router;
+use hyper::Request;
+use hyper::body::Incoming;
 use hyper::server::conn::http1;
 use hyper::service::{Service, service_fn};
 use hyper_util::rt::{TokioIo, TokioTimer};
@@ -16,7 +18,7 @@ use std::io;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
-use tokio::io::Interest;
+use tokio::io::{AsyncRead, AsyncWrite, Interest};
 use tokio::net::UnixStream;
 use tokio::runtime::Handle;
 use tokio::sync::watch;
@@ -44,10 +46,11 @@ pub(super) async fn placed(stream: UnixStream, terms: Terms, has_asked: Arc<Atom
     let served = match begun {
         Ok(true) => {
             has_asked.store(true, Ordering::Relaxed);
-            beside_the_readings(stream, terms, has_asked).await
+            beside_the_readings(stream, terms).await
         }
         Ok(false) => {
-            connection(stream, terms, has_asked, true).await;
+            let asked = move |_: &mut Request<_>| has_asked.store(true, Ordering::Relaxed);
+            connection(stream, terms.router, terms.phase, asked, true).await;
             Ok(())
         }
         Err(error) => Err(error),
@@ -77,16 +80,12 @@ async fn begins_to_watch(stream: &UnixStream) -> io::Result<bool> {
 }
 
 /// Serves a live view on the thread of the readings, and nothing else over its connection. Given up, it ends there too.
-async fn beside_the_readings(
-    stream: UnixStream,
-    terms: Terms,
-    has_asked: Arc<AtomicBool>,
-) -> io::Result<()> {
+async fn beside_the_readings(stream: UnixStream, terms: Terms) -> io::Result<()> {
     let stream = stream.into_std()?;
     let readings = terms.readings.clone();
     let work = async move {
         let stream = UnixStream::from_std(stream)?;
-        connection(stream, terms, has_asked, false).await;
+        connection(stream, terms.router, terms.phase, |_| (), false).await;
         Ok(())
     };
     let mut task = AbortOnDrop(readings.spawn(work));
@@ -102,16 +101,17 @@ impl Drop for AbortOnDrop {
     }
 }
 
-async fn connection(
-    stream: UnixStream,
-    terms: Terms,
-    has_asked: Arc<AtomicBool>,
+/// Serves one connection until it ends. `before` sees each request first.
+pub(crate) async fn connection(
+    stream: impl AsyncRead + AsyncWrite + Unpin,
+    router: Router,
+    mut phase: watch::Receiver<Phase>,
+    before: impl Fn(&mut Request<Incoming>),
     more_than_one_request: bool,
 ) {
-    let mut phase = terms.phase;
-    let routed = TowerToHyperService::new(terms.router);
-    let service = service_fn(move |request| {
-        has_asked.store(true, Ordering::Relaxed);
+    let routed = TowerToHyperService::new(router);
+    let service = service_fn(move |mut request| {
+        before(&mut request);
         routed.call(request)
     });
     let connection = http1::Builder::new()

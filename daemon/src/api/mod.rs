@@ -2,16 +2,17 @@
 //!
 //! No path that a client names is ever opened: sessions are named by number.
 
-mod connection;
+pub(crate) mod connection;
 mod events;
 mod patient;
 mod phase;
-mod reply;
-mod router;
+pub(crate) mod places;
+pub(crate) mod reply;
+pub(crate) mod router;
 mod serve;
 mod state;
-mod stored;
+pub(crate) mod stored;
 
 pub(crate) use phase::Phase;
 pub(crate) use serve::Server;
-pub(crate) use state::Api;
+pub(crate) use state::{Api, LivePage};

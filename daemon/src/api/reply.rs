@@ -2,7 +2,7 @@
 
 use crate::program::PROGRAM;
 use axum::Json;
-use axum::body::Body;
+use axum::body::{Body, Bytes};
 use axum::extract::Request;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
@@ -15,9 +15,22 @@ use std::time::Duration;
 const BODY_PATIENCE: Duration = Duration::from_secs(10);
 
 /// Reads a request's body; an empty one is an object without fields.
-pub(super) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Refusal> {
-    let read = axum::body::to_bytes(request.into_body(), MAX_BODY);
-    let bytes = tokio::time::timeout(BODY_PATIENCE, read)
+pub(crate) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Refusal> {
+    let bytes = bytes(request.into_body()).await?;
+    let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
+    serde_json::from_slice(text).map_err(|error| {
+        Refusal::new(
+            Code::BadRequest,
+            format!("the request cannot be read: {error}"),
+        )
+        .hint("the client may be of another version than the daemon: stop it with `conewright daemon stop`, and repeat the command")
+    })
+}
+
+/// Reads a body, which may be so long and take so long.
+pub(crate) async fn bytes(body: Body) -> Result<Bytes, Refusal> {
+    let read = axum::body::to_bytes(body, MAX_BODY);
+    tokio::time::timeout(BODY_PATIENCE, read)
         .await
         .map_err(|_| {
             Refusal::new(
@@ -44,15 +57,7 @@ pub(super) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Ref
                 )
                 .hint("send the whole request at once")
             }
-        })?;
-    let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
-    serde_json::from_slice(text).map_err(|error| {
-        Refusal::new(
-            Code::BadRequest,
-            format!("the request cannot be read: {error}"),
-        )
-        .hint("the client may be of another version than the daemon: stop it with `conewright daemon stop`, and repeat the command")
-    })
+        })
 }
 
 fn is_too_large(error: &axum::Error) -> bool {
@@ -68,7 +73,7 @@ fn is_too_large(error: &axum::Error) -> bool {
 }
 
 /// The reply to a request.
-pub(super) fn reply<T: Serialize>(result: Result<T, Refusal>) -> Response {
+pub(crate) fn reply<T: Serialize>(result: Result<T, Refusal>) -> Response {
     match result {
         Ok(body) => enveloped(StatusCode::OK, body),
         Err(refusal) => refused(status(refusal.code), refusal),
@@ -76,7 +81,7 @@ pub(super) fn reply<T: Serialize>(result: Result<T, Refusal>) -> Response {
 }
 
 /// A refusal with a status of its own.
-pub(super) fn refused(status: StatusCode, refusal: Refusal) -> Response {
+pub(crate) fn refused(status: StatusCode, refusal: Refusal) -> Response {
     enveloped(status, refusal)
 }
 
@@ -90,7 +95,7 @@ fn enveloped<T: Serialize>(status: StatusCode, body: T) -> Response {
 }
 
 /// A body that is sent as it is.
-pub(super) fn whole(kind: &'static str, body: Body) -> Response {
+pub(crate) fn whole(kind: &'static str, body: Body) -> Response {
     (
         [("content-type", kind), ("cache-control", "no-store")],
         body,
@@ -116,6 +121,7 @@ fn status(code: Code) -> StatusCode {
         Code::StoreFull => StatusCode::INSUFFICIENT_STORAGE,
         Code::StoreFailed => StatusCode::SERVICE_UNAVAILABLE,
         Code::NotFound => StatusCode::NOT_FOUND,
+        Code::NotAllowed => StatusCode::FORBIDDEN,
         Code::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
         Code::BadRequest => StatusCode::BAD_REQUEST,
         Code::Internal => StatusCode::INTERNAL_SERVER_ERROR,

@@ -11,12 +11,24 @@ use axum::response::Response;
 use axum::routing::{get, post};
 use protocol::api::{Code, Done, Refusal, path};
 use protocol::step::StepOptions;
+use std::sync::Arc;
 
 /// The paths, each with what answers it.
 pub(super) fn router(api: Api) -> Router {
+    shared()
+        .route(path::EVENTS, get(events::events))
+        .route(path::PAGE, get(page_state).post(open_page))
+        .route(path::PAGE_CLOSE, post(close_page))
+        .route(path::STOP, post(stop))
+        .fallback(no_path)
+        .method_not_allowed_fallback(no_method)
+        .with_state(api)
+}
+
+/// What the live page may ask as well.
+pub(crate) fn shared() -> Router<Api> {
     Router::new()
         .route(path::STATUS, get(status))
-        .route(path::EVENTS, get(events::events))
         .route(path::SESSIONS, get(stored::sessions).post(open_session))
         .route(path::SESSION_CLOSE, post(close_session))
         .route(path::RECORD, get(stored::record))
@@ -28,10 +40,6 @@ pub(super) fn router(api: Api) -> Router {
         .route(path::CLAMP, post(clamp))
         .route(path::GROUND, post(ground))
         .route(path::NOTES, post(note))
-        .route(path::STOP, post(stop))
-        .fallback(no_path)
-        .method_not_allowed_fallback(no_method)
-        .with_state(api)
 }
 
 async fn status(State(api): State<Api>) -> Response {
@@ -109,19 +117,35 @@ async fn note(State(api): State<Api>, request: Request) -> Response {
     })
 }
 
+async fn page_state(State(api): State<Api>) -> Response {
+    reply(Ok(api.page.state().await))
+}
+
+async fn open_page(State(api): State<Api>, request: Request) -> Response {
+    reply(match body(request).await {
+        Ok(request) => Arc::clone(&api.page).open(api, request).await,
+        Err(refusal) => Err(refusal),
+    })
+}
+
+async fn close_page(State(api): State<Api>) -> Response {
+    api.page.close().await;
+    reply(Ok(api.page.state().await))
+}
+
 /// The reply goes out first: requests that have begun are answered before anything else stops.
 async fn stop(State(api): State<Api>) -> Response {
     api.stop.send_replace(true);
     reply(Ok(Done {}))
 }
 
-async fn no_path(uri: Uri) -> Response {
+pub(crate) async fn no_path(uri: Uri) -> Response {
     let refusal = Refusal::new(Code::NotFound, format!("there is no `{}` here", uri.path()))
         .hint("the client may be of another version than the daemon");
     refused(StatusCode::NOT_FOUND, refusal)
 }
 
-async fn no_method(method: Method, uri: Uri) -> Response {
+pub(crate) async fn no_method(method: Method, uri: Uri) -> Response {
     let refusal = Refusal::new(
         Code::BadRequest,
         format!("`{}` does not take {method}", uri.path()),

@@ -4,18 +4,15 @@
 
 use super::connection::{Terms, placed};
 use super::phase::Phase;
+use super::places::Places;
 use super::router::router;
 use super::state::Api;
-use std::collections::VecDeque;
 use std::io;
 use std::os::unix::net::UnixListener as StdListener;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tokio::net::{UnixListener, UnixStream};
 use tokio::runtime::{Builder, Handle};
 use tokio::sync::{oneshot, watch};
-use tokio::task::{AbortHandle, JoinSet};
 use tokio::time::Instant;
 
 /// Connections at a time. A further one takes the place of the oldest that has asked for nothing, or else waits in
@@ -36,16 +33,7 @@ pub(crate) struct Server {
     phase: watch::Sender<Phase>,
     /// Where the readings are.
     readings: Handle,
-    connections: JoinSet<()>,
-    /// The open connections, the oldest first.
-    places: VecDeque<Place>,
-}
-
-/// One connection's place.
-struct Place {
-    task: AbortHandle,
-    /// Whether a whole request has come over it.
-    has_asked: Arc<AtomicBool>,
+    places: Places,
 }
 
 impl Server {
@@ -65,8 +53,7 @@ impl Server {
             api,
             phase,
             readings: Handle::current(),
-            connections: JoinSet::new(),
-            places: VecDeque::new(),
+            places: Places::new(MOST_CONNECTIONS),
         };
         let listener = {
             let _inside = runtime.enter();
@@ -91,10 +78,10 @@ impl Server {
         };
         let own_user = rustix::process::geteuid().as_raw();
         loop {
-            let has_place = self.make_place();
+            let has_place = self.places.make();
             let accepted = tokio::select! {
                 accepted = listener.accept(), if has_place => accepted,
-                Some(_) = self.connections.join_next() => continue,
+                Some(_) = self.places.connections.join_next() => continue,
                 _ = stop.wait_for(|stop| *stop) => break,
             };
             let stream = match accepted {
@@ -108,10 +95,9 @@ impl Server {
             if !is_own(&stream, own_user) {
                 continue;
             }
-            let has_asked = Arc::new(AtomicBool::new(false));
-            let work = placed(stream, terms.clone(), Arc::clone(&has_asked));
-            let task = self.connections.spawn(work);
-            self.places.push_back(Place { task, has_asked });
+            let terms = terms.clone();
+            self.places
+                .serve(|has_asked| placed(stream, terms, has_asked));
             // It reads what was sent already before any other may take its place.
             tokio::task::yield_now().await;
         }
@@ -119,34 +105,14 @@ impl Server {
         self.end().await;
     }
 
-    /// Whether there is a place for one more. When all are taken, the oldest connection over which nothing was asked
-    /// gives its own up: whoever only holds connections keeps nobody out.
-    fn make_place(&mut self) -> bool {
-        if self.places.len() < MOST_CONNECTIONS {
-            return true;
-        }
-        self.places.retain(|place| !place.task.is_finished());
-        if self.places.len() < MOST_CONNECTIONS {
-            return true;
-        }
-        let idle = |place: &Place| !place.has_asked.load(Ordering::Relaxed);
-        let oldest = self.places.iter().position(idle);
-        match oldest.and_then(|oldest| self.places.remove(oldest)) {
-            Some(place) => {
-                place.task.abort();
-                true
-            }
-            None => false,
-        }
-    }
-
     async fn end(mut self) {
+        self.api.page.close().await;
         self.phase.send_replace(Phase::Draining);
         let deadline = Instant::now() + DRAIN;
         // A live view ends in the next phase only.
-        while self.connections.len() > self.api.watching() {
+        while self.places.connections.len() > self.api.watching() {
             tokio::select! {
-                _ = self.connections.join_next() => {}
+                _ = self.places.connections.join_next() => {}
                 () = tokio::time::sleep_until(deadline) => {
                     tracing::warn!("a request was not answered before the daemon stopped");
                     break;
@@ -154,10 +120,10 @@ impl Server {
             }
         }
         self.phase.send_replace(Phase::Closing);
-        let ended = async { while self.connections.join_next().await.is_some() {} };
+        let ended = async { while self.places.connections.join_next().await.is_some() {} };
         if tokio::time::timeout(CLOSE, ended).await.is_err() {
             // A client that does not read is not waited for.
-            self.connections.shutdown().await;
+            self.places.connections.shutdown().await;
         }
     }
 }

@@ -2,14 +2,31 @@
 
 use super::phase::Phase;
 use crate::engine::Handle;
+use futures_util::future::BoxFuture;
+use protocol::api::{PageRequest, PageState, Refusal};
 use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::{Semaphore, watch};
 
 /// Live views at a time; each costs the memory of what it is behind.
-pub(super) const MOST_WATCHERS: usize = 32;
+pub(crate) const MOST_WATCHERS: usize = 32;
 /// Sessions that are read out of the store at a time; each may be large.
 pub(super) const MOST_READERS: usize = 2;
+
+/// What opens and closes the live page. The page is served by what it is asked through, and so stands above it.
+pub(crate) trait LivePage: Send + Sync {
+    /// Opens it with new links; those from before become invalid.
+    ///
+    /// # Errors
+    /// The port cannot be had, or the computer is in no local network.
+    fn open(&self, api: Api, request: PageRequest) -> BoxFuture<'_, Result<PageState, Refusal>>;
+
+    /// Closes it and every connection to it.
+    fn close(&self) -> BoxFuture<'_, ()>;
+
+    /// Whether it is open, and for whom.
+    fn state(&self) -> BoxFuture<'_, PageState>;
+}
 
 /// What every request may need.
 #[derive(Clone)]
@@ -22,6 +39,7 @@ pub(crate) struct Api {
     pub stop: watch::Sender<bool>,
     pub watchers: Arc<Semaphore>,
     pub readers: Arc<Semaphore>,
+    pub page: Arc<dyn LivePage>,
 }
 
 impl Api {
@@ -30,6 +48,7 @@ impl Api {
         directory: PathBuf,
         phase: watch::Receiver<Phase>,
         stop: watch::Sender<bool>,
+        page: Arc<dyn LivePage>,
     ) -> Self {
         Self {
             engine,
@@ -38,6 +57,7 @@ impl Api {
             stop,
             watchers: Arc::new(Semaphore::new(MOST_WATCHERS)),
             readers: Arc::new(Semaphore::new(MOST_READERS)),
+            page,
         }
     }
 

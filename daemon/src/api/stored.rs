@@ -75,7 +75,7 @@ pub(super) async fn record(State(api): State<Api>, Path(id): Path<String>) -> Re
 }
 
 /// A body in pieces, which gives its place among the readers back when it was sent or given up.
-fn in_pieces(bytes: Bytes, place: OwnedSemaphorePermit) -> Body {
+pub(crate) fn in_pieces(bytes: Bytes, place: OwnedSemaphorePermit) -> Body {
     let stream = futures_util::stream::unfold((bytes, place), async |(mut bytes, place)| {
         if bytes.is_empty() {
             return None;
@@ -86,7 +86,7 @@ fn in_pieces(bytes: Bytes, place: OwnedSemaphorePermit) -> Body {
     Body::from_stream(stream)
 }
 
-async fn read<T: Send + 'static>(
+pub(crate) async fn read<T: Send + 'static>(
     api: &Api,
     not_done: &str,
     work: impl FnOnce(&Api) -> Result<T, StoreError> + Send + 'static,

@@ -1,5 +1,6 @@
 //! How the API asks the engine.
 
+use super::configured::Configured;
 use super::request::{Answer, Change, Query, Subscription};
 use crate::clock::Clock;
 use protocol::api::{
@@ -105,6 +106,19 @@ impl Handle {
         let sent = self.queries.send(Query::Status(answer)).await;
         sent.map_err(|_| stopping())?;
         answered.await.map_err(|_| stopping())
+    }
+
+    /// The configuration of now.
+    pub async fn configured(&self) -> Result<Box<Configured>, Refusal> {
+        let (answer, answered) = oneshot::channel();
+        let sent = self.queries.send(Query::Configured(answer)).await;
+        sent.map_err(|_| stopping())?;
+        answered.await.map_err(|_| stopping())
+    }
+
+    /// The steady clock, s.
+    pub fn now_s(&self) -> f64 {
+        self.clock.steady_ns() as f64 / 1e9
     }
 
     pub async fn subscribe(&self) -> Result<Subscription, Refusal> {

@@ -5,6 +5,7 @@
 //! rows to the store, and puts the draft in force when the store has committed them. Readings go on to the clients meanwhile.
 
 mod commit;
+mod configured;
 mod double_press;
 mod draft;
 mod feed;
@@ -34,6 +35,7 @@ mod waiting;
 mod waiting_mark;
 mod write_queue;
 
+pub(crate) use configured::Configured;
 pub(crate) use handle::Handle;
 pub use pedal::ServePedal;
 pub(crate) use request::Subscription;

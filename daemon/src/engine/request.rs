@@ -1,5 +1,6 @@
 //! What clients may ask of the engine.
 
+use super::configured::Configured;
 use axum::body::Bytes;
 use protocol::api::{
     ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
@@ -33,6 +34,7 @@ pub(crate) enum Change {
 pub(crate) enum Query {
     Status(oneshot::Sender<Box<Status>>),
     Subscribe(oneshot::Sender<Subscription>),
+    Configured(oneshot::Sender<Box<Configured>>),
     /// The daemon stops: the engine rejects the mark that waits.
     StopWaiting,
 }

@@ -1,5 +1,6 @@
 //! How the engine handles requests: it drafts each change from the state that the one before left, and answers queries at once.
 
+use super::configured::Configured;
 use super::draft::Drafted;
 use super::request::{Change, Query, Subscription};
 use super::session::{Session, no_session};
@@ -111,6 +112,11 @@ impl Engine {
                 self.drop_waiting("the daemon is stopping");
             }
             Query::Status(answer) => drop(answer.send(Box::new(self.status(now)))),
+            Query::Configured(answer) => {
+                self.take_configuration();
+                let configured = Configured::new(&self.config, &self.learned);
+                drop(answer.send(Box::new(configured)));
+            }
             Query::Subscribe(answer) => {
                 let subscription = Subscription {
                     snapshot: feed::event(&Live::Snapshot(Box::new(self.status(now)))),

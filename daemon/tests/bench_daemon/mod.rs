@@ -226,6 +226,11 @@ impl Place {
         let socket = Socket::listen(&self.socket(), &home)?;
         let (lines, reload) = (Arc::clone(lines), Arc::clone(&self.reload));
         Ok(Parts {
+            papers: vec![conewright_daemon::Paper {
+                ending: "html",
+                kind: "text/html; charset=utf-8",
+                write: |record| record.session.name.into_bytes(),
+            }],
             home,
             socket,
             config: self.config.clone(),

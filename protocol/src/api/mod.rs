@@ -9,11 +9,13 @@
 //! Requests without content (close, undo, stop) may have an empty body, and their reply's body is an object
 //! that may be empty.
 
+mod page;
 mod refusal;
 mod requests;
 mod setup;
 mod status;
 
+pub use page::{PAGE_PORT, PageRequest, PageState, SetupPlan};
 pub use refusal::{Code, Refusal};
 pub use requests::{
     ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
@@ -78,6 +80,10 @@ pub mod path {
     pub const GROUND: &str = "/v1/ground";
     /// POST [`super::NoteRequest`], reply [`super::Done`].
     pub const NOTES: &str = "/v1/notes";
+    /// GET: [`super::PageState`]; POST [`super::PageRequest`]: opens the live page, reply [`super::PageState`].
+    pub const PAGE: &str = "/v1/page";
+    /// POST, no body: closes the live page, reply [`super::PageState`].
+    pub const PAGE_CLOSE: &str = "/v1/page/close";
     /// POST, no body: stops the daemon, reply [`super::Done`] before it does.
     pub const STOP: &str = "/v1/stop";
 }

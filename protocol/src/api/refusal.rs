@@ -44,6 +44,8 @@ pub enum Code {
     BadRequest,
     /// The evidence cannot be computed with.
     NoOutcome,
+    /// The live page was asked without a valid link, from another site, or for more than its link allows.
+    NotAllowed,
     /// A fault of the program's own.
     Internal,
 }

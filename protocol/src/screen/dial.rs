@@ -1,6 +1,7 @@
 //! The indicator's check on known steps: the next one and how to come to it, and the error there now.
 
 use super::parts::{Advice, Column, Listing, Meaning, Screen, Table, Value};
+use super::plot::{Line, Plot};
 use super::shown::{Open, Shown};
 use super::value::reading;
 use super::verdict;
@@ -12,6 +13,32 @@ use metrology::dial::{Direction, Step};
 use metrology::{Counted, Length, Unit};
 
 impl Shown for DialPlan {
+    /// The errors, come to from below and from above.
+    fn plot(open: &Open<'_, Self>) -> Option<Plot> {
+        let units = open.seen.units;
+        let steps = &open.found?.steps;
+        let errors = |way: fn(&Step) -> Option<f64>| {
+            let steps = steps.iter();
+            let points = steps.filter_map(|step| Some([step.nominal_mm, units.small(way(step)?)]));
+            points.collect::<Vec<_>>()
+        };
+        let series = [
+            ("from below", errors(|step| step.up_um)),
+            ("from above", errors(|step| step.down_um)),
+        ];
+        Some(Plot::Line(Line {
+            title: "Errors of the indicator".to_owned(),
+            x_label: "known step, mm".to_owned(),
+            y_label: format!("error, {}", units.small_sign()),
+            series: series
+                .into_iter()
+                .filter(|(_, points)| !points.is_empty())
+                .map(|(name, points)| (name.to_owned(), points))
+                .collect(),
+            limits: None,
+        }))
+    }
+
     const PLACE: &'static str = "known step under the indicator, as 1.2mm";
 
     fn is_under_way(status: &Status) -> bool {

@@ -7,8 +7,10 @@ mod around;
 mod clock;
 mod contact;
 mod dial;
+mod known;
 mod listed_turn;
 mod parts;
+pub mod plot;
 mod runout;
 mod seen;
 mod shown;
@@ -23,6 +25,7 @@ pub mod verdict;
 pub mod words;
 mod zero;
 
+pub use known::Known;
 pub use parts::{
     Advice, Column, Count, Entry, Fact, Listing, Meaning, NextMark, Reached, Screen, Sign, Source,
     Strip, Table, Value,
@@ -67,6 +70,14 @@ pub fn of(seen: &Seen<'_>) -> Screen {
 #[must_use]
 pub fn target(status: &Status) -> Option<Target> {
     for_kind!(status.outcome.as_ref()?, Outcome(found) => S, S::target(found))
+}
+
+/// The plot of the open step; none before there is something to draw.
+#[must_use]
+pub fn plot(seen: &Seen<'_>) -> Option<plot::Plot> {
+    let status = seen.status?;
+    let plan = plan(status)?;
+    for_kind!(&plan.work, Work(step) => S, S::plot(&opened::<S>(seen, status, step)))
 }
 
 /// What the user types to name the place of a mark, in the open step.

@@ -3,6 +3,7 @@
 use super::clock;
 use super::listed_turn;
 use super::parts::{Advice, Listing, Meaning, Screen, Strip, Value};
+use super::plot::{Plot, Round, from_first};
 use super::shown::{ENDS, NO_END, Open, Shown};
 use super::target::{Target, What};
 use super::units::Units;
@@ -18,6 +19,23 @@ use metrology::runout::{OwnAmount, RunoutOutcome, Section};
 use metrology::uncertainty::Verdict;
 
 impl Shown for RunoutPlan {
+    /// The clock, as far as it was read.
+    fn plot(open: &Open<'_, Self>) -> Option<Plot> {
+        let units = open.seen.units;
+        let points = from_first(&open.status.marks, units, |place| match place {
+            Place::Angle { angle, .. } => Some(angle.deg()),
+            _ => None,
+        });
+        (!points.is_empty()).then(|| {
+            Plot::Round(Round {
+                title: "Round the clock".to_owned(),
+                unit: units.small_sign(),
+                points,
+                high_deg: open.found.map(|runout| runout.section.high_spot_deg),
+            })
+        })
+    }
+
     const PLACE: &'static str = "angle, as 4h or 120";
 
     fn target(runout: &RunoutOutcome) -> Option<Target> {

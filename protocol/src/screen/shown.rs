@@ -1,6 +1,7 @@
 //! What each kind of step gives for its screen.
 
 use super::parts::{Advice, Listing, Screen};
+use super::plot::Plot;
 use super::seen::Seen;
 use super::target::Target;
 use super::words;
@@ -75,6 +76,11 @@ pub(super) trait Shown: Step {
 
     /// What was marked or found, row by row.
     fn listing(open: &Open<'_, Self>) -> Option<Listing>;
+
+    /// What was marked so far, as a plot.
+    fn plot(_open: &Open<'_, Self>) -> Option<Plot> {
+        None
+    }
 
     /// The last marks in a line, where the listing does not have them.
     fn marks(_open: &Open<'_, Self>) -> Option<String> {

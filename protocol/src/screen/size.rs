@@ -1,6 +1,7 @@
 //! Size: what is left on diameter, as infeed and passes; and a word that cannot be missed when there is too little.
 
 use super::parts::{Advice, Column, Listing, Meaning, Screen, Sign, Table, Value};
+use super::plot::{Line, Plot};
 use super::shown::{Open, Shown};
 use super::units::Units;
 use super::value::reading_if_any;
@@ -13,6 +14,19 @@ use metrology::Angle;
 use metrology::size::{Finish, Infeed, SizeOutcome};
 
 impl Shown for SizePlan {
+    /// What is left in each plane.
+    fn plot(open: &Open<'_, Self>) -> Option<Plot> {
+        let units = open.seen.units;
+        let planes = open.found?.planes.iter();
+        let points =
+            planes.filter_map(|plane| Some([plane.plane_mm, units.small(plane.stock_um?)]));
+        let axes = [
+            "from the gauge plane, mm".to_owned(),
+            format!("left on diameter, {}", units.small_sign()),
+        ];
+        Line::of("What is left", axes, points.collect()).map(Plot::Line)
+    }
+
     const PLACE: &'static str = "plane, mm from the gauge plane toward the small end";
 
     fn advice(open: &Open<'_, Self>) -> Advice {

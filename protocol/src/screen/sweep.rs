@@ -1,6 +1,7 @@
 //! A sweep: by stations or recorded; then the line, what it says of the half angle, and how straight it is.
 
 use super::parts::{Advice, Column, Listing, Screen, Strip, Table, Value};
+use super::plot::{Line, Plot, from_first};
 use super::shown::{Open, Shown};
 use super::target::Target;
 use super::units::{Units, arcsec};
@@ -18,6 +19,20 @@ use metrology::uncertainty::Verdict;
 use metrology::{Angle, Counted, Unit};
 
 impl Shown for SweepPlan {
+    /// The profile, as far as it was marked at stations.
+    fn plot(open: &Open<'_, Self>) -> Option<Plot> {
+        let units = open.seen.units;
+        let points = from_first(&open.status.marks, units, |place| match place {
+            Place::Station(station) => Some(station.position.mm()),
+            _ => None,
+        });
+        let axes = [
+            "from A, mm".to_owned(),
+            format!("reading from the first, {}", units.small_sign()),
+        ];
+        Line::of("Profile", axes, points).map(Plot::Line)
+    }
+
     fn target(sweep: &SweepOutcome) -> Option<Target> {
         sweep.tap.as_ref().map(Target::tap)
     }

@@ -2,6 +2,7 @@
 
 mod before;
 mod kinds;
+mod plots;
 
 use super::*;
 use crate::api::{CableState, CableStatus, MarkLine, SessionLabel, SoFar, StepLabel, WaitingMark};

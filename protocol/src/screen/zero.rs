@@ -1,6 +1,7 @@
 //! The zero step: the residual, what to tap to which reading, and when enough is enough.
 
 use super::parts::{Advice, Column, Listing, Screen, Sign, Strip, Table, Value};
+use super::plot::{Line, Plot};
 use super::shown::{Open, Shown};
 use super::target::Target;
 use super::units::{Units, arcsec};
@@ -78,6 +79,20 @@ impl Shown for ZeroPlan {
                 .map(|found| verdict::sign(found, zero.undecided_because, rests_on(zero)));
             screen.fact("WORTH", worth(zero, setup, units));
         }
+    }
+
+    /// The residual of each round.
+    fn plot(open: &Open<'_, Self>) -> Option<Plot> {
+        let zero = open.found?;
+        let rounds = zero.rounds.iter();
+        let points = rounds.map(|round| [f64::from(round.round), round.residual_arcsec]);
+        let axes = ["round".to_owned(), "arcsec".to_owned()];
+        let mut line = Line::of("Residual of each round", axes, points.collect())?;
+        // Limits that lie unevenly about zero are of the half angle, whose sign may not be the residual's.
+        line.limits = zero
+            .limits_arcsec
+            .filter(|[low, high]| (low + high).abs() < 1e-6 && open.step.about != About::Level);
+        Some(Plot::Line(line))
     }
 
     /// The rounds, the newest last.

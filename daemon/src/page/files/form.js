@@ -1,0 +1,115 @@
+// The form that opens a session, and the list of those that were.
+
+import { ask, change, plan } from "./link.js";
+import { by, make } from "./screen.js";
+
+// Name in the request, label, example or help, which choices it is offered with, whether these are all there is.
+const FIELDS = [
+  ["name", "Part", "spindle 7"],
+  ["taper", "Taper", "1:12, a name, or a half angle", "tapers"],
+  ["length", "Length of the cone", "30"],
+  ["tolerance", "Tolerance", "5arcsec, AT4, 2um", "tolerances"],
+  ["bar", "Bar", "its centre distance, or its name", "bars"],
+  ["bar_kind", "Kind of bar", "", ["", "sine", "hinged", "tangent"]],
+  ["kit", "Gauge blocks", "", "kits"],
+  ["span", "Span from A to B", "80"],
+  ["fixture", "Fixture", "plate", "fixtures"],
+  ["big_end", "Station at the big end", "", ["", "A", "B"]],
+  ["indicator_side", "Indicator touches on the side", "", ["", "wheel", "opposite"]],
+  ["cable", "Indicator", "", "cables"],
+  ["resolution", "One step of its display", "0.001"],
+];
+const WAIT_MS = 350;
+
+let choices;
+
+function field([name, label, help, offered]) {
+  const id = `field-${name}`;
+  let input;
+  if (Array.isArray(offered) || name === "cable") {
+    const all = name === "cable" ? ["", ...choices.cables, "typed"] : offered;
+    input = make("select", { id, name }, ...all.map((value) => make("option", { value }, value || "not stated")));
+  } else {
+    input = make("input", { id, name, placeholder: help, maxLength: 200, required: name === "name" });
+    if (offered) {
+      input.setAttribute("list", `${id}-list`);
+      return make("p", {}, make("label", { htmlFor: id }, label), input, make("datalist", { id: `${id}-list` }, ...choices[offered].map((value) => make("option", { value }))));
+    }
+  }
+  return make("p", {}, make("label", { htmlFor: id }, label), input);
+}
+
+function stated() {
+  const all = [...new FormData(by("open-form"))].map(([name, value]) => [name, value.trim()]);
+  return Object.fromEntries(all.filter(([, value]) => value));
+}
+
+let asked = 0;
+async function replan() {
+  const own = ++asked;
+  const { name: _, ...options } = stated();
+  if (!Object.keys(options).length) return;
+  let planned;
+  try { planned = await plan(options); } catch { return; }
+  // An answer to what was stated before is no news.
+  if (own !== asked) return;
+  const { body, ok } = planned;
+  by("planned").replaceChildren(...(ok
+    ? [...body.words.map((text) => make("p", {}, text)), make("p", { className: body.capability ? (body.capability.provable ? "good" : "bad") : "doubtful" }, make("strong", {}, body.can_prove))]
+    : [make("p", { className: "doubtful" }, make("strong", {}, body.message)), make("p", { className: "hint" }, body.hint ?? "")]));
+}
+
+export async function open(done) {
+  if (!choices) {
+    const got = await ask("/page/choices");
+    if (!got.ok) return done(got);
+    choices = got.body;
+    by("fields").replaceChildren(...FIELDS.map(field));
+    let wait;
+    by("fields").addEventListener("input", () => { clearTimeout(wait); wait = setTimeout(replan, WAIT_MS); });
+  }
+  by("open-form").onsubmit = async (event) => {
+    event.preventDefault();
+    // A second press while the first is under way is none.
+    by("open-yes").disabled = true;
+    const opened = await change("/v1/sessions", stated());
+    by("open-yes").disabled = false;
+    if (opened.ok) by("open").close();
+    else by("planned").replaceChildren(make("p", { className: "bad" }, make("strong", {}, opened.body.message)), make("p", { className: "hint" }, opened.body.hint ?? ""));
+    done(opened);
+  };
+  by("open-no").onclick = () => by("open").close();
+  by("open").showModal();
+}
+
+const word = { in: "in tolerance", out: "OUT", undecided: "undecided" };
+
+function row(line, records) {
+  const day = new Date(line.opened_utc_ns / 1e6).toISOString().slice(0, 16).replace("T", " ");
+  const links = records.flatMap((ending) => [make("a", { href: `/page/records/${line.session}/${ending}`, target: ending === "html" ? "_blank" : "", rel: "noopener" }, ending), " "]);
+  const cells = [String(line.session), make("span", {}, line.name), make("span", {}, ...links), word[line.verdict] ?? "", `${day} UTC`, line.taper ?? "", (line.kinds ?? []).join(", ")];
+  return make("tr", {}, ...cells.map((cell, i) => make("td", { className: i === 1 ? "name" : "" }, cell)));
+}
+
+async function list() {
+  const part = by("search").value.trim();
+  const [found, offered] = await Promise.all([ask(`/v1/sessions${part ? `?part=${encodeURIComponent(part)}` : ""}`), ask("/page/choices")]);
+  if (!found.ok || !offered.ok) {
+    const { message, hint } = (found.ok ? offered : found).body;
+    by("found").replaceChildren(make("p", { className: "bad" }, `${message} ${hint ?? ""}`));
+    return;
+  }
+  const heads = ["no.", "part", "record", "result", "opened", "taper", "steps"].map((name) => make("th", { scope: "col" }, name));
+  const { sessions } = found.body;
+  by("found").replaceChildren(sessions.length
+    ? make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...sessions.map((line) => row(line, offered.body.records))))
+    : make("p", {}, "no session is found"));
+}
+
+export function sessions() {
+  let wait;
+  by("search").oninput = () => { clearTimeout(wait); wait = setTimeout(list, WAIT_MS); };
+  by("sessions-no").onclick = () => by("sessions").close();
+  by("sessions").showModal();
+  list();
+}

@@ -1,0 +1,324 @@
+// The page: buttons, keys and dialogs send requests; frames from the daemon are drawn.
+
+import { change, enter, follow } from "./link.js";
+import { by, make, say, show, values } from "./screen.js";
+import { line, round, trace } from "./plot.js";
+import * as form from "./form.js";
+import * as sound from "./sound.js";
+
+// The same key or button does nothing again for so long: a held one would mark the wrong station.
+const PAUSE_MS = 1000;
+const STEPS = [
+  ["zero", "Zero", "set the half angle by tapping"], ["sweep", "Sweep", "straightness and angle along the cone"],
+  ["runout", "Run-out", "the part in its chuck"], ["size", "Size", "what is left to grind"],
+  ["contact", "Contact", "a print with marking dye"], ["dial", "Dial", "check the indicator itself"],
+];
+
+const STAYS_MS = 3000; // What was said of the last press, when another step has come since.
+
+let toldAt = 0, frame, clock, mayMark = false, busy = false, newRound = false, last = {}, points = [];
+
+function tell(text, hint, refused) {
+  toldAt = performance.now();
+  const box = by("message");
+  box.className = refused ? "refused" : "";
+  box.replaceChildren(make("span", {}, text), ...(hint ? [make("small", {}, hint)] : []));
+}
+
+function told(answer, done) {
+  if (answer.ok) tell(done(answer.body));
+  else if (answer.body.code !== "cancelled") {
+    tell(answer.body.message, answer.body.hint, true);
+    sound.heard.refused();
+  }
+  return answer.ok;
+}
+
+async function act(path, body, done) {
+  // While a mark waits for rest, anything else overtakes it.
+  if (busy && !frame?.asked) return false;
+  busy = true;
+  try { return told(await change(path, body), done); } finally { busy = false; }
+}
+
+// Asks in a dialog; gives what was filled in, or nothing for no.
+function ask(title, text, yes, fields = [], ready = () => true) {
+  const dialog = by("ask");
+  say(by("ask-title"), title);
+  say(by("ask-text"), text);
+  say(by("ask-yes"), yes);
+  by("ask-fields").replaceChildren(...fields);
+  dialog.returnValue = "no";
+  dialog.showModal();
+  // Opened while another dialog closes, it would get no focus by itself.
+  (dialog.querySelector("input, textarea, #ask-fields button") ?? by("ask-yes")).focus();
+  return new Promise((resolve) => {
+    dialog.onclose = () => resolve(dialog.returnValue === "yes" && ready());
+  });
+}
+
+function pick(title, all) {
+  const dialog = by("pick");
+  say(by("pick-title"), title);
+  by("picks").replaceChildren(...all.map(([value, name, what]) => make("button", { type: "submit", value }, make("span", {}, name), make("small", {}, what))));
+  dialog.returnValue = "";
+  dialog.showModal();
+  return new Promise((resolve) => { dialog.onclose = () => resolve(dialog.returnValue); });
+}
+
+function input(id, label, help, first = "") {
+  const field = make("input", { id, value: first, maxLength: 60, inputMode: "text", autocomplete: "off" });
+  return [field, make("p", {}, make("label", { htmlFor: id }, label, make("small", {}, help)), field)];
+}
+
+async function print() {
+  const names = ["Big end", "Middle", "Small end"], zones = [undefined, undefined, undefined];
+  const fields = names.map((name, i) => {
+    const buttons = [0, 25, 50, 75, 100].map((percent) => make("button", { type: "button" }, `${percent}`));
+    const own = make("input", { type: "number", min: 0, max: 100, step: "any", inputMode: "decimal", required: true });
+    own.setAttribute("aria-label", `${name}, per cent printed`);
+    const set = (percent) => {
+      zones[i] = percent;
+      buttons.forEach((b) => b.setAttribute("aria-pressed", String(b.textContent === `${percent}`)));
+    };
+    buttons.forEach((b) => { b.setAttribute("aria-pressed", "false"); b.onclick = () => { own.value = b.textContent; set(b.textContent); }; });
+    own.oninput = () => set(own.value);
+    return make("fieldset", {}, make("legend", {}, `${name}, per cent printed`), make("div", { className: "zone" }, ...buttons), own);
+  });
+  if (await ask("Judge the print", "How much of each third of the cone has printed?", "Mark the print", fields)) mark({ station: zones.join(",") });
+}
+
+async function mark(more = {}) {
+  const made = await act("/v1/marks", { new_round: newRound, ...more }, (body) => {
+    return `mark ${body.number}, ${body.place}${body.note ? `. ${body.note}` : ""}`;
+  });
+  if (made) { newRound = false; sound.heard.marked(); }
+}
+
+async function typed(first = "") {
+  const [value, valueField] = input("typed-value", "Reading", "a length such as 0.012, 2.5um or -3.5div", first);
+  const [place, placeField] = input("typed-place", "Place", frame.needs_place ? frame.screen.next?.place ?? "" : `${frame.screen.next?.place ?? "the next"} unless stated: ${frame.place_wanted}`);
+  value.required = frame.typed;
+  place.required = frame.needs_place;
+  const wanted = await ask("Mark a typed reading", "", "Mark", [valueField, placeField], () => ({ value: value.value.trim() || undefined, station: place.value.trim() || undefined }));
+  if (wanted) mark(wanted);
+}
+
+const actions = {
+  mark() {
+    if (!frame?.kind) return tell("no step is open", "open one: Next step", true);
+    if (frame.asked) return mark();
+    if (frame.by_eye) return print();
+    if (frame.typed || frame.needs_place) return typed();
+    return mark();
+  },
+  async undo() {
+    if (frame?.asked) return act("/v1/presses/leave", {}, () => "dropped: it is no mark");
+    if (!frame?.mark) return tell("there is no mark to take back in this step", undefined, true);
+    if (await ask("Take back the last mark?", frame.screen.last.join(", "), "Take it back")) {
+      act("/v1/marks/undo", {}, (body) => `taken back: mark ${body.number}, ${body.place}. The record keeps it, as taken back`);
+    }
+  },
+  go() { return act("/page/go", {}, () => `the indicator stands at ${frame.target}`); },
+  clamp() {
+    const tight = !frame?.clamped;
+    return act("/v1/clamp", { tight }, () => (tight ? "clamp TIGHT: the next round measures what tightening did" : "clamp LOOSE"));
+  },
+  ground() { return act("/v1/ground", {}, (body) => (body.next ? "ground: what is marked from now on is of a new state of the part" : `ground before mark ${body.before_mark}`)); },
+  async next() {
+    if (!frame?.session) return form.open((answer) => told(answer, (body) => `session ${body.session} is open`));
+    const kind = await pick("Open a step", STEPS.map(([kind, name, what], i) => [kind, name, `${i + 1}: ${what}`]));
+    if (!kind) return;
+    if (frame.kind) {
+      if (frame.loses && !(await ask("Close the open step?", frame.loses, "Close it"))) return;
+      if (!(await act("/v1/steps/current/close", {}, (body) => `step ${body.number} is closed`))) return;
+    }
+    act("/v1/steps", { kind }, (body) => `step ${body.number} is open`);
+  },
+  round() { newRound = !newRound; tell(newRound ? "the next mark begins a new round" : "the next mark goes on with its round"); redraw(); },
+  async note() {
+    const text = make("textarea", { id: "note", maxLength: 2000, rows: 5, required: true });
+    const wanted = await ask("Write a note", "It goes into the record.", "Keep it", [make("p", {}, make("label", { htmlFor: "note" }, "Note"), text)], () => text.value.trim());
+    if (wanted) act("/v1/notes", { text: wanted }, () => "note kept");
+  },
+  async menu() {
+    const some = (wanted, ...entry) => (wanted ? [entry] : []);
+    const what = await pick("Menu", [
+      ...some(mayMark && frame?.kind, "typed", "Type a reading", "for the next mark, or with a place"),
+      ...some(mayMark && frame?.kind, "round", "New round", "the next mark begins one"),
+      ...some(mayMark && frame?.session, "note", "Note", "into the record"),
+      ...some(mayMark && frame?.kind, "close", "Close the step", "and open none"),
+      ...some(mayMark && frame?.session, "end", "Close the session", "its record is then complete"),
+      ...some(mayMark && !frame?.session, "open", "Open a session", "a part and its set-up"),
+      ["sessions", "Sessions", "search, and open their records"],
+    ]);
+    if (what === "typed") typed();
+    if (what === "round") actions.round();
+    if (what === "note") actions.note();
+    if (what === "open") actions.next();
+    if (what === "sessions") form.sessions();
+    if (what === "close" && (!frame.loses || await ask("Close the open step?", frame.loses, "Close it"))) act("/v1/steps/current/close", {}, (body) => `step ${body.number} is closed`);
+    if (what === "end" && await ask("Close the session?", frame.loses ?? "Its record is then complete.", "Close it")) act("/v1/sessions/current/close", {}, (body) => `session ${body.session} is closed`);
+  },
+};
+const KEYS = { " ": "mark", Enter: "mark", u: "undo", g: "go", c: "clamp", o: "ground", s: "next", r: "round", n: "note" };
+
+const done = {};
+function press(name) {
+  const now = performance.now();
+  if (now - (done[name] ?? -PAUSE_MS) < PAUSE_MS) return;
+  done[name] = now;
+  actions[name]();
+}
+
+for (const name of ["mark", "undo", "go", "clamp", "ground", "next", "menu"]) by(name).onclick = () => press(name);
+by("sound").onclick = () => {
+  const on = sound.turn(!sound.on());
+  say(by("sound"), on ? "Sound on" : "Sound off");
+  by("sound").setAttribute("aria-pressed", String(on));
+};
+document.addEventListener("keydown", (event) => {
+  if (!mayMark || event.repeat || event.ctrlKey || event.altKey || event.metaKey || document.querySelector("dialog[open]")) return;
+  // A button that has the focus is pressed by these keys.
+  if ((event.key === " " || event.key === "Enter") && event.target.closest?.("button, summary, a")) return;
+  if (/^[0-9+\-.,]$/.test(event.key) && frame?.kind) {
+    event.preventDefault();
+    return frame.by_eye ? print() : typed(event.key);
+  }
+  if (KEYS[event.key]) { event.preventDefault(); press(KEYS[event.key]); }
+});
+// In the menu of steps a digit picks one.
+by("pick").addEventListener("keydown", (event) => {
+  const button = /^[1-9]$/.test(event.key) && by("picks").children[event.key - 1];
+  if (button) { event.preventDefault(); by("pick").close(button.value); }
+});
+
+let recorded;
+// While every reading counts, the profile grows: over the table's position where that is measured, else over time.
+function grown(now) {
+  if (!now.recording_since) { recorded = undefined; return undefined; }
+  if (recorded?.since !== now.recording_since) recorded = { since: now.recording_since, points: points.filter((p) => p[0] >= now.recording_since) };
+  if (now.now && recorded.points.at(-1)?.[0] !== now.now[0]) recorded.points.push(now.now);
+  // Of a long recording every second point will do.
+  if (recorded.points.length > 4000) recorded.points = recorded.points.filter((_, i) => i % 2);
+  const first = recorded.points[0];
+  if (!first) return undefined;
+  const unit = now.screen.must[0]?.under.split(",")[0] ?? "", small = unit === "in" ? 1e6 : unit === "µm" ? 1 : 1e3, name = unit === "in" ? "µin" : "µm";
+  const rise = (p) => (p[1] - first[1]) * small;
+  const turns = now.marked.map((m) => m.t);
+  if (now.kind === "runout" && turns.length > 1) {
+    // The last two times that the line came by tell how fast it turns.
+    const [from, to] = turns.slice(-2);
+    const of_turn = recorded.points.filter((p) => p[0] >= Math.max(from, now.now[0] - (to - from)));
+    return { form: "round", title: "As it turns, by the last turn that was marked", unit: name, points: of_turn.map((p) => [((p[0] - from) / (to - from) * 360) % 360, rise(p)]) };
+  }
+  const placed = first[2] !== null && now.kind === "sweep";
+  return { form: "line", title: "As it is recorded", x_label: placed ? "table, mm" : "since it began, s", y_label: `reading from the first, ${name}`, kept: true, series: [["", recorded.points.map((p) => [placed ? p[2] : p[0] - first[0], rise(p)])]] };
+}
+
+let plotted;
+function plot() {
+  const data = grown(frame) ?? frame.plot, text = JSON.stringify(data ?? null);
+  by("plot-box").hidden = !data;
+  // Of a zero step the readings matter more, of the others what was marked.
+  by("plot-box").style.order = frame.kind === "zero" ? 0 : -1;
+  if (text === plotted) return;
+  plotted = text;
+  if (!data) return;
+  say(by("plot-title"), data.title);
+  by("plot").replaceChildren(data.form === "round" ? round(data) : line(data));
+}
+
+function buttons() {
+  const now = frame ?? {};
+  const next = now.screen?.next;
+  say(by("mark-word"), now.asked ? (now.screen.banner ? "Marking…" : "Yes, a mark") : now.by_eye ? "Judge the print" : "Mark");
+  say(by("mark-place"), next ? (newRound ? `${next.place.split(",")[0]}, a NEW round` : next.place) : "");
+  by("mark").disabled = !now.kind;
+  by("undo").disabled = !now.mark && !now.asked;
+  by("undo").firstChild.data = now.asked ? "Drop it " : "Undo ";
+  by("go").disabled = !now.target || now.target === now.stands_at;
+  say(by("clamp-word"), now.clamped ? "Loosen clamp" : "Clamp tight");
+  by("clamp").disabled = !now.session;
+  by("ground").disabled = !now.kind;
+  by("next").firstChild.data = now.session ? "Next step " : "Open session ";
+}
+
+let due = false;
+function redraw() {
+  if (due || !frame) return;
+  due = true;
+  requestAnimationFrame(() => {
+    due = false;
+    show(frame, () => mayMark && print());
+    plot();
+    buttons();
+    by("trace-box").hidden = frame.typed || frame.by_eye;
+    trace(by("trace"), points, frame.marked, clock.now(), frame.screen.must[0]?.under.split(",")[0]);
+  });
+}
+
+function hear(now) {
+  const inside = now.screen.sign?.meaning === "good", live = now.screen.source?.current ?? true;
+  if (last.frame && inside && !last.inside) sound.heard.inside();
+  if (last.frame && !live && last.live) sound.heard.lost();
+  last = { frame: true, inside, live };
+  sound.follow(live ? now.screen.advice.count : undefined);
+}
+
+let lock;
+// The screen stays on while a step is open; a browser allows that over HTTPS and on this computer only.
+async function stayAwake() {
+  const wanted = Boolean(frame?.kind) && !document.hidden;
+  try {
+    if (wanted && !lock && navigator.wakeLock) {
+      lock = await navigator.wakeLock.request("screen");
+      lock.addEventListener("release", () => { lock = undefined; });
+    } else if (!wanted && lock) { await lock.release(); }
+  } catch { /* A tablet that is short of power refuses; its own setting holds then. */ }
+}
+document.addEventListener("visibilitychange", stayAwake);
+
+try {
+  mayMark = await enter();
+  document.body.classList.toggle("views", !mayMark);
+  clock = follow({
+    frame(now) {
+      if (frame?.screen.title !== now.screen.title && performance.now() - toldAt > STAYS_MS) tell("");
+      frame = now;
+      if (now.now) {
+        if (points.at(-1)?.[0] !== now.now[0]) {
+          points.push(now.now);
+          clock.at(now.now[0]);
+        }
+        while (points.length && now.now[0] - points[0][0] > 60) points.shift();
+      }
+      // The digits wait for nothing else.
+      values(now);
+      hear(now);
+      stayAwake();
+      redraw();
+    },
+    trace(all) { points = all; redraw(); },
+    beat: redraw,
+    lost(seconds) {
+      by("lost").hidden = false;
+      say(by("lost"), `LINK LOST for ${Math.round(seconds)} s: what is shown is old. The page looks for the daemon.`);
+      by("work").classList.add("is-old");
+      say(by("source-state"), "LINK LOST");
+      by("source-state").className = "old";
+      if (last.live) sound.heard.lost();
+      last.live = false;
+      sound.follow(undefined);
+    },
+    back() { by("lost").hidden = true; by("work").classList.remove("is-old"); },
+    invalid: refuse,
+  });
+} catch (refusal) { refuse(refusal); }
+
+function refuse(refusal) {
+  by("lost").hidden = false;
+  by("work").classList.add("is-old");
+  say(by("lost"), `${refusal.message ?? "the daemon does not answer"}. ${refusal.hint ?? "Load the page again."}`);
+  document.body.classList.add("views");
+}

@@ -1,0 +1,331 @@
+//! What the page shows, made once for all screens, and only while one looks on.
+
+use crate::engine::Handle;
+use axum::body::Bytes;
+use protocol::api::{Live, Refusal};
+use protocol::plan::StepKind;
+use protocol::screen::plot::Plot;
+use protocol::screen::{self, Known, Screen, Units, User};
+use serde::Serialize;
+use std::collections::VecDeque;
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+use tokio::sync::broadcast::error::RecvError;
+use tokio::sync::watch;
+use tokio::time::{Instant, MissedTickBehavior};
+
+/// Frames, of which only the newest is kept.
+pub(super) type Frames = watch::Receiver<Bytes>;
+
+/// The shortest time between two frames.
+const FRAME: Duration = Duration::from_millis(33);
+/// How often ages are told anew.
+const LOOK: Duration = Duration::from_millis(500);
+/// The time that the trace shows, s.
+const TRACE_S: f64 = 60.0;
+
+/// A reading of the trace: when, s; its value in the unit of readings; and where the table stood, mm, where that is measured.
+type Point = (f64, f64, Option<f64>);
+
+#[derive(Default)]
+struct State {
+    trace: VecDeque<Point>,
+    marks: VecDeque<Marked>,
+    /// The place that the indicator was taken to without a mark there.
+    went_to: Option<String>,
+    target: Option<String>,
+    recording_since: Option<f64>,
+    place: Option<Place>,
+}
+
+/// What has to stay for what was said of the next mark to hold.
+#[derive(Clone, PartialEq)]
+struct Place {
+    session: Option<i64>,
+    step: Option<(StepKind, u32)>,
+    mark: Option<u32>,
+}
+
+/// A mark in the trace.
+#[derive(Clone, Serialize)]
+struct Marked {
+    t: f64,
+    number: u32,
+    place: String,
+}
+
+/// A frame: the screen, and what the page needs beside it to know what its buttons do.
+#[derive(Serialize)]
+struct Frame<'a> {
+    screen: Screen,
+    plot: Option<Plot>,
+    session: Option<&'a str>,
+    kind: Option<StepKind>,
+    /// The number of the last mark.
+    mark: Option<u32>,
+    marked: &'a VecDeque<Marked>,
+    clamped: bool,
+    recording_since: Option<f64>,
+    /// A press is asked about, or a mark waits for rest: undo means that one.
+    asked: bool,
+    /// The step is judged by eye.
+    by_eye: bool,
+    /// Values are typed.
+    typed: bool,
+    settled: bool,
+    target: &'a Option<String>,
+    /// What closing the step now would lose.
+    loses: Option<String>,
+    /// What is typed to name the place of a mark.
+    place_wanted: &'static str,
+    now: Option<Point>,
+    /// The stations, with their distance from A, mm.
+    stations: Vec<(&'a str, f64)>,
+    /// The station that the indicator stands at, as far as the user has said.
+    stands_at: Option<&'a str>,
+    /// The next mark needs a place that the user names.
+    needs_place: bool,
+}
+
+/// What is shown, and to whom.
+pub(super) struct Show {
+    frames: watch::Sender<Bytes>,
+    state: Mutex<State>,
+}
+
+impl Show {
+    pub fn new() -> Self {
+        Self {
+            frames: watch::Sender::new(Bytes::new()),
+            state: Mutex::default(),
+        }
+    }
+
+    fn state(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The frames from now on.
+    pub fn frames(&self) -> Frames {
+        let mut frames = self.frames.subscribe();
+        // What is there is news to whoever has just come, if it is not that of viewers who are gone.
+        if self.frames.receiver_count() > 1 {
+            frames.mark_changed();
+        }
+        frames
+    }
+
+    /// The last minute, as an event.
+    pub fn trace(&self) -> Bytes {
+        event("trace", &self.state().trace)
+    }
+
+    /// The time, as an event.
+    pub fn beat(&self, now_s: f64) -> Bytes {
+        event("beat", &now_s)
+    }
+
+    /// The indicator was taken to the place of the target; false where there is none.
+    pub fn go(&self) -> bool {
+        let mut state = self.state();
+        state.went_to = state.target.clone();
+        state.went_to.is_some()
+    }
+
+    /// Makes frames while somebody looks on, until it is dropped.
+    pub async fn run(&self, engine: &Handle) {
+        let mut look = tokio::time::interval(LOOK);
+        look.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        loop {
+            // A page that nobody looks at costs two glances a second.
+            look.tick().await;
+            if self.frames.receiver_count() == 0 {
+                continue;
+            }
+            if let Err(why) = self.follow(engine).await {
+                tracing::debug!(%why, "the page has nothing to show");
+            }
+            self.state().trace.clear();
+        }
+    }
+
+    /// Follows the engine until nobody looks on, or it tells no more.
+    async fn follow(&self, engine: &Handle) -> Result<(), Refusal> {
+        let mut known = Known::default();
+        let mut subscription = engine.subscribe().await?;
+        let mut units = Units(engine.configured().await?.config.screen.unit);
+        self.take(&subscription.snapshot, &mut known, units, engine.now_s());
+        let mut look = tokio::time::interval(LOOK);
+        look.set_missed_tick_behavior(MissedTickBehavior::Delay);
+        let mut sent = Instant::now() - FRAME;
+        let mut changed = true;
+        let mut last = Bytes::new();
+        loop {
+            tokio::select! {
+                biased;
+                () = self.frames.closed() => return Ok(()),
+                () = tokio::time::sleep_until(sent + FRAME), if changed => {
+                    let frame = self.frame(&known, units, engine.now_s());
+                    if frame != last {
+                        self.frames.send_replace(frame.clone());
+                        last = frame;
+                    }
+                    sent = Instant::now();
+                    changed = false;
+                }
+                received = subscription.events.recv() => {
+                    let bytes = match received {
+                        Ok(bytes) => bytes,
+                        Err(RecvError::Lagged(_)) => {
+                            subscription = engine.subscribe().await?;
+                            units = Units(engine.configured().await?.config.screen.unit);
+                            std::mem::take(&mut subscription.snapshot)
+                        }
+                        Err(RecvError::Closed) => return Ok(()),
+                    };
+                    self.take(&bytes, &mut known, units, engine.now_s());
+                    changed = true;
+                }
+                _ = look.tick() => changed = true,
+            }
+        }
+    }
+
+    fn take(&self, event: &[u8], known: &mut Known, units: Units, now_s: f64) {
+        let json = event.strip_prefix(b"data: ").unwrap_or(event);
+        let live: Live = match serde_json::from_slice(json) {
+            Ok(live) => live,
+            Err(error) => {
+                tracing::error!(%error, "an event cannot be read");
+                return;
+            }
+        };
+        let reading = match &live {
+            Live::Reading(reading) => Some((reading.cable.clone(), reading.value)),
+            Live::Snapshot(_) => None,
+        };
+        known.on_live(live, now_s);
+        let Some(status) = &known.status else { return };
+        let mut state = self.state();
+        match reading {
+            Some((cable, value)) if status.indicator.as_ref() == Some(&cable) => {
+                let setup = status.setup.as_ref();
+                let table = setup.and_then(|setup| setup.position_cable.as_deref());
+                let at = table.and_then(|table| known.value(table)).map(|at| at.mm());
+                let shown = value.pm() as f64 / units.0.pm() as f64;
+                state.read((now_s, shown, at));
+            }
+            Some(_) => {}
+            None => state.on_status(status, now_s),
+        }
+    }
+
+    fn frame(&self, known: &Known, units: Units, now_s: f64) -> Bytes {
+        let state = self.state();
+        let user = User {
+            went_to: state.went_to.as_deref(),
+            ..User::default()
+        };
+        let seen = known.seen(now_s, user, units);
+        let status = known.status.as_ref();
+        let indicator = seen.indicator();
+        let frame = Frame {
+            plot: screen::plot(&seen),
+            session: status
+                .and_then(|status| status.session.as_ref())
+                .map(|session| &*session.name),
+            kind: status.and_then(|status| status.step).map(|step| step.kind),
+            mark: seen.last_mark().map(|mark| mark.number),
+            marked: &state.marks,
+            clamped: status.is_some_and(|status| status.clamped),
+            recording_since: state.recording_since,
+            asked: status.is_some_and(|s| s.double_press.is_some() || s.waiting.is_some()),
+            by_eye: status
+                .and_then(|status| status.step)
+                .is_some_and(|step| step.kind.by_eye()),
+            typed: indicator.is_none(),
+            settled: indicator.as_ref().is_some_and(screen::Indicator::settled),
+            target: &state.target,
+            loses: status.and_then(screen::loses),
+            place_wanted: status.map_or("", screen::place_wanted),
+            now: state.trace.back().copied(),
+            stations: status
+                .and_then(|status| status.setup.as_ref())
+                .map(|setup| {
+                    let stations = setup.stations.iter();
+                    stations.map(|s| (&*s.name, s.position.mm())).collect()
+                })
+                .unwrap_or_default(),
+            stands_at: seen.stands_at(),
+            needs_place: seen.next().is_none()
+                && status.is_some_and(|status| {
+                    status.step.is_some() && !status.recording && status.double_press.is_none()
+                }),
+            screen: screen::of(&seen),
+        };
+        event("frame", &frame)
+    }
+}
+
+impl State {
+    fn read(&mut self, point: Point) {
+        // A frame shows the newest; between two frames nothing is drawn.
+        let step = FRAME.as_secs_f64();
+        match self.trace.len() {
+            len if len >= 2 && point.0 - self.trace[len - 2].0 < step => {
+                self.trace[len - 1] = point
+            }
+            _ => self.trace.push_back(point),
+        }
+        while self
+            .trace
+            .front()
+            .is_some_and(|first| point.0 - first.0 > TRACE_S)
+        {
+            self.trace.pop_front();
+        }
+    }
+
+    fn on_status(&mut self, status: &protocol::api::Status, now_s: f64) {
+        self.target = screen::target(status).map(|target| target.place);
+        self.recording_since = status
+            .recording
+            .then(|| self.recording_since.unwrap_or(now_s));
+        let last = status.marks.last();
+        let place = Place {
+            session: status.session.as_ref().map(|session| session.id),
+            step: status.step.map(|step| (step.kind, step.number)),
+            mark: last.map(|mark| mark.number),
+        };
+        let Some(before) = self.place.replace(place.clone()) else {
+            return;
+        };
+        if before == place {
+            return;
+        }
+        self.went_to = None;
+        if before.step != place.step || before.session != place.session {
+            self.marks.clear();
+        }
+        let numbers: Vec<_> = status.marks.iter().map(|mark| mark.number).collect();
+        self.marks
+            .retain(|marked| numbers.contains(&marked.number) && now_s - marked.t < TRACE_S);
+        let new = last.filter(|mark| before.mark.is_none_or(|number| number < mark.number));
+        self.marks.extend(new.map(|mark| Marked {
+            t: now_s,
+            number: mark.number,
+            place: mark.place.clone(),
+        }));
+    }
+}
+
+/// An event as Server-Sent Events write it: JSON has no line breaks of its own.
+fn event(name: &str, data: &impl Serialize) -> Bytes {
+    let mut bytes = format!("event: {name}\ndata: ").into_bytes();
+    if let Err(error) = serde_json::to_writer(&mut bytes, data) {
+        // Only a map with keys that are no strings could fail, and there is none.
+        tracing::error!(%error, "an event could not be written");
+    }
+    bytes.extend_from_slice(b"\n\n");
+    bytes.into()
+}
