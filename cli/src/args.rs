@@ -4,6 +4,7 @@ mod analyse;
 mod cable;
 mod foreign;
 mod mark;
+mod page;
 mod session;
 mod step;
 
@@ -11,11 +12,12 @@ pub use analyse::{AnalyseVerb, Analysis};
 pub use cable::{CableVerb, PedalVerb};
 pub use foreign::foreign_option;
 pub use mark::MarkArgs;
+pub use page::{PageOnArgs, PageVerb};
 pub use session::{ListArgs, SessionVerb};
 pub use step::StepVerb;
 
 use clap::builder::OsStringValueParser;
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -91,9 +93,7 @@ pub enum Verb {
     #[command(after_help = "Quitting it leaves the daemon running.")]
     Watch,
     /// The live page, for tablets and telephones: open it, close it, or print its links
-    #[command(
-        after_help = "Without on or off it prints the links again.\n\nExamples:\n  conewright page on\n  conewright page on --lan\n  conewright page on --lan --view-only\n  conewright page off"
-    )]
+    #[command(after_help = page::HELP)]
     Page {
         /// What to do
         #[command(subcommand)]
@@ -138,7 +138,7 @@ Examples:
     },
     /// The current step's outcome, as the live view has it
     Status,
-    /// Write a session's record: .json (complete), .csv (its readings), .html (to read and print)
+    /// Write a session's record: .json (complete), .csv (its readings), .html (to read and print), .pdf (to hand over)
     #[command(after_help = "\
 Examples:
   conewright export --to spindle-7.html        the current session, or the latest
@@ -229,7 +229,7 @@ pub struct DemoOptions {
     /// At once: one line per event, without pauses and without the live view
     #[arg(long)]
     pub fast: bool,
-    /// Where to write the record: .json, .html and .csv are written beside each other under this name
+    /// Where to write the record: .json, .html, .csv and .pdf are written beside each other under this name
     #[arg(long, value_name = "FILE")]
     pub to: Option<PathBuf>,
     /// The seed of the virtual bench: the same seed gives the same readings
@@ -245,35 +245,24 @@ pub struct DemoOptions {
 pub struct ExportArgs {
     /// The session's number; the current one, or the latest, unless stated
     pub session: Option<String>,
-    /// The file; its ending says what is written: .json, .csv or .html
+    /// The file; its ending says what is written: .json, .csv, .html or .pdf
     #[arg(long, value_name = "FILE")]
     pub to: PathBuf,
     /// In a .csv: decimal commas, and semicolons between the columns
     #[arg(long)]
     pub decimal_comma: bool,
+    /// In a .pdf: the size of the paper; a4 unless stated
+    #[arg(long, value_name = "SIZE")]
+    pub paper: Option<PaperSize>,
 }
 
-/// What `page` does.
-#[derive(Debug, Clone, Subcommand)]
-pub enum PageVerb {
-    /// Open it, with new links; those from before become invalid
-    On(PageOnArgs),
-    /// Close it at once
-    Off,
-}
-
-/// For whom the page is opened.
-#[derive(Debug, Clone, Args)]
-pub struct PageOnArgs {
-    /// For other computers in the shop's network too; the link is shown as a code for a telephone
-    #[arg(long)]
-    pub lan: bool,
-    /// The port: 8714 unless stated, and any that is free for 0
-    #[arg(long, value_name = "N")]
-    pub port: Option<u16>,
-    /// Make no link that may mark
-    #[arg(long)]
-    pub view_only: bool,
+/// The size of a sheet of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperSize {
+    /// 210 mm by 297 mm
+    A4,
+    /// 8.5 in by 11 in
+    Letter,
 }
 
 /// A wheel and how fast it is to turn.

@@ -118,7 +118,7 @@ fn at_once_and_everything_is_on_record() {
     assert_eq!(notes.count(), 1);
     assert!(step.evidence.readings["bench"].len() > 100);
 
-    for ending in ["html", "csv"] {
+    for ending in ["html", "csv", "pdf"] {
         assert!(std::fs::metadata(to.with_extension(ending)).unwrap().len() > 1_000);
     }
     let directory = made(&inner);

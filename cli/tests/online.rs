@@ -80,7 +80,7 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
     let shown = home.done(&["session", "show"]);
     assert!(shown.contains("dressed twice"), "{shown}");
 
-    for file in ["r.json", "r.csv", "r.html"] {
+    for file in ["r.json", "r.csv", "r.html", "r.pdf"] {
         let (written, code) = home.json(&["export", "--to", file]);
         assert_eq!(
             (code, &written["session"]),
@@ -89,6 +89,44 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
         );
         let bytes = std::fs::metadata(home.path().join(file)).unwrap().len();
         assert_eq!(written["bytes"].as_u64(), Some(bytes));
+    }
+    // Paper and file carry one seal.
+    let record: Value =
+        serde_json::from_str(&std::fs::read_to_string(home.path().join("r.json")).unwrap())
+            .unwrap();
+    let pages = pdf_extract::extract_text(home.path().join("r.pdf")).unwrap();
+    assert!(
+        pages.contains(record["digest"].as_str().unwrap()),
+        "{pages}"
+    );
+    let card = home.done(&["session", "card", "--to", "card.pdf", "--paper", "letter"]);
+    assert!(
+        card.contains("card of session") && card.contains("card.pdf"),
+        "{card}"
+    );
+    let card = std::fs::read(home.path().join("card.pdf")).unwrap();
+    assert!(card.starts_with(b"%PDF-"));
+    for (wrong, said) in [
+        (
+            &["session", "card", "--to", "card.html"][..],
+            "its ending is not .pdf",
+        ),
+        (
+            &["export", "--to", "r.html", "--paper", "a4"],
+            "--paper is for a .pdf",
+        ),
+        (
+            &["export", "--to", "r.pdf", "--decimal-comma"],
+            "--decimal-comma is for a .csv",
+        ),
+        (
+            &["export", "--to", "r.doc"],
+            "none of .json, .csv, .html, .pdf",
+        ),
+    ] {
+        let (refused, code) = home.json(wrong);
+        assert_ne!(code, 0, "{refused}");
+        assert!(refused.to_string().contains(said), "{refused}");
     }
     assert_eq!(home.json(&["verify", "r.json"]).0["agrees"], true);
     // One digit of one mark, and the record no longer agrees.

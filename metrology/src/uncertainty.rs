@@ -241,6 +241,10 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// The rule of decision, as a document states it beside its verdicts.
+    pub const RULE: &str = "Verdicts follow ISO 14253-1: a value is in tolerance when its whole interval at 95 % lies within the \
+         limits, out of tolerance when its whole interval lies outside them, and undecided otherwise.";
+
     /// Decides on a value with its expanded uncertainty between two limits, all in one unit. Source: ISO 14253-1:
     /// the zones of conformity and of non-conformity are the tolerance less, and more, the expanded uncertainty.
     ///

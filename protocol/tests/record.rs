@@ -214,3 +214,16 @@ fn a_record_keeps_to_its_published_schema_and_a_wrong_one_does_not() {
     ];
     written::keeps_to_the_schema(record(), &wrong);
 }
+
+#[test]
+fn the_seal_is_told_without_writing_the_record() {
+    let mut record = record();
+    let seal = record.seal();
+    let written = Record::read(&record.clone().write()).unwrap();
+    assert_eq!(written.digest, seal);
+    // Whatever stands in its place, and not whatever else is changed.
+    record.digest = "sha256:0".into();
+    assert_eq!(record.seal(), seal);
+    record.session.name.push('x');
+    assert_ne!(record.seal(), seal);
+}

@@ -96,7 +96,7 @@ fn from_opening_to_a_verified_record() {
     let schema = jsonschema::validator_for(&schema).unwrap();
     let faults: Vec<String> = schema.iter_errors(&record).map(|e| e.to_string()).collect();
     assert!(faults.is_empty(), "{faults:#?}");
-    for other in ["record.csv", "record.html"] {
+    for other in ["record.csv", "record.html", "record.pdf"] {
         let path = room.file(other);
         room.must(&["export", "1", "--to", path.to_str().unwrap()]);
         assert!(std::fs::metadata(&path).unwrap().len() > 1_000, "{other}");

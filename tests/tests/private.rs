@@ -249,9 +249,13 @@ fn exports_are_safe_in_a_spreadsheet_and_a_browser() {
                 &json!({ "station": station, "value": "-0.012" }),
             );
         }
-        for form in ["csv", "html", "json"] {
+        for form in ["csv", "html", "json", "pdf"] {
             let file = place.file(&format!("export.{form}"));
             place.json(&["export", "current", "--to", file.to_str().unwrap()]);
+            if form == "pdf" {
+                assert!(fs::read(&file).unwrap().starts_with(b"%PDF-"), "{nasty}");
+                continue;
+            }
             let text = fs::read_to_string(&file).unwrap();
             match form {
                 "csv" => safe_table(&text),

@@ -188,7 +188,7 @@ fn the_whole_job_typed() {
     }
 
     let record = room.file("record.json");
-    for name in ["record.json", "record.csv", "record.html"] {
+    for name in ["record.json", "record.csv", "record.html", "record.pdf"] {
         room.must(&["export", "1", "--to", room.file(name).to_str().unwrap()]);
     }
     let verified = room.run(&["verify", record.to_str().unwrap()]);

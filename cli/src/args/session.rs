@@ -1,7 +1,9 @@
 //! `session`, and which sessions its list shows.
 
+use super::PaperSize;
 use clap::{Args, Subcommand};
 use protocol::api::SetupOptions;
+use std::path::PathBuf;
 
 /// What `session` does.
 #[derive(Debug, Subcommand)]
@@ -37,6 +39,21 @@ Examples:
         /// unless stated
         #[arg(long, value_name = "SESSION")]
         beside: Option<String>,
+    },
+    /// Write a card to take to the machine: what to set, where to measure, the steps to tick; one page
+    #[command(after_help = "\
+Examples:
+  conewright session card --to card.pdf        the current session, or the latest
+  conewright session card 7 --to card.pdf --paper letter")]
+    Card {
+        /// Its number; the current one, or the latest, unless stated
+        session: Option<String>,
+        /// The file, a .pdf
+        #[arg(long, value_name = "FILE")]
+        to: PathBuf,
+        /// The size of the paper; a4 unless stated
+        #[arg(long, value_name = "SIZE")]
+        paper: Option<PaperSize>,
     },
     /// Close the current session
     Close,

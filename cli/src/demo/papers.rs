@@ -2,8 +2,9 @@
 
 use super::place::Place;
 use crate::Failure;
+use crate::document::pdf::{self, Paper};
 use crate::document::{csv, html};
-use crate::verb::export::write_whole;
+use crate::verb::file::{unwritten, write_whole};
 use metrology::Counted;
 use protocol::record::{Record, Verified, verify};
 use std::path::{Path, PathBuf};
@@ -31,7 +32,7 @@ impl Papers {
             }
             // A name may hold points of its own: only the endings that are written here are one.
             Some(to) => match to.extension().and_then(|e| e.to_str()) {
-                Some("json" | "html" | "csv") => to.with_extension(""),
+                Some("json" | "html" | "csv" | "pdf") => to.with_extension(""),
                 _ => to.to_owned(),
             },
         };
@@ -46,8 +47,8 @@ impl Papers {
     }
 
     /// The files, in the order in which they are written.
-    pub fn files(&self) -> [PathBuf; 3] {
-        ["json", "html", "csv"].map(|ending| self.with(ending))
+    pub fn files(&self) -> [PathBuf; 4] {
+        ["json", "html", "csv", "pdf"].map(|ending| self.with(ending))
     }
 
     /// Writes them, reads the complete one back, and computes every result of it again.
@@ -55,14 +56,15 @@ impl Papers {
     /// # Errors
     /// When a file cannot be written, or a result is not the same again.
     pub fn write(&self, record: &Record) -> Result<String, Failure> {
-        let [json, page, table] = self.files();
+        let files = self.files();
         let contents = [
-            record.clone().write(),
-            html::write(record),
-            csv::write(record, csv::Decimal::Point),
+            record.clone().write().into_bytes(),
+            html::write(record).into_bytes(),
+            csv::write(record, csv::Decimal::Point).into_bytes(),
+            pdf::record::write(record, Paper::A4).map_err(unwritten)?,
         ];
-        for (file, content) in [&json, &page, &table].into_iter().zip(contents) {
-            write_whole(file, content.as_bytes()).map_err(|e| {
+        for (file, content) in files.iter().zip(contents) {
+            write_whole(file, &content).map_err(|e| {
                 Failure::new(
                     "cannot_write",
                     format!("{} cannot be written: {e}", file.display()),
@@ -70,7 +72,8 @@ impl Papers {
                 .hint("name another file: --to FILE")
             })?;
         }
-        let text = std::fs::read_to_string(&json)
+        let [json, ..] = &files;
+        let text = std::fs::read_to_string(json)
             .map_err(|e| Failure::new("cannot_read", format!("{}: {e}", json.display())))?;
         match verify(&text) {
             Ok(Verified::Agrees {

@@ -334,6 +334,7 @@ impl Script<'_> {
             format!("the record, complete; {agrees}"),
             "the record, to read and print".to_owned(),
             "its readings, for a spreadsheet".to_owned(),
+            "the record, to hand over".to_owned(),
         ]) {
             self.narrator
                 .event("record", &format!("{}: {what}", file.display()))?;

@@ -2,12 +2,12 @@
 //!
 //! Both are pure functions of the record. The record itself, complete, is its JSON.
 
-mod beside;
 pub mod csv;
+mod facts;
 pub mod html;
 mod page;
+pub mod pdf;
 mod plot;
-mod step;
 
 use jiff::Timestamp;
 use protocol::evidence::Time;

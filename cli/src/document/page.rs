@@ -2,10 +2,11 @@
 //!
 //! The template library escapes all text that is put into it.
 
-use super::{plot, utc};
+use super::facts::{Fact, capital};
+use super::plot;
 use crate::shown::shown;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
-use protocol::sheet::{Figure, Part};
+use protocol::sheet::{Column, Part, Table};
 
 /// Styles for screen and paper.
 const STYLE: &str = include_str!("page.css");
@@ -25,7 +26,7 @@ pub fn page(title: &str, body: &Markup) -> String {
                 meta name="viewport" content="width=device-width";
                 meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
                 title { (title) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(STYLE)) (PreEscaped(plot::STYLE)) }
             }
             body {
                 h1 { (title) }
@@ -44,20 +45,6 @@ fn is_text(c: char) -> bool {
     matches!(c, '\t' | '\n' | '\r') || !(c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}'))
 }
 
-/// With a capital at its beginning; a name that begins with a symbol stays as it is.
-pub fn capital(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
-
-/// A figure in one line, a moment by UTC.
-pub fn figure_text(figure: &Figure) -> String {
-    let text = figure.text(|t| format!("{} UTC", utc(t)));
-    text.replace('\n', "; ")
-}
-
 /// A list; nothing for nothing.
 pub fn list(items: &[String]) -> Markup {
     html! {
@@ -67,26 +54,17 @@ pub fn list(items: &[String]) -> Markup {
     }
 }
 
-/// Names with what they are; those without a value are left out.
-pub fn facts<'a>(facts: impl IntoIterator<Item = (&'a str, Option<String>)>) -> Markup {
-    let facts = facts.into_iter();
-    let mut stated = facts
-        .filter_map(|(name, value)| Some((name, value?)))
-        .peekable();
+/// Names with what they are.
+pub fn facts(facts: &[Fact]) -> Markup {
     html! {
-        @if stated.peek().is_some() {
-            table.facts {
-                @for (name, value) in stated { tr { th { (name) } td { (value) } } }
+        @if !facts.is_empty() {
+            div.wide {
+                table.facts {
+                    @for (name, value) in facts { tr { th { (name) } td { (value) } } }
+                }
             }
         }
     }
-}
-
-/// Figures by name.
-pub fn figures(figures: &[Figure]) -> Markup {
-    let names: Vec<String> = figures.iter().map(|figure| capital(figure.name)).collect();
-    let values = figures.iter().map(|figure| Some(figure_text(figure)));
-    facts(names.iter().map(String::as_str).zip(values))
 }
 
 /// A part of a sheet under its heading.
@@ -94,33 +72,24 @@ pub fn part(part: &Part) -> Markup {
     html! {
         h3 { (part.heading) }
         @if let Some(plot) = &part.plot { (plot::draw(plot)) }
-        @if let Some(of) = &part.table {
-            @let columns: Vec<(String, bool)> = of.columns.iter().map(|c| (capital(c.name), c.numeric)).collect();
-            (rows(&columns, &of.rows))
-        }
+        @if let Some(of) = &part.table { (table(of)) }
         @if !part.note.is_empty() { p.source { (part.note) } }
     }
 }
 
-/// A table; the columns whose heading begins with `#` hold numbers and stand to the right.
-///
-/// One without rows is left out.
-pub fn table(headings: &[&str], of: &[Vec<String>]) -> Markup {
-    let headings = headings.iter();
-    let columns: Vec<(String, bool)> = headings
-        .map(|h| (h.trim_start_matches('#').to_owned(), h.starts_with('#')))
-        .collect();
-    rows(&columns, of)
+/// A table; one without rows is left out.
+pub fn table(of: &Table) -> Markup {
+    rows(&of.columns, &of.rows)
 }
 
-fn rows(columns: &[(String, bool)], rows: &[Vec<String>]) -> Markup {
+fn rows(columns: &[Column], rows: &[Vec<String>]) -> Markup {
     html! {
         @if !rows.is_empty() {
-            table {
-                tr { @for (name, numeric) in columns { th.n[*numeric] { (name) } } }
-                @for row in rows {
-                    tr {
-                        @for ((_, numeric), text) in columns.iter().zip(row) { td.n[*numeric] { (text) } }
+            div.wide {
+                table {
+                    tr { @for of in columns { th.n[of.numeric] { (capital(of.name)) } } }
+                    @for row in rows {
+                        tr { @for (of, text) in columns.iter().zip(row) { td.n[of.numeric] { (text) } } }
                     }
                 }
             }
@@ -131,29 +100,21 @@ fn rows(columns: &[(String, bool)], rows: &[Vec<String>]) -> Markup {
 /// Two sides of the same things, each of the same width.
 pub fn sides(headings: &[String; 2], rows: &[[String; 3]]) -> Markup {
     html! {
-        table.sides {
-            tr { th {} @for heading in headings { th { (heading) } } }
-            @for [name, left, right] in rows { tr { th { (name) } td { (left) } td { (right) } } }
+        div.wide {
+            table.sides {
+                tr { th {} @for heading in headings { th { (heading) } } }
+                @for [name, left, right] in rows { tr { th { (name) } td { (left) } td { (right) } } }
+            }
         }
     }
 }
 
-/// A long table cut into parts that stand beside each other; a column that is empty in every row is left out.
-pub fn long_table(headings: &[&str], rows: Vec<Vec<String>>) -> Markup {
-    let filled: Vec<bool> = (0..headings.len())
-        .map(|column| rows.iter().any(|row| !row[column].is_empty()))
-        .collect();
-    let kept = |cells: Vec<String>| -> Vec<String> {
-        let cells = cells.into_iter().zip(&filled);
-        cells.filter(|(_, f)| **f).map(|(c, _)| c).collect()
-    };
-    let headings = headings.iter().zip(&filled);
-    let headings: Vec<&str> = headings.filter(|(_, f)| **f).map(|(h, _)| *h).collect();
-    let parts = rows.len().div_ceil(LONG).clamp(1, PARTS);
-    let each = rows.len().div_ceil(parts).max(1);
-    let rows: Vec<Vec<String>> = rows.into_iter().map(kept).collect();
+/// A long table cut into parts that stand beside each other.
+pub fn long_table(of: &Table) -> Markup {
+    let parts = of.rows.len().div_ceil(LONG).clamp(1, PARTS);
+    let each = of.rows.len().div_ceil(parts).max(1);
     html! {
-        div.parts { @for part in rows.chunks(each) { (table(&headings, part)) } }
+        div.parts { @for part in of.rows.chunks(each) { (rows(&of.columns, part)) } }
     }
 }
 

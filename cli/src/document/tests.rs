@@ -437,7 +437,8 @@ fn found_and_left_stand_beside_each_other_at_one_scale() {
     ];
     assert_eq!(polar(polars[0]), polar(polars[1]));
     let text = text_of(&document);
-    let top = &text[..text.find("\nPlan\n").unwrap()];
+    let beside = text.find("As found and as left").unwrap();
+    let top = &text[beside..text.find("\nPlan\n").unwrap()];
     for words in ["As found (step 2)", "As left (step 6)", "28.31", "Bow"] {
         assert!(top.contains(words), "{words}");
     }
@@ -544,4 +545,26 @@ fn names_of_any_kind_leave_a_page_well_formed() {
     assert!(!page.contains("<script"));
     parsed(&page);
     parsed(&html::write(&example::record()));
+}
+
+/// What is wider than a telephone has a frame in which it scrolls, or stands below its neighbour there.
+#[test]
+fn tables_and_plots_stand_in_a_frame() {
+    let page = html::write(&job());
+    let document = parsed(&page);
+    let wide = document
+        .descendants()
+        .filter(|node| node.has_tag_name("table") || node.has_tag_name("svg"));
+    let mut count = 0;
+    for node in wide {
+        let framed = node
+            .ancestors()
+            .any(|above| matches!(above.attribute("class"), Some("wide" | "pair")));
+        assert!(framed, "{node:?}");
+        count += 1;
+    }
+    assert!(count > 30, "{count}");
+    for rule in [".wide{overflow-x:auto", ".wide svg{min-width:600px}"] {
+        assert!(page.contains(rule), "{rule}");
+    }
 }

@@ -3,7 +3,7 @@
 use super::log;
 use crate::client::{Client, ClientError, block_on};
 use crate::document::csv::{self, Decimal};
-use crate::document::html;
+use crate::document::{html, pdf};
 use crate::{Answer, Failure, Paths};
 use config::Config;
 use daemon::reload::{self, ConfigSource};
@@ -66,12 +66,20 @@ fn papers() -> Vec<Paper> {
         Paper {
             ending: "html",
             kind: "text/html; charset=utf-8",
-            write: |record| html::write(&record).into_bytes(),
+            write: |record| Ok(html::write(&record).into_bytes()),
         },
         Paper {
             ending: "csv",
             kind: "text/csv; charset=utf-8",
-            write: |record| csv::write(&record, Decimal::Point).into_bytes(),
+            write: |record| Ok(csv::write(&record, Decimal::Point).into_bytes()),
+        },
+        Paper {
+            ending: "pdf",
+            kind: "application/pdf",
+            write: |record| {
+                let pdf = pdf::record::write(&record, pdf::Paper::A4);
+                pdf.map_err(|why| why.to_string())
+            },
         },
     ]
 }

@@ -2,9 +2,11 @@
 
 mod analyse;
 mod cable;
+mod card;
 mod daemon;
 mod doctor;
-pub(crate) mod export;
+mod export;
+pub(crate) mod file;
 mod history;
 mod log;
 mod manual;

@@ -1,5 +1,6 @@
 //! `session`: open, list, show, close.
 
+use super::card;
 use super::history::{self, History};
 use crate::args::{ListArgs, SessionVerb};
 use crate::client::Client;
@@ -51,6 +52,10 @@ pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Fai
                 answer.json["history"] = Answer::new("", &history)?.json;
             }
             Ok(answer)
+        }
+        SessionVerb::Card { session, to, paper } => {
+            let record = record(&client, session.as_deref()).await?;
+            card::write(&record, &to, paper)
         }
         SessionVerb::Close => {
             let closed = client.close_session().await?;

@@ -9,6 +9,6 @@ pub struct Paper {
     pub ending: &'static str,
     /// Its media type.
     pub kind: &'static str,
-    /// Writes it.
-    pub write: fn(Record) -> Vec<u8>,
+    /// Writes it, or says why it cannot be written.
+    pub write: fn(Record) -> Result<Vec<u8>, String>,
 }

@@ -18,7 +18,7 @@ use std::sync::Arc;
 const JSON: Paper = Paper {
     ending: "json",
     kind: "application/json",
-    write: |record| record.write().into_bytes(),
+    write: |record| Ok(record.write().into_bytes()),
 };
 
 /// A document runs nothing and loads nothing; its styles stand in it.
@@ -51,10 +51,10 @@ pub(super) async fn paper(
         let mut record = Reader::open(&api.directory)?.session(which, PROGRAM)?;
         record.cautions = record::cautions(&record);
         let name = format!("session-{}.{}", record.session.id, paper.ending);
-        Ok(((paper.write)(record), name))
+        Ok((paper.write)(record).map(|bytes| (bytes, name)))
     });
     match made.await {
-        Ok(((bytes, name), place)) => {
+        Ok((Ok((bytes, name)), place)) => {
             let mut response = whole(paper.kind, in_pieces(bytes.into(), place));
             let headers = response.headers_mut();
             headers.insert(CONTENT_SECURITY_POLICY, POLICY);
@@ -71,6 +71,11 @@ pub(super) async fn paper(
                     .map(|named| (CONTENT_DISPOSITION, named)),
             );
             response
+        }
+        Ok((Err(why), _)) => {
+            let message = format!("the record cannot be written as {}: {why}", paper.ending);
+            let refusal = Refusal::new(Code::Internal, message);
+            reply::<Done>(Err(refusal.hint("take it in another form")))
         }
         Err(refusal) => reply::<Done>(Err(refusal)),
     }

@@ -59,6 +59,13 @@ impl Record {
         text.insert_str(end, &seal);
         text
     }
+
+    /// The seal of this record as it is now: what [`Record::write`] writes as its digest.
+    #[must_use]
+    pub fn seal(&self) -> String {
+        // What stands in the digest's own place is not sealed.
+        seal_of(&layout(self))
+    }
 }
 
 /// JSON with line breaks down to single marks and readings, each of those on one line.

@@ -152,7 +152,8 @@ impl fmt::Display for Headline {
 
 impl Table {
     /// A table whose columns are named so; a name that begins with `#` is of a column of numbers.
-    fn new(columns: &[&'static str], rows: impl IntoIterator<Item = Vec<String>>) -> Self {
+    #[must_use]
+    pub fn new(columns: &[&'static str], rows: impl IntoIterator<Item = Vec<String>>) -> Self {
         let column = |name: &&'static str| Column {
             name: name.trim_start_matches('#'),
             numeric: name.starts_with('#'),

@@ -55,6 +55,7 @@ impl Step for ContactPlan {
     const KIND: StepKind = StepKind::Contact;
     const NAME: &'static str = "contact";
     const PURPOSE: &'static str = "judge a print of marking dye";
+    const TASK: &'static str = "Take a print of marking dye in the gauge and judge where it bears.";
     const MARKED: &'static str = "by what a print shows";
     const HOW_TO_MARK: &'static str = "mark what share of big end, middle and small end printed, per cent: conewright mark 90,40,0";
     const BY_EYE: bool = true;

@@ -65,6 +65,7 @@ impl Step for DialPlan {
     const NAME: &'static str = "dial";
     const SUBJECT: Subject = Subject::Indicator;
     const PURPOSE: &'static str = "check the indicator on gauge blocks";
+    const TASK: &'static str = "Check the indicator on gauge blocks, going up and then down.";
     const MARKED: &'static str = "at known steps";
     const HOW_TO_MARK: &'static str =
         "mark each known step, going up and then down: conewright mark 1.5";

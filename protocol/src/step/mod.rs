@@ -93,6 +93,8 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     const INPUTS_TELL_RESOLUTION: bool = false;
     /// No reading that is taken in it lies further than this to either side; what does is a slip of the unit.
     const FARTHEST_READING: Length = Length::from_um(1_000_000);
+    /// What the machinist does in it, as a line of a check list.
+    const TASK: &'static str;
     /// The work that it is, for the cautions that belong to it.
     const OCCASIONS: &'static [Occasion];
 

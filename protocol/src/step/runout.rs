@@ -96,6 +96,8 @@ impl Step for RunoutPlan {
     const NAME: &'static str = "runout";
     const WORD: &'static str = "run-out";
     const PURPOSE: &'static str = "how it runs, and its high spot";
+    const TASK: &'static str =
+        "Turn the part by hand and mark round a turn: run-out, high spot, where to true it.";
     const MARKED: &'static str = "by its turns";
     const HOW_TO_MARK: &'static str = "mark hours of the clock or angles: conewright mark 4h";
     const OCCASIONS: &'static [Occasion] = &[Occasion::RunOut, Occasion::Measure];

@@ -141,6 +141,7 @@ impl Step for SizePlan {
     const KIND: StepKind = StepKind::Size;
     const NAME: &'static str = "size";
     const PURPOSE: &'static str = "what is left to grind";
+    const TASK: &'static str = "Measure the size: what is left on diameter, and the passes.";
     const MARKED: &'static str = "at what is measured";
     const HOW_TO_MARK: &'static str = "mark each plane or stack: conewright mark 24";
     /// A size is measured with longer instruments.

@@ -77,6 +77,7 @@ impl Step for SweepPlan {
     const KIND: StepKind = StepKind::Sweep;
     const NAME: &'static str = "sweep";
     const PURPOSE: &'static str = "how straight it is, and its slope";
+    const TASK: &'static str = "Sweep the cone from end to end: half angle, straightness and bow.";
     const MARKED: &'static str = "at stations";
     const HOW_TO_MARK: &'static str = place::UNPLANNED_STATION;
     const OCCASIONS: &'static [Occasion] = &[Occasion::Measure];

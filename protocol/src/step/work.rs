@@ -68,6 +68,12 @@ impl StepKind {
         for_kind!(self, Self => S, S::INPUTS_TELL_RESOLUTION)
     }
 
+    /// What the machinist does in it, as a line of a check list.
+    #[must_use]
+    pub const fn task(self) -> &'static str {
+        for_kind!(self, Self => S, S::TASK)
+    }
+
     /// The work that it is, for the cautions that belong to it.
     #[must_use]
     pub const fn occasions(self) -> &'static [Occasion] {

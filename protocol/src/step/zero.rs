@@ -75,6 +75,7 @@ impl Step for ZeroPlan {
     const NAME: &'static str = "zero";
     const SUBJECT: Subject = Subject::Setup;
     const PURPOSE: &'static str = "tap until both ends read the same";
+    const TASK: &'static str = "Mark A, B and A again, tap as advised, tighten the clamp and mark once more, until the half angle is in tolerance.";
     const MARKED: &'static str = "at stations";
     const HOW_TO_MARK: &'static str = place::UNPLANNED_STATION;
     const INPUTS_TELL_RESOLUTION: bool = true;

@@ -55,7 +55,7 @@ fn main() {
     tell("session list", (0..RUNS).map(|_| timed(list)).collect());
     println!("memory after {RUNS} lists: {}", memory(&running));
     let of = year.large_session().to_string();
-    for (form, runs) in [("json", 5), ("csv", 3), ("html", 3)] {
+    for (form, runs) in [("json", 5), ("csv", 3), ("html", 3), ("pdf", 3)] {
         let file = place.file(&format!("large.{form}"));
         let to = file.to_str().unwrap();
         let took = (0..runs)

@@ -12,21 +12,47 @@ use maud::{Markup, Render, html};
 use protocol::sheet::plot::{Dot, Plot, Stroke};
 use std::fmt::Write;
 
-/// The plot as the page holds it.
-pub fn draw(plot: &Plot) -> Markup {
+/// How the plots look, by their classes: the same on the page and in the PDF.
+pub const STYLE: &str = include_str!("plot.css");
+
+/// One drawing of a plot.
+pub struct Drawing {
+    /// What stands above it, where two stand beside each other.
+    pub caption: Option<&'static str>,
+    /// One `<svg>` element.
+    pub svg: Markup,
+}
+
+/// The drawings of a plot; two stand beside each other.
+pub fn drawings(plot: &Plot) -> Vec<Drawing> {
+    let one = |svg: Markup| Drawing { caption: None, svg };
     match plot {
-        Plot::Chart(chart) => chart::svg(chart),
-        Plot::Bars(bars) => bars::svg(bars),
+        Plot::Chart(chart) => vec![one(chart::svg(chart))],
+        Plot::Bars(bars) => vec![one(bars::svg(bars))],
         Plot::Polars { pair, one_scale } => {
             let own = pair.each_ref().map(|(_, polar)| polar::reach_um(polar));
             let both = own[0].max(own[1]);
-            html! {
-                div.pair {
-                    @for ((caption, polar), own) in pair.iter().zip(own) {
-                        figure {
-                            figcaption { (caption) }
-                            (polar::svg(polar, if *one_scale { both } else { own }))
-                        }
+            let drawn = pair.iter().zip(own).map(|((caption, polar), own)| Drawing {
+                caption: Some(caption),
+                svg: polar::svg(polar, if *one_scale { both } else { own }),
+            });
+            drawn.collect()
+        }
+    }
+}
+
+/// The plot as the page holds it.
+pub fn draw(plot: &Plot) -> Markup {
+    let drawings = drawings(plot);
+    html! {
+        @if let [one] = drawings.as_slice() {
+            div.wide { (one.svg) }
+        } @else {
+            div.pair {
+                @for drawing in &drawings {
+                    figure {
+                        @if let Some(caption) = drawing.caption { figcaption { (caption) } }
+                        (drawing.svg)
                     }
                 }
             }

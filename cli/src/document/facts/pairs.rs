@@ -1,8 +1,6 @@
 //! As found and as left, side by side, where a session has a step of one kind in both states of the part.
 
-use super::page::{capital, figure_text, sides};
-use super::plot;
-use maud::{Markup, html};
+use super::{capital, figure_text};
 use metrology::setup::Setup;
 use protocol::fold::{Outcome, StepKind};
 use protocol::plan::Condition;
@@ -11,10 +9,32 @@ use protocol::sheet::plot::{Plot, Polar};
 use protocol::sheet::{self, Sheet, words};
 
 /// The first step of a kind that was taken as found, and the last as left, each with what it came to.
-type Pair<'a> = [(&'a StepRecord, &'a Outcome); 2];
+type Taken<'a> = [(&'a StepRecord, &'a Outcome); 2];
+
+/// Two steps beside each other.
+pub struct Pair {
+    /// Their kind.
+    pub kind: &'static str,
+    /// What stands above each of both.
+    pub headings: [String; 2],
+    /// Names, each with what either says.
+    pub rows: Vec<[String; 3]>,
+    /// Both drawn at one scale, where they are of a turn.
+    pub plot: Option<Plot>,
+}
+
+/// What is said below [`Pair::plot`].
+pub const ONE_SCALE: &str = "Both are drawn at one scale.";
+
+/// All pairs that the session has.
+pub fn pairs(record: &Record) -> Vec<Pair> {
+    let kinds = StepKind::ALL.iter();
+    let taken = kinds.filter_map(|kind| taken(record, *kind));
+    taken.map(|taken| pair(&record.setup, taken)).collect()
+}
 
 /// The pair of a kind, when the session has both.
-pub fn pair(record: &Record, kind: StepKind) -> Option<Pair<'_>> {
+fn taken(record: &Record, kind: StepKind) -> Option<Taken<'_>> {
     let of = |condition: Condition| -> Vec<(&StepRecord, &Outcome)> {
         let steps = record
             .steps
@@ -50,21 +70,9 @@ fn rows(found: &Sheet, left: &Sheet) -> Vec<[String; 3]> {
     rows
 }
 
-/// All pairs that the session has; nothing for none.
-pub fn beside(record: &Record) -> Markup {
-    let pairs = StepKind::ALL.iter().filter_map(|kind| pair(record, *kind));
-    let pairs: Vec<Pair<'_>> = pairs.collect();
-    html! {
-        @if !pairs.is_empty() {
-            h2 { "As found and as left" }
-            @for pair in pairs { (of_pair(&record.setup, pair)) }
-        }
-    }
-}
-
-fn of_pair(setup: &Setup, [(found, was), (left, is)]: Pair<'_>) -> Markup {
+fn pair(setup: &Setup, [(found, was), (left, is)]: Taken<'_>) -> Pair {
     let sheet = |outcome| Sheet::of(setup, outcome, None);
-    let mut table = rows(&sheet(was), &sheet(is));
+    let mut rows = rows(&sheet(was), &sheet(is));
     let verdict = |outcome: &Outcome| {
         let verdict = outcome.verdict();
         verdict.map_or_else(String::new, |v| {
@@ -72,26 +80,24 @@ fn of_pair(setup: &Setup, [(found, was), (left, is)]: Pair<'_>) -> Markup {
         })
     };
     if was.verdict().or(is.verdict()).is_some() {
-        table.insert(0, ["Verdict".to_owned(), verdict(was), verdict(is)]);
+        rows.insert(0, ["Verdict".to_owned(), verdict(was), verdict(is)]);
     }
-    let headings = [
-        format!("As found (step {})", found.number),
-        format!("As left (step {})", left.number),
-    ];
     let polars = sheet::as_read(setup, found).zip(sheet::as_read(setup, left));
-    html! {
-        h3 { (was.kind().word()) }
-        (sides(&headings, &table))
-        @if let Some((found, left)) = polars { (polar_pair(found, left)) }
+    Pair {
+        kind: was.kind().word(),
+        headings: [
+            format!("As found (step {})", found.number),
+            format!("As left (step {})", left.number),
+        ],
+        rows,
+        plot: polars.map(at_one_scale),
     }
 }
 
 /// Both at one scale: what became better must look so.
-fn polar_pair(found: Polar, left: Polar) -> Markup {
-    let pair = Box::new([("as found", found), ("as left", left)]);
-    let one_scale = true;
-    html! {
-        (plot::draw(&Plot::Polars { pair, one_scale }))
-        p.source { "Both are drawn at one scale." }
+fn at_one_scale((found, left): (Polar, Polar)) -> Plot {
+    Plot::Polars {
+        pair: Box::new([("as found", found), ("as left", left)]),
+        one_scale: true,
     }
 }

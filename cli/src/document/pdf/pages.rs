@@ -1,0 +1,277 @@
+//! Pages, filled from the top: what stands where, and where a page ends.
+
+use super::font::Style;
+use super::text;
+
+/// The size of a sheet of paper, points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Paper {
+    /// Across.
+    pub width: f32,
+    /// From top to bottom.
+    pub height: f32,
+}
+
+impl Paper {
+    /// 210 mm by 297 mm. Source: ISO 216.
+    pub const A4: Self = Self {
+        width: 595.276,
+        height: 841.89,
+    };
+    /// 8.5 in by 11 in. Source: ANSI/ASME Y14.1.
+    pub const LETTER: Self = Self {
+        width: 612.0,
+        height: 792.0,
+    };
+}
+
+/// At the left and at the right.
+pub const MARGIN: f32 = 48.0;
+const TOP: f32 = 46.0;
+/// Room for the foot.
+const BELOW: f32 = 62.0;
+
+/// Of lines and text that count.
+pub const BLACK: u8 = 17;
+/// The usual text.
+pub const TEXT: Style = Style::plain(9.0);
+/// What explains.
+pub const SMALL: Style = Style::grey(8.0);
+
+/// Something that stands on a page; places are from its upper left corner.
+pub enum Item {
+    /// A line of text, at the left end of its base line.
+    Text([f32; 2], String, Style),
+    /// A line from one place to another: its width, and how light it is, from 0.
+    Rule([f32; 2], [f32; 2], f32, u8),
+    /// A frame: its corner, its size, the width of its line.
+    Frame([f32; 2], [f32; 2], f32),
+    /// A plot: its corner and its size.
+    Plot([f32; 2], [f32; 2], Box<usvg::Tree>),
+    /// A code that a telephone reads: its corner, its side, and what it says.
+    Code([f32; 2], f32, String),
+}
+
+/// A heading that a reader finds in the list of contents.
+pub struct Bookmark {
+    /// What it says.
+    pub text: String,
+    /// The page, from 0.
+    pub page: usize,
+    /// How far from the top.
+    pub y: f32,
+}
+
+/// The pages of a document.
+pub struct Pages {
+    /// On which they are printed.
+    pub sheet: Paper,
+    /// How large everything is printed.
+    pub scale: f32,
+    /// The sheet as what is put on it sees it.
+    pub paper: Paper,
+    /// What stands on each.
+    pub pages: Vec<Vec<Item>>,
+    /// What a reader finds.
+    pub bookmarks: Vec<Bookmark>,
+    /// Where the next thing goes.
+    pub y: f32,
+    /// What a page begins with that goes on with the one before.
+    running: Option<String>,
+    /// What is kept free at the right.
+    beside: f32,
+}
+
+impl Pages {
+    /// One page, empty.
+    pub fn new(sheet: Paper) -> Self {
+        Self::scaled(sheet, 1.0)
+    }
+
+    /// One page, empty, on which everything is printed smaller.
+    pub fn scaled(sheet: Paper, scale: f32) -> Self {
+        Self {
+            sheet,
+            scale,
+            paper: Paper {
+                width: sheet.width / scale,
+                height: sheet.height / scale,
+            },
+            pages: vec![Vec::new()],
+            bookmarks: Vec::new(),
+            y: TOP,
+            running: None,
+            beside: 0.0,
+        }
+    }
+
+    /// How wide the next thing may be.
+    pub fn width(&self) -> f32 {
+        self.paper.width - 2.0 * MARGIN - self.beside
+    }
+
+    /// Keeps room free at the right.
+    pub const fn keep_beside(&mut self, width: f32) {
+        self.beside = width;
+    }
+
+    const fn bottom(&self) -> f32 {
+        self.paper.height - BELOW
+    }
+
+    /// What is left of the page.
+    pub fn room(&self) -> f32 {
+        self.bottom() - self.y
+    }
+
+    /// Puts something on the page.
+    pub fn put(&mut self, item: Item) {
+        if let Some(page) = self.pages.last_mut() {
+            page.push(item);
+        }
+    }
+
+    /// Begins a page that goes on with the one before.
+    pub fn turn(&mut self) {
+        self.pages.push(Vec::new());
+        self.y = TOP;
+        if let Some(running) = self.running.clone() {
+            let line = text::one_line(&format!("{running} (continued)"), SMALL, self.width());
+            self.line(MARGIN, line, SMALL);
+            self.y += 6.0;
+        }
+    }
+
+    /// Begins a page of something else, unless the page is empty.
+    pub fn fresh(&mut self) {
+        self.running = None;
+        if self.pages.last().is_some_and(|page| !page.is_empty()) {
+            self.turn();
+        }
+    }
+
+    /// Begins a page unless so much has room.
+    pub fn keep(&mut self, height: f32) {
+        let empty = self.pages.last().is_none_or(Vec::is_empty);
+        if !empty && self.room() < height {
+            self.turn();
+        }
+    }
+
+    /// Leaves some room.
+    pub fn gap(&mut self, height: f32) {
+        self.y += height;
+    }
+
+    /// A printable line of text.
+    pub fn line(&mut self, x: f32, line: String, style: Style) {
+        let base = self.y + style.size;
+        if !line.is_empty() {
+            self.put(Item::Text([x, base], line, style));
+        }
+        self.y += style.line();
+    }
+
+    /// Text in as many lines as it takes, over pages where it must.
+    pub fn text(&mut self, text: &str, style: Style) {
+        self.indented(text, style, 0.0);
+    }
+
+    fn indented(&mut self, text: &str, style: Style, indent: f32) {
+        for line in text::lines(text, style, self.width() - indent) {
+            self.keep(style.line());
+            self.line(MARGIN + indent, line, style);
+        }
+    }
+
+    /// A paragraph, with room behind it.
+    pub fn paragraph(&mut self, text: &str, style: Style) {
+        self.text(text, style);
+        self.gap(4.0);
+    }
+
+    /// A list; each item after a dash.
+    pub fn list<'a>(&mut self, items: impl IntoIterator<Item = &'a String>) {
+        for item in items {
+            self.keep(TEXT.line());
+            self.put(Item::Text([MARGIN, self.y + TEXT.size], "–".into(), TEXT));
+            self.indented(item, TEXT, 11.0);
+            self.gap(1.5);
+        }
+        self.gap(3.0);
+    }
+
+    /// Tasks, each after a box to tick.
+    pub fn tasks(&mut self, tasks: &[String]) {
+        const SIDE: f32 = 9.0;
+        for task in tasks {
+            self.keep(TEXT.line());
+            self.put(Item::Frame([MARGIN, self.y + 0.5], [SIDE; 2], 0.9));
+            self.indented(task, TEXT, SIDE + 8.0);
+            self.gap(4.0);
+        }
+        self.gap(3.0);
+    }
+
+    /// The document's own heading.
+    pub fn title(&mut self, title: &str) {
+        self.text(title, Style::bold(17.0));
+        self.gap(2.0);
+        self.rule(1.6);
+        self.gap(8.0);
+    }
+
+    /// A heading of a part, which a reader finds; what follows it at once takes `below`.
+    pub fn heading(&mut self, heading: &str, below: f32) {
+        let style = Style::bold(12.0);
+        self.gap(8.0);
+        self.keep(style.line() + 8.0 + below);
+        self.bookmarks.push(Bookmark {
+            text: text::cut(&text::one_line(heading, style, self.width()), 200),
+            page: self.pages.len() - 1,
+            y: self.y,
+        });
+        self.text(heading, style);
+        self.gap(1.0);
+        self.rule(0.6);
+        self.gap(5.0);
+    }
+
+    /// A heading that pages repeat on which what is below it goes on.
+    pub fn running_heading(&mut self, heading: &str) {
+        self.heading(heading, 40.0);
+        self.running = Some(heading.to_owned());
+    }
+
+    /// A heading within a part; what follows it at once takes `below`.
+    pub fn minor_heading(&mut self, heading: &str, below: f32) {
+        let style = Style::bold(9.5);
+        self.gap(5.0);
+        self.keep(style.line() + 2.0 + below);
+        self.text(heading, style);
+        self.gap(2.0);
+    }
+
+    /// What was decided, framed.
+    pub fn verdict(&mut self, verdict: &str) {
+        let style = Style::bold(11.5);
+        let (across, above) = (7.0, 4.0);
+        let lines = text::lines(verdict, style, self.width() - 2.0 * across);
+        let wide = lines.iter().map(|line| super::font::width(line, style));
+        let wide = wide.fold(0.0, f32::max) + 2.0 * across;
+        let high = lines.len() as f32 * style.line() + 2.0 * above;
+        self.keep(high);
+        self.put(Item::Frame([MARGIN, self.y], [wide, high], 1.3));
+        self.y += above;
+        for line in lines {
+            self.line(MARGIN + across, line, style);
+        }
+        self.y += above + 6.0;
+    }
+
+    /// A line across.
+    pub fn rule(&mut self, width: f32) {
+        let right = MARGIN + self.width();
+        self.put(Item::Rule([MARGIN, self.y], [right, self.y], width, BLACK));
+    }
+}

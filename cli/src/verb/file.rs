@@ -1,0 +1,108 @@
+//! The files that verbs write.
+
+use crate::Failure;
+use crate::args::PaperSize;
+use crate::document::pdf::{Paper, Unwritten};
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::Path;
+
+/// Writes what was made.
+pub(super) fn save(to: &Path, content: &[u8]) -> Result<(), Failure> {
+    write_whole(to, content).map_err(|e| {
+        Failure::new(
+            "cannot_write",
+            format!("{} cannot be written: {e}", to.display()),
+        )
+        .hint("a file that was there is whole; name another one: --to FILE")
+    })
+}
+
+/// Why there is no PDF.
+pub(crate) fn unwritten(error: Unwritten) -> Failure {
+    Failure::new("cannot_write", format!("the PDF cannot be made: {error}"))
+        .hint("the page to read and print: conewright export --to FILE.html")
+}
+
+/// The size of a sheet as the user names it.
+pub(super) const fn paper(named: Option<PaperSize>) -> Paper {
+    match named {
+        None | Some(PaperSize::A4) => Paper::A4,
+        Some(PaperSize::Letter) => Paper::LETTER,
+    }
+}
+
+/// The ending of a file's name, in small letters.
+pub(super) fn ending(to: &Path) -> Option<String> {
+    to.extension().map(|e| e.to_string_lossy().to_lowercase())
+}
+
+/// Writes a file as a whole or not at all: beside its place first, then renamed to it.
+pub(crate) fn write_whole(to: &Path, content: &[u8]) -> io::Result<()> {
+    let name = to
+        .file_name()
+        .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
+    let mut beside = std::ffi::OsString::from(".");
+    beside.push(name);
+    beside.push(format!(".{}", std::process::id()));
+    let beside = to.with_file_name(beside);
+    let written = File::create_new(&beside).and_then(|mut file| {
+        file.write_all(content)?;
+        file.sync_all()?;
+        fs::rename(&beside, to)
+    });
+    let written = written.and_then(|()| sync_folder(to));
+    if written.is_err() {
+        // The reason is the one told above; a leftover that cannot be removed either is the smaller harm.
+        let _ = fs::remove_file(&beside);
+    }
+    written
+}
+
+/// Brings a file's name to the disk: until then a power cut may leave the file of before.
+fn sync_folder(of: &Path) -> io::Result<()> {
+    let folder = match of.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    match File::open(folder).and_then(|folder| folder.sync_all()) {
+        // Some file systems have nothing to sync in a directory, and one that may not be read cannot be.
+        Err(error)
+            if matches!(
+                error.kind(),
+                io::ErrorKind::InvalidInput
+                    | io::ErrorKind::Unsupported
+                    | io::ErrorKind::PermissionDenied
+            ) =>
+        {
+            Ok(())
+        }
+        done => done,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_replaced_whole_and_nothing_is_left_beside_it() {
+        let directory = tempfile::tempdir().unwrap();
+        let to = directory.path().join("record.json");
+        write_whole(&to, b"first").unwrap();
+        write_whole(&to, b"second").unwrap();
+        assert_eq!(fs::read(&to).unwrap(), b"second");
+        assert_eq!(fs::read_dir(directory.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn what_cannot_be_written_leaves_nothing() {
+        let directory = tempfile::tempdir().unwrap();
+        // A directory stands where the file should go, so that the rename fails.
+        let to = directory.path().join("record.json");
+        fs::create_dir(&to).unwrap();
+        assert!(write_whole(&to, b"content").is_err());
+        assert_eq!(fs::read_dir(directory.path()).unwrap().count(), 1);
+        assert!(write_whole(&directory.path().join("none/record.json"), b"").is_err());
+    }
+}
