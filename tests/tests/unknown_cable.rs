@@ -86,7 +86,7 @@ fn what_is_no_reading_is_shown_while_listening() {
     // The stream was joined in mid-line, and half a line is told as well.
     let told = said.find(|line| line.as_ref().unwrap().contains("BATTERY LOW"));
     let told = told.unwrap().unwrap();
-    assert!(told.contains("bench were no reading"), "{told}");
+    assert!(told.contains("bench were not readings"), "{told}");
     listening.kill().unwrap();
     listening.wait().unwrap();
 }
