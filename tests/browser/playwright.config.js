@@ -5,6 +5,8 @@ export default defineConfig({
   // Each test has a daemon of its own; one at a time keeps the timings honest.
   workers: 1,
   timeout: 90_000,
+  // A busy machine may hold a browser up once; a test that needs its second try is reported as flaky.
+  retries: process.env.CI ? 1 : 0,
   expect: { timeout: 10_000 },
   reporter: "list",
   use: {
