@@ -107,18 +107,22 @@ impl Watch {
             Action::Help => self.mode = Mode::Help(0),
             Action::Scroll(entries) => self.scroll_help(entries),
             // What waits is no mark yet: dropping it takes nothing away.
-            Action::No if self.mode == Mode::Plain && self.rest_until_s.is_some() => {
+            Action::No if self.mode == Mode::Plain && self.known.waits_for_rest() => {
                 return self.ask(Request::LeavePress);
             }
             Action::No => self.leave(),
             Action::Mark => return self.mark_or_prompt(),
             // A press that is asked about is no mark yet: leaving it takes nothing away.
-            Action::Undo if self.press_is_asked() || self.rest_until_s.is_some() => {
+            Action::Undo if self.press_is_asked() || self.known.waits_for_rest() => {
                 return self.ask(Request::LeavePress);
             }
             Action::Undo => self.offer_undo(),
             Action::Clamp => {
-                let tight = !self.status.as_ref().is_some_and(|status| status.clamped);
+                let tight = !self
+                    .known
+                    .status
+                    .as_ref()
+                    .is_some_and(|status| status.clamped);
                 return self.ask(Request::Clamp(tight));
             }
             Action::Ground => return self.ask(Request::Ground),
@@ -150,7 +154,7 @@ impl Watch {
     fn ask(&mut self, request: Request) -> Option<Request> {
         // While a mark waits for rest, anything else overtakes it; the same key again only keeps it waiting.
         let same = matches!(&request, Request::Mark(mark) if mark.value.is_none());
-        if self.waiting && (same || self.rest_until_s.is_none()) {
+        if self.waiting && (same || !self.known.waits_for_rest()) {
             return None;
         }
         if self.link != Link::Up {
@@ -199,7 +203,7 @@ impl Watch {
     }
 
     fn press_is_asked(&self) -> bool {
-        let status = self.status.as_ref();
+        let status = self.known.status.as_ref();
         status.is_some_and(|status| status.double_press.is_some())
     }
 
@@ -225,6 +229,7 @@ impl Watch {
 
     fn go(&mut self) {
         let station = self
+            .known
             .status
             .as_ref()
             .and_then(screen::target)

@@ -138,7 +138,7 @@ async fn turn(
                         Some(Request::Quit) => {
                             // A mark that waits for rest is dropped by leaving.
                             if view.waiting
-                                && view.rest_until_s.is_none()
+                                && !view.known.waits_for_rest()
                                 && let Ok(Some(last)) = timeout(LAST_ANSWER, answers.recv()).await
                             {
                                 view.on_answer(last);

@@ -3,11 +3,9 @@
 
 use super::keys::Held;
 use super::look::Look;
-use metrology::Length;
-use protocol::api::{Live, LiveReading, MarkLine, SoFar, Status};
+use protocol::api::{Live, MarkLine, Status};
 use protocol::plan::StepKind;
-use protocol::screen::{LastReading, Seen, User};
-use std::collections::BTreeMap;
+use protocol::screen::{Known, Seen, User};
 
 /// The connection to the background process.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,19 +21,6 @@ pub enum Link {
         /// Why, in words.
         why: String,
     },
-}
-
-/// The last reading of a cable.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Latest {
-    /// Its value.
-    pub value: Length,
-    /// One step of the display.
-    pub resolution: Length,
-    /// Whether a mark made now would be accepted, as far as it is known.
-    pub settled: bool,
-    /// When it came, local clock.
-    pub at_s: f64,
 }
 
 /// A question that only `y` answers with yes.
@@ -104,9 +89,6 @@ pub struct Message {
     pub hint: Option<String>,
 }
 
-/// Skipped bytes are news this long, s.
-const SKIPPED_S: f64 = 30.0;
-
 /// What another hand does.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Steering {
@@ -119,14 +101,10 @@ pub struct Steering {
 /// Everything that the view draws from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Watch {
-    /// The last snapshot.
-    pub status: Option<Status>,
+    /// What the events have told.
+    pub known: Known,
     /// The connection.
     pub link: Link,
-    /// The last reading of each cable.
-    pub latest: BTreeMap<String, Latest>,
-    /// When bytes were last skipped while the view looked on, local clock.
-    pub skipped_at_s: Option<f64>,
     /// What the user is in the middle of.
     pub mode: Mode,
     /// Words until the next key.
@@ -137,12 +115,8 @@ pub struct Watch {
     pub new_round: bool,
     /// Where the next mark is, when the user said so.
     pub place: Option<String>,
-    /// What the readings that are being recorded tell so far.
-    pub so_far: Option<SoFar>,
     /// A request is under way.
     pub waiting: bool,
-    /// Until when a mark waits for rest, local clock.
-    pub rest_until_s: Option<f64>,
     /// Set when another hand steers, as in the demo: keys only look and leave.
     pub steering: Option<Steering>,
     /// How things look.
@@ -156,18 +130,14 @@ impl Watch {
     #[must_use]
     pub fn new(look: Look) -> Self {
         Self {
-            status: None,
+            known: Known::default(),
             link: Link::Waiting,
-            latest: BTreeMap::new(),
-            skipped_at_s: None,
             mode: Mode::Plain,
             message: None,
             went_to: None,
             new_round: false,
             place: None,
-            so_far: None,
             waiting: false,
-            rest_until_s: None,
             steering: None,
             look,
             held: Held::default(),
@@ -177,90 +147,32 @@ impl Watch {
     /// Takes an event of the stream in.
     pub fn on_live(&mut self, live: Live, now_s: f64) {
         self.link = Link::Up;
-        match live {
-            Live::Reading(LiveReading {
-                cable,
-                value,
-                resolution,
-                settled,
-                so_far,
-                ..
-            }) => {
-                self.so_far = so_far.or(self.so_far);
-                let latest = Latest {
-                    value,
-                    resolution,
-                    settled,
-                    at_s: now_s,
-                };
-                self.latest.insert(cable, latest);
-            }
-            Live::Snapshot(status) => self.on_status(*status, now_s),
+        if let Live::Snapshot(status) = &live {
+            self.before_status(status);
         }
+        self.known.on_live(live, now_s);
     }
 
-    fn on_status(&mut self, status: Status, now_s: f64) {
-        for cable in &status.cables {
-            let (Some(value), Some(resolution), Some(age_s)) =
-                (cable.reading, cable.resolution, cable.age_s)
-            else {
-                continue;
-            };
-            let at_s = now_s - age_s;
-            // A reading that came by itself tells more than the snapshot does of the same one.
-            let newer = self.latest.get(&cable.name).is_none_or(|known| {
-                at_s > known.at_s + 0.2 || (at_s > known.at_s - 0.2 && value != known.value)
-            });
-            if newer {
-                let latest = Latest {
-                    value,
-                    resolution,
-                    settled: false,
-                    at_s,
-                };
-                self.latest.insert(cable.name.clone(), latest);
-            }
-        }
-        let skipped = |s: &Status| s.cables.iter().map(|c| c.skipped_bytes).sum::<u64>();
-        if self
-            .status
-            .as_ref()
-            .is_some_and(|old| skipped(old) < skipped(&status))
-        {
-            self.skipped_at_s = Some(now_s);
-        }
+    /// What the user said of a mark was of the step and the place that it was to be in.
+    fn before_status(&mut self, status: &Status) {
+        let Some(old) = &self.known.status else {
+            return;
+        };
         let place = |s: &Status| (s.session.clone(), s.step, s.marks.last().map(|m| m.number));
-        if self
-            .status
-            .as_ref()
-            .is_some_and(|old| place(old) != place(&status))
-        {
+        if place(old) != place(status) {
             self.went_to = None;
         }
         let step = |s: &Status| (s.session.as_ref().map(|s| s.id), s.step);
-        if self
-            .status
-            .as_ref()
-            .is_some_and(|old| step(old) != step(&status))
-        {
-            // What was said of a mark was of the step that it was to be in.
+        if step(old) != step(status) {
             self.place = None;
             self.new_round = false;
-            self.so_far = None;
         }
-        self.so_far = match status.recording {
-            true => status.so_far.or(self.so_far),
-            false => None,
-        };
-        let waiting = status.waiting.as_ref();
-        self.rest_until_s = waiting.map(|waiting| now_s + waiting.left_s);
-        self.status = Some(status);
     }
 
     /// The connection is gone, or still is.
     pub fn on_lost(&mut self, why: &str, now_s: f64) {
         self.waiting = false;
-        self.rest_until_s = None;
+        self.known.on_lost();
         match &mut self.link {
             Link::Lost { why: known, .. } => why.clone_into(known),
             link => {
@@ -275,24 +187,9 @@ impl Watch {
     /// What is known, for the description of the screen.
     #[must_use]
     pub fn seen(&self, now_s: f64) -> Seen<'_> {
-        let readings = self.latest.iter().map(|(cable, latest)| {
-            let reading = LastReading {
-                value: latest.value,
-                resolution: latest.resolution,
-                settled: latest.settled,
-                age_s: (now_s - latest.at_s).max(0.0),
-            };
-            (&**cable, reading)
-        });
         Seen {
-            status: self.status.as_ref(),
             connected: self.link == Link::Up,
-            readings: readings.collect(),
-            so_far: self.so_far,
-            waits_s: self.rest_until_s.map(|until_s| until_s - now_s),
-            skips: self.skipped_at_s.is_some_and(|at| now_s - at < SKIPPED_S),
-            user: self.user(),
-            units: self.look.units,
+            ..self.known.seen(now_s, self.user(), self.look.units)
         }
     }
 
@@ -314,6 +211,6 @@ impl Watch {
     /// The last mark that counts.
     #[must_use]
     pub fn last_mark(&self) -> Option<&MarkLine> {
-        self.status.as_ref()?.marks.last()
+        self.known.status.as_ref()?.marks.last()
     }
 }

@@ -14,7 +14,7 @@ const SKIPPED_S: f64 = 30.0;
 const SAME_S: f64 = 0.2;
 
 /// What is known.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Known {
     /// The last snapshot.
     pub status: Option<Status>,
@@ -25,7 +25,7 @@ pub struct Known {
 }
 
 /// The last reading of a cable.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Latest {
     value: Length,
     resolution: Length,
@@ -89,6 +89,17 @@ impl Known {
         let waiting = status.waiting.as_ref();
         self.rest_until_s = waiting.map(|waiting| now_s + waiting.left_s);
         self.status = Some(status);
+    }
+
+    /// The connection is gone: whether a mark still waits is not known.
+    pub fn on_lost(&mut self) {
+        self.rest_until_s = None;
+    }
+
+    /// Whether a mark waits for rest.
+    #[must_use]
+    pub const fn waits_for_rest(&self) -> bool {
+        self.rest_until_s.is_some()
     }
 
     /// The value of a cable's last reading.

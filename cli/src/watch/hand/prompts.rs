@@ -9,7 +9,7 @@ use protocol::screen;
 impl Watch {
     /// Whether the open step is judged by eye.
     pub(super) fn judges(&self) -> bool {
-        let status = self.status.as_ref();
+        let status = self.known.status.as_ref();
         status.is_some_and(|s| s.step.is_some_and(|step| step.kind.by_eye()))
     }
 
@@ -17,7 +17,7 @@ impl Watch {
     fn wants_place(&self) -> bool {
         self.place.is_none()
             && !self.press_is_asked()
-            && self.status.as_ref().is_some_and(|status| {
+            && self.known.status.as_ref().is_some_and(|status| {
                 status.step.is_some()
                     && !status.recording
                     && self.user().next(Some(status)).is_none()
@@ -60,7 +60,9 @@ impl Watch {
     }
 
     pub(super) fn offer_steps(&mut self) {
-        let Some(status) = &self.status else { return };
+        let Some(status) = &self.known.status else {
+            return;
+        };
         if status.session.is_some() {
             self.mode = Mode::Menu;
         } else {
@@ -74,7 +76,7 @@ impl Watch {
     /// Opens a step; the open one is closed first, and where that loses something in hand the user is asked.
     pub(super) fn open(&mut self, kind: StepKind) -> Option<Request> {
         self.mode = Mode::Plain;
-        let status = self.status.as_ref()?;
+        let status = self.known.status.as_ref()?;
         let Some(step) = status.step else {
             return self.ask(Request::NextStep { close: false, kind });
         };

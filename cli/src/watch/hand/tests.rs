@@ -154,7 +154,7 @@ fn what_keys_ask_for() {
 fn a_double_press_is_marked_or_left_by_one_key() {
     let asked = || {
         let mut watch = watching();
-        let mut status = watch.status.clone().unwrap();
+        let mut status = watch.known.status.clone().unwrap();
         status.double_press = Some(DoublePress {
             cable: "dial".to_owned(),
             presses: 2,
@@ -178,7 +178,7 @@ fn waits() -> Watch {
     let mut watch = watching();
     let space = KeyEvent::new(KeyCode::Char(' '), KeyModifiers::NONE);
     assert!(watch.on_key(space, -5.0).is_some());
-    let mut status = watch.status.clone().unwrap();
+    let mut status = watch.known.status.clone().unwrap();
     status.waiting = Some(WaitingMark {
         place: None,
         left_s: 5.0,
@@ -264,7 +264,7 @@ fn where_the_indicator_stands_is_forgotten_with_the_next_mark() {
     let mut watch = watching();
     watch.went_to = Some("A".to_owned());
     assert_eq!(watch.seen(0.0).stands_at(), Some("A"));
-    let mut status = watch.status.clone().unwrap();
+    let mut status = watch.known.status.clone().unwrap();
     watch.on_live(Live::Snapshot(Box::new(status.clone())), 1.0);
     assert_eq!(
         watch.seen(0.0).stands_at(),

@@ -185,7 +185,7 @@ fn every_size_of_window_can_be_drawn_in_every_step() {
 #[test]
 fn only_what_is_under_way_has_no_outcome() {
     for (legend, watch) in states() {
-        let status = watch.status.as_ref().unwrap();
+        let status = watch.known.status.as_ref().unwrap();
         let under_way = [
             "_first",
             "_under_way",
@@ -207,7 +207,7 @@ fn only_what_is_under_way_has_no_outcome() {
 fn every_kind_has_its_screen() {
     let shown: std::collections::BTreeSet<_> = states()
         .iter()
-        .filter_map(|(_, watch)| Some(watch.status.as_ref()?.step?.kind))
+        .filter_map(|(_, watch)| Some(watch.known.status.as_ref()?.step?.kind))
         .collect();
     assert_eq!(shown.len(), StepKind::ALL.len());
 }

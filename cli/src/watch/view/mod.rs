@@ -103,7 +103,11 @@ fn allot(watch: &Watch, screen: &Screen, width: u16, height: u16) -> Rows {
     if room_for_panel {
         // Digits get at most about half the window, so that there is room for what they mean.
         // While it records there is little else to be seen.
-        let recording = watch.status.as_ref().is_some_and(|status| status.recording);
+        let recording = watch
+            .known
+            .status
+            .as_ref()
+            .is_some_and(|status| status.recording);
         let share = if recording { 3 } else { 2 };
         let most = (5 + spare).min((height * share / 5).max(5));
         rows.panel = panel::arrange(screen, watch.look, width, most);
@@ -158,7 +162,7 @@ fn body(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: 
         let label = Span::styled("LAST ", page.look.faint());
         page.fitting(label, &screen.last);
     }
-    if watch.status.is_some() {
+    if watch.known.status.is_some() {
         lower(page, screen, &rows, until);
     }
 }

@@ -43,7 +43,7 @@ pub fn overlay(page: &mut Page<'_>, watch: &Watch, until: u16) {
 
 /// What is being typed, with what it is for.
 fn typed(watch: &Watch) -> Option<String> {
-    let status = watch.status.as_ref();
+    let status = watch.known.status.as_ref();
     Some(match &watch.mode {
         Mode::Note(text) => format!("note: {text}_"),
         Mode::Value(text) => {
@@ -67,7 +67,7 @@ const TWO_ENTRIES: u16 = 94;
 /// The kinds of step, each with its key and what it is for.
 fn menu(watch: &Watch, page: &Page<'_>) -> Vec<Line<'static>> {
     let look = page.look;
-    let step = watch.status.as_ref().and_then(|status| status.step);
+    let step = watch.known.status.as_ref().and_then(|status| status.step);
     let head = match step {
         Some(step) => format!(
             "WHICH STEP?  {} step {} is closed first",

@@ -3,7 +3,7 @@ use super::*;
 /// A step of this kind with nothing in it yet.
 fn stepping(kind: StepKind) -> Watch {
     let mut watch = watching();
-    let mut status = watch.status.clone().unwrap();
+    let mut status = watch.known.status.clone().unwrap();
     status.step = Some(StepLabel { kind, number: 2 });
     status.marks.clear();
     watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
@@ -55,7 +55,7 @@ fn a_print_is_judged_in_three_numbers() {
 fn a_mark_whose_place_nobody_knows_asks_for_it() {
     let nowhere = || {
         let mut watch = stepping(StepKind::Size);
-        let mut status = watch.status.clone().unwrap();
+        let mut status = watch.known.status.clone().unwrap();
         status.next_mark = None;
         watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
         watch
@@ -85,7 +85,7 @@ fn the_menu_opens_at_once_where_nothing_is_lost() {
         let asked = press(&mut stepping(StepKind::Sweep), &keys);
         assert_eq!(asked, step(true, kind), "{keys}");
         let mut idle = stepping(StepKind::Sweep);
-        let mut status = idle.status.clone().unwrap();
+        let mut status = idle.known.status.clone().unwrap();
         status.step = None;
         idle.on_live(Live::Snapshot(Box::new(status)), 0.0);
         assert_eq!(press(&mut idle, &keys), step(false, kind), "{keys}");
@@ -101,12 +101,12 @@ fn what_is_in_hand_is_not_lost_by_a_slip() {
             kind: StepKind::Zero,
             number: 1,
         });
-        status.marks = watching().status.unwrap().marks;
+        status.marks = watching().known.status.unwrap().marks;
         status.next_round = Some(2);
     };
     for (legend, change) in [("recording", recording), ("half a round", half_a_round)] {
         let mut watch = stepping(StepKind::Sweep);
-        let mut status = watch.status.clone().unwrap();
+        let mut status = watch.known.status.clone().unwrap();
         change(&mut status);
         watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
         assert_eq!(press(&mut watch.clone(), "s3"), vec![], "{legend}");
@@ -121,7 +121,7 @@ fn a_place_is_forgotten_with_its_mark_and_with_its_step() {
     press(&mut watch, "p40\n");
     assert_eq!(watch.place.as_deref(), Some("40"));
     let mut other = watch.clone();
-    let mut status = other.status.clone().unwrap();
+    let mut status = other.known.status.clone().unwrap();
     status.step = Some(StepLabel {
         kind: StepKind::Size,
         number: 3,
