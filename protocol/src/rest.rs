@@ -45,6 +45,8 @@ const NEWEST_FACTOR: f64 = 3.15;
 const CREEP_FACTOR: f64 = 3.8;
 /// Every limit is wider by this over the number of differences that tell the noise.
 const FEW: f64 = 3.0;
+/// A share of a limit that no rounding makes up: a place below it is ruled out without its exact figures.
+const NEARLY: f64 = 0.999;
 /// Standard errors by which the rate after a change must differ from the rate that led to it.
 const STILL_FACTOR: f64 = 3.5;
 
@@ -223,10 +225,18 @@ impl Window {
         let (mut sum, mut sum_s) = (0.0, 0.0);
         let mut most: Option<(f64, Cut)> = None;
         let anywhere = CHANGE_FACTOR + CHANGE_GROWTH * (n as f64).ln();
+        // With `a` readings before a place and `b` after it, the means differ by `d / (a b)`, and their standard error is
+        // `sd √(n / (a b))`. So `d²` beside `n a b` rules most places out without a root or a quotient.
+        let least = NEWEST_FACTOR.min(anywhere) * noise.few * noise.sd_um;
+        let within = least * least * n as f64 * NEARLY;
         for k in 1..n {
             sum += um[k - 1];
             sum_s += s[k - 1];
             let (before, after) = (k as f64, (n - k) as f64);
+            let difference = sum * n as f64 - total * before;
+            if difference * difference <= within * before * after {
+                continue;
+            }
             let (before_um, after_um) = (sum / before, (total - sum) / after);
             let change = (after_um - before_um).abs();
             let error = noise.sd_um * (1.0 / before + 1.0 / after).sqrt();
@@ -290,6 +300,10 @@ impl Window {
     fn calm(&self, start: usize, noise: &Noise) -> usize {
         let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
         for (i, &um) in self.um.iter().enumerate().skip(start).rev() {
+            // The limit grows with the number of readings, so it is exceeded only where the range does.
+            if um >= low && um <= high {
+                continue;
+            }
             (low, high) = (low.min(um), high.max(um));
             if high - low > noise.range_um(self.um.len() - i) {
                 return i + 1;

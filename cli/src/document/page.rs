@@ -26,7 +26,7 @@ pub fn page(title: &str, body: &Markup) -> String {
                 meta name="viewport" content="width=device-width";
                 meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
                 title { (title) }
-                style { (PreEscaped(STYLE)) (PreEscaped(plot::STYLE)) }
+                style { (PreEscaped(STYLE)) (PreEscaped(plot::look::css())) }
             }
             body {
                 h1 { (title) }

@@ -11,8 +11,6 @@ pub const FILES: [&[u8]; 2] = [
     include_bytes!("font/DejaVuSans.ttf"),
     include_bytes!("font/DejaVuSans-Bold.ttf"),
 ];
-/// By this name the plots ask for it.
-pub const FAMILY: &str = "DejaVu Sans";
 
 static FACES: LazyLock<[rustybuzz::Face<'static>; 2]> = LazyLock::new(|| {
     FILES.map(|file| rustybuzz::Face::from_slice(file, 0).expect("the embedded font is whole"))

@@ -2,6 +2,7 @@
 
 use super::font::Style;
 use super::text;
+use crate::document::plot::shape::Shape;
 
 /// The size of a sheet of paper, points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,8 +47,8 @@ pub enum Item {
     Rule([f32; 2], [f32; 2], f32, u8),
     /// A frame: its corner, its size, the width of its line.
     Frame([f32; 2], [f32; 2], f32),
-    /// A plot: its corner and its size.
-    Plot([f32; 2], [f32; 2], Box<usvg::Tree>),
+    /// A plot: its corner, how much larger it is drawn than its pixels are points, and its shapes.
+    Plot([f32; 2], f32, Vec<Shape>),
     /// A code that a telephone reads: its corner, its side, and what it says.
     Code([f32; 2], f32, String),
 }

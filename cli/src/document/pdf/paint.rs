@@ -2,12 +2,13 @@
 
 use super::font::{self, Style, width};
 use super::pages::{BLACK, Item, MARGIN, Pages};
+use super::plot;
 use super::text::{cut, one_line};
 use jiff::Timestamp;
 use krilla::color::luma;
 use krilla::configure::{Archival, ConfigurationBuilder};
 use krilla::destination::XyzDestination;
-use krilla::geom::{Path, PathBuilder, Point, Rect, Size, Transform};
+use krilla::geom::{Path, PathBuilder, Point, Rect, Transform};
 use krilla::metadata::{DateTime, Metadata};
 use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
@@ -15,7 +16,6 @@ use krilla::paint::{Fill, Stroke};
 use krilla::surface::Surface;
 use krilla::text::Font;
 use krilla::{Document, SerializeSettings};
-use krilla_svg::{SurfaceExt, SvgSettings};
 use protocol::evidence::Time;
 use qrcode::{Color, EcLevel, QrCode};
 
@@ -34,9 +34,6 @@ pub struct Imprint {
 /// Why there is no PDF.
 #[derive(Debug, thiserror::Error)]
 pub enum Unwritten {
-    /// The library cannot read a plot.
-    #[error("a plot cannot be drawn: {0}")]
-    Plot(#[from] usvg::Error),
     /// The library does not accept the document.
     #[error("the document cannot be made: {0}")]
     Document(String),
@@ -142,7 +139,7 @@ fn fill(lightness: u8) -> Fill {
 
 fn draw(surface: &mut Surface<'_>, fonts: &[Font; 2], item: &Item) -> Result<(), Unwritten> {
     match item {
-        Item::Text(at, line, style) => text(surface, fonts, *at, line, *style),
+        Item::Text(at, line, style) => write_line(surface, fonts, *at, line, *style),
         Item::Rule([x, y], [to_x, to_y], width, light) => {
             let mut path = PathBuilder::new();
             path.move_to(*x, *y);
@@ -154,11 +151,9 @@ fn draw(surface: &mut Surface<'_>, fonts: &[Font; 2], item: &Item) -> Result<(),
             rectangle(&mut path, [*x, *y], [*wide, *high]);
             stroke(surface, path.finish(), *width, BLACK);
         }
-        Item::Plot([x, y], [wide, high], tree) => {
-            surface.push_transform(&Transform::from_translate(*x, *y));
-            if let Some(size) = Size::from_wh(*wide, *high) {
-                surface.draw_svg(tree, size, SvgSettings::default());
-            }
+        Item::Plot([x, y], scale, shapes) => {
+            surface.push_transform(&Transform::from_row(*scale, 0.0, 0.0, *scale, *x, *y));
+            plot::paint(surface, fonts, shapes);
             surface.pop();
         }
         Item::Code(corner, side, says) => code(surface, *corner, *side, says)?,
@@ -166,7 +161,14 @@ fn draw(surface: &mut Surface<'_>, fonts: &[Font; 2], item: &Item) -> Result<(),
     Ok(())
 }
 
-fn text(surface: &mut Surface<'_>, fonts: &[Font; 2], [x, y]: [f32; 2], line: &str, style: Style) {
+/// A printable line of text, at the left end of its base line.
+pub fn write_line(
+    surface: &mut Surface<'_>,
+    fonts: &[Font; 2],
+    [x, y]: [f32; 2],
+    line: &str,
+    style: Style,
+) {
     let font = &fonts[usize::from(style.bold)];
     surface.set_stroke(None);
     surface.set_fill(Some(fill(if style.grey { 85 } else { BLACK })));

@@ -56,7 +56,7 @@ fn pair(pages: &mut Pages, pair: &Pair) -> Result<(), Unwritten> {
     pages.minor_heading(pair.kind, 40.0);
     table::sides(pages, &pair.headings, &pair.rows);
     if let Some(of) = &pair.plot {
-        let placed = plot::placed(of, pages.width())?;
+        let placed = plot::placed(of, pages.width());
         pages.keep(placed.height + SMALL.line());
         plot::draw(pages, placed);
         pages.paragraph(ONE_SCALE, SMALL);

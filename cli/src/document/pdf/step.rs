@@ -54,9 +54,7 @@ fn came_to(
 
 fn part(pages: &mut Pages, part: &Part) -> Result<(), Unwritten> {
     let placed = part.plot.as_ref();
-    let placed = placed
-        .map(|of| plot::placed(of, pages.width()))
-        .transpose()?;
+    let placed = placed.map(|of| plot::placed(of, pages.width()));
     let below = placed.as_ref().map_or(40.0, |placed| placed.height);
     pages.minor_heading(&part.heading, below);
     if let Some(placed) = placed {

@@ -1,9 +1,10 @@
 //! A chart of lines and points over an axis.
 
+use super::Drawing;
 use super::axis::Axis;
 use super::frame::{Frame, WIDTH};
-use super::{Px, class, dot, path};
-use maud::{Markup, html};
+use super::look::{Area, Lettering, Line, Of};
+use super::shape::Canvas;
 use protocol::sheet::plot::{Chart, Flag, Series, Stroke};
 
 /// The usual height.
@@ -15,8 +16,8 @@ const LABEL_HEIGHT: f64 = 11.0;
 /// What a character of a legend takes, about.
 const CHARACTER: f64 = 6.3;
 
-/// The chart as one `<svg>` element.
-pub fn svg(chart: &Chart) -> Markup {
+/// The chart.
+pub fn drawing(chart: &Chart) -> Drawing {
     // Room for the legend and the flags' names.
     let top = if chart.legend { 26.0 } else { 14.0 };
     let frame = Frame::new(if chart.low { LOW } else { TALL }, top, BELOW);
@@ -26,79 +27,82 @@ pub fn svg(chart: &Chart) -> Markup {
         .chain(chart.flags.iter().flat_map(|f| [f.from, f.to]));
     let x = Axis::over(xs, frame.left, frame.right, 1e-3);
     let y = Axis::over(points().map(|p| p.1), frame.base, frame.top, 0.002);
-    html! {
-        svg viewBox={ "0 0 " (WIDTH) " " (frame.height) } role="img" aria-label=(chart.title) {
-            (frame.across(&y))
-            (frame.below(&x))
-            (frame.axes(&chart.x_label, &chart.y_label))
-            @for named in &chart.flags { (flag(named, &frame, &x)) }
-            @for series in &chart.series { (draw(series, &x, &y)) }
-            @if chart.legend { (legend(&chart.series, frame.left)) } @else { (labels(&chart.series, &x, &y)) }
-        }
+    let mut canvas = Canvas::default();
+    frame.across(&mut canvas, &y);
+    frame.below(&mut canvas, &x);
+    frame.axes(&mut canvas, &chart.x_label, &chart.y_label);
+    for named in &chart.flags {
+        flag(&mut canvas, named, &frame, &x);
+    }
+    for series in &chart.series {
+        draw(&mut canvas, series, &x, &y);
+    }
+    if chart.legend {
+        canvas.sample(|canvas| legend(canvas, &chart.series, frame.left));
+    } else {
+        labels(&mut canvas, &chart.series, &x, &y);
+    }
+    Drawing {
+        caption: None,
+        title: chart.title.clone(),
+        size: [WIDTH, frame.height],
+        shapes: canvas.shapes,
     }
 }
 
-fn flag(flag: &Flag, frame: &Frame, x: &Axis) -> Markup {
+fn flag(canvas: &mut Canvas, flag: &Flag, frame: &Frame, x: &Axis) {
     let (from, to) = (x.place(flag.from), x.place(flag.to));
     let (width, top) = ((to - from).max(1.5), frame.top);
-    html! {
-        rect.flag x=(Px(from)) y=(top) width=(Px(width)) height=(Px(frame.base - top)) {}
-        text.flagname x=(Px(from + width / 2.0)) y=(Px(top + 9.0)) { (flag.label) }
-    }
+    canvas.block(Area::Flag, [from, top], [width, frame.base - top]);
+    let middle = [from + width / 2.0, top + 9.0];
+    canvas.text(Lettering::FlagName, middle, &flag.label);
 }
 
 /// The series' names with samples, in a line above.
-fn legend(series: &[Series], left: f64) -> Markup {
-    let mut right = left;
-    let named = series.iter().filter(|s| !s.label.is_empty()).map(|series| {
-        let at = right;
-        right += 41.0 + CHARACTER * series.label.chars().count() as f64;
-        (at, series)
-    });
-    html! {
-        @for (at, series) in named {
-            @if let Some(class) = class(series.stroke) {
-                path.(class).sample d={ "M" (Px(at)) " 10h22" } {}
-            }
-            (dot(series.dot, [at + 11.0, 10.0], true))
-            text.legend x=(Px(at + 27.0)) y="13.5" { (series.label) }
+fn legend(canvas: &mut Canvas, series: &[Series], left: f64) {
+    let mut at = left;
+    for series in series.iter().filter(|s| !s.label.is_empty()) {
+        if let Some(line) = Line::of(series.stroke, Of::Chart) {
+            canvas.line(line, [[at, 10.0], [at + 22.0, 10.0]]);
         }
+        canvas.dot(series.dot, [at + 11.0, 10.0]);
+        canvas.text(Lettering::Legend, [at + 27.0, 13.5], &series.label);
+        at += 41.0 + CHARACTER * series.label.chars().count() as f64;
     }
 }
 
 /// The series' names at their right ends; the heavy one first, and none over another.
-fn labels(series: &[Series], x: &Axis, y: &Axis) -> Markup {
+fn labels(canvas: &mut Canvas, series: &[Series], x: &Axis, y: &Axis) {
     let is_heavy = |s: &&Series| s.stroke == Stroke::Heavy;
     let (heavy, light): (Vec<&Series>, Vec<&Series>) = series.iter().partition(is_heavy);
     let mut taken: Vec<f64> = Vec::new();
-    let ends = heavy.into_iter().chain(light).filter_map(|series| {
-        let (px, py) = series.points.last()?;
+    for series in heavy.into_iter().chain(light) {
+        let Some((px, py)) = series.points.last() else {
+            continue;
+        };
         let [px, py] = [x.place(*px), y.place(*py)];
         let over = taken.iter().any(|other| (other - py).abs() < LABEL_HEIGHT);
         if series.label.is_empty() || over {
-            return None;
+            continue;
         }
         taken.push(py);
-        Some((series, [px, py]))
-    });
-    html! {
-        @for (series, [px, py]) in ends {
-            @let weight = if is_heavy(&series) { "heavy" } else { "light" };
-            text.series.(weight) x=(Px(px + 6.0)) y=(Px(py + 3.5)) { (series.label) }
-        }
+        let lettering = if is_heavy(&series) {
+            Lettering::Heavy
+        } else {
+            Lettering::Light
+        };
+        canvas.text(lettering, [px + 6.0, py + 3.5], &series.label);
     }
 }
 
-fn draw(series: &Series, x: &Axis, y: &Axis) -> Markup {
-    let places = || {
-        series
-            .points
-            .iter()
-            .map(|(px, py)| [x.place(*px), y.place(*py)])
-    };
-    html! {
-        @if let Some(class) = class(series.stroke) { path.(class) d=(path(places(), false)) {} }
-        @for place in places() { (dot(series.dot, place, false)) }
+fn draw(canvas: &mut Canvas, series: &Series, x: &Axis, y: &Axis) {
+    let points = series.points.iter();
+    let places: Vec<[f64; 2]> = points.map(|(px, py)| [x.place(*px), y.place(*py)]).collect();
+    if let Some(line) = Line::of(series.stroke, Of::Chart) {
+        canvas.line(line, places.as_slice());
+    }
+    for place in places {
+        canvas.dot(series.dot, place);
     }
 }
 
@@ -124,7 +128,7 @@ mod tests {
             low: false,
         };
         for points in [vec![], vec![(0.0, 0.0)], vec![(0.0, 5.0), (80.0, 5.0)]] {
-            let svg = svg(&chart(points)).into_string();
+            let svg = drawing(&chart(points)).svg().into_string();
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
             assert!(svg.contains("&lt;t&gt;"));
         }

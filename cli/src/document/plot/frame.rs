@@ -1,8 +1,8 @@
 //! What charts and bars stand in: a grid across, ticks with their values, two axes with their names.
 
-use super::Px;
 use super::axis::Axis;
-use maud::{Markup, html};
+use super::look::{Lettering, Line};
+use super::shape::Canvas;
 
 /// The usual width of a plot.
 pub const WIDTH: f64 = 680.0;
@@ -33,40 +33,43 @@ impl Frame {
     }
 
     /// A line across at each tick, with its value at the left.
-    pub fn across(&self, y: &Axis) -> Markup {
-        html! {
-            @for tick in y.ticks() {
-                @let at = y.place(tick);
-                path.grid d={ "M" (self.left) " " (Px(at)) "H" (self.right) } {}
-                text.ytick x=(Px(self.left - 5.0)) y=(Px(at + 3.5)) { (y.tick_text(tick)) }
-            }
+    pub fn across(&self, canvas: &mut Canvas, y: &Axis) {
+        for tick in y.ticks() {
+            let at = y.place(tick);
+            canvas.line(Line::Grid, [[self.left, at], [self.right, at]]);
+            canvas.text(
+                Lettering::Before,
+                [self.left - 5.0, at + 3.5],
+                y.tick_text(tick),
+            );
         }
     }
 
     /// The ticks below, each with its value.
-    pub fn below(&self, x: &Axis) -> Markup {
-        html! {
-            @for tick in x.ticks() {
-                @let at = x.place(tick);
-                path.grid d={ "M" (Px(at)) " " (self.base) "v4" } {}
-                text.xtick x=(Px(at)) y=(Px(self.base + 16.0)) { (x.tick_text(tick)) }
-            }
+    pub fn below(&self, canvas: &mut Canvas, x: &Axis) {
+        for tick in x.ticks() {
+            let at = x.place(tick);
+            canvas.line(Line::Grid, [[at, self.base], [at, self.base + 4.0]]);
+            canvas.text(
+                Lettering::Middle,
+                [at, self.base + 16.0],
+                x.tick_text(tick),
+            );
         }
     }
 
     /// The two axes with their names.
-    pub fn axes(&self, x_label: &str, y_label: &str) -> Markup {
+    pub fn axes(&self, canvas: &mut Canvas, x_label: &str, y_label: &str) {
         let Self {
             left,
             right,
             top,
             base,
             height,
-        } = self;
-        html! {
-            path.axis d={ "M" (left) " " (top) "V" (base) "H" (right) } {}
-            text.xtick x=(Px(left.midpoint(*right))) y=(Px(height - 6.0)) { (x_label) }
-            text.xtick transform={ "translate(13 " (Px(top.midpoint(*base))) ") rotate(-90)" } { (y_label) }
-        }
+        } = *self;
+        canvas.line(Line::Axis, [[left, top], [left, base], [right, base]]);
+        let below = [left.midpoint(right), height - 6.0];
+        canvas.text(Lettering::Middle, below, x_label);
+        canvas.upward(Lettering::Middle, [13.0, top.midpoint(base)], y_label);
     }
 }

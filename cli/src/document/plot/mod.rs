@@ -1,4 +1,4 @@
-//! Plots as SVG: line charts, polar plots and bars.
+//! Plots: line charts, polar plots and bars, drawn once as shapes. The page writes them as SVG, and the PDF is painted with them.
 //!
 //! Series differ by weight, dash, dot and label, never by colour alone: a record is printed in grey.
 
@@ -6,35 +6,49 @@ mod axis;
 mod bars;
 mod chart;
 mod frame;
+pub mod look;
 mod polar;
+pub mod shape;
 
-use maud::{Markup, Render, html};
-use protocol::sheet::plot::{Dot, Plot, Stroke};
-use std::fmt::Write;
-
-/// How the plots look, by their classes: the same on the page and in the PDF.
-pub const STYLE: &str = include_str!("plot.css");
+use maud::{Markup, html};
+use protocol::sheet::plot::Plot;
+use shape::Shape;
 
 /// One drawing of a plot.
 pub struct Drawing {
     /// What stands above it, where two stand beside each other.
     pub caption: Option<&'static str>,
-    /// One `<svg>` element.
-    pub svg: Markup,
+    /// What it shows.
+    pub title: String,
+    /// How wide and high it is, in pixels.
+    pub size: [f64; 2],
+    /// What it is made of.
+    pub shapes: Vec<Shape>,
+}
+
+impl Drawing {
+    /// As one `<svg>` element.
+    fn svg(&self) -> Markup {
+        let [wide, high] = self.size;
+        html! {
+            svg viewBox={ "0 0 " (wide) " " (high) } role="img" aria-label=(self.title) {
+                @for shape in &self.shapes { (shape) }
+            }
+        }
+    }
 }
 
 /// The drawings of a plot; two stand beside each other.
 pub fn drawings(plot: &Plot) -> Vec<Drawing> {
-    let one = |svg: Markup| Drawing { caption: None, svg };
     match plot {
-        Plot::Chart(chart) => vec![one(chart::svg(chart))],
-        Plot::Bars(bars) => vec![one(bars::svg(bars))],
+        Plot::Chart(chart) => vec![chart::drawing(chart)],
+        Plot::Bars(bars) => vec![bars::drawing(bars)],
         Plot::Polars { pair, one_scale } => {
             let own = pair.each_ref().map(|(_, polar)| polar::reach_um(polar));
             let both = own[0].max(own[1]);
             let drawn = pair.iter().zip(own).map(|((caption, polar), own)| Drawing {
                 caption: Some(caption),
-                svg: polar::svg(polar, if *one_scale { both } else { own }),
+                ..polar::drawing(polar, if *one_scale { both } else { own })
             });
             drawn.collect()
         }
@@ -46,63 +60,16 @@ pub fn draw(plot: &Plot) -> Markup {
     let drawings = drawings(plot);
     html! {
         @if let [one] = drawings.as_slice() {
-            div.wide { (one.svg) }
+            div.wide { (one.svg()) }
         } @else {
             div.pair {
                 @for drawing in &drawings {
                     figure {
                         @if let Some(caption) = drawing.caption { figcaption { (caption) } }
-                        (drawing.svg)
+                        (drawing.svg())
                     }
                 }
             }
         }
     }
-}
-
-/// A place on paper, to a tenth of a pixel.
-struct Px(f64);
-
-impl Render for Px {
-    fn render_to(&self, buffer: &mut String) {
-        let _ = write!(buffer, "{:.1}", self.0);
-    }
-}
-
-/// The class that draws a stroke; none for what is not joined.
-fn class(stroke: Stroke) -> Option<String> {
-    match stroke {
-        Stroke::None => None,
-        Stroke::Heavy => Some("heavy".into()),
-        Stroke::Light => Some("light".into()),
-        Stroke::Dashed(index) => Some(format!("light d{}", index % 3 + 1)),
-    }
-}
-
-/// A path through places on paper.
-fn path(places: impl Iterator<Item = [f64; 2]>, closed: bool) -> String {
-    let mut path = String::new();
-    for (i, [x, y]) in places.enumerate() {
-        let command = if i == 0 { 'M' } else { 'L' };
-        let _ = write!(path, "{command}{x:.1} {y:.1}");
-    }
-    if closed && !path.is_empty() {
-        path.push('Z');
-    }
-    path
-}
-
-/// A dot; those of a legend are of a class of their own, since they are no points.
-fn dot(dot: Dot, [x, y]: [f64; 2], sample: bool) -> Markup {
-    let (class, r) = match dot {
-        Dot::None => return html! {},
-        Dot::Cross => {
-            let d = format!("M{:.1} {:.1}l8 8m0 -8l-8 8", x - 4.0, y - 4.0);
-            return html! { path.cross.sample[sample] d=(d) {} };
-        }
-        Dot::Full => ("heavy", 3.0),
-        Dot::Open => ("light", 3.0),
-        Dot::Fine => ("fine", 1.1),
-    };
-    html! { circle.(class).sample[sample] cx=(Px(x)) cy=(Px(y)) r=(r) {} }
 }

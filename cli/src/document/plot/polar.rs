@@ -4,9 +4,10 @@
 //! circle stands for the level 0; a level above it, toward the indicator, lies outside. What is magnified is the level and
 //! not the part, so an eccentric circle is drawn as what its readings would be, a limaçon.
 
+use super::Drawing;
 use super::axis::{round_step, step_text};
-use super::{Px, class, dot, path};
-use maud::{Markup, html};
+use super::look::{Area, Lettering, Line, Of};
+use super::shape::{Canvas, Path};
 use protocol::sheet::plot::{Circle, Polar};
 use std::f64::consts::TAU;
 
@@ -73,81 +74,87 @@ fn scale_words(scale: Scale) -> String {
     format!("one ring {} µm", step_text(scale.ring_um, scale.ring_um))
 }
 
-/// The plot as one `<svg>` element, its scale made for the largest level `reach_um`, µm.
-pub fn svg(polar: &Polar, reach_um: f64) -> Markup {
+/// The plot, its scale made for the largest level `reach_um`, µm.
+pub fn drawing(polar: &Polar, reach_um: f64) -> Drawing {
     let scale = Scale::of(reach_um);
-    let side = |which: usize| {
-        let points = polar.band.iter();
-        path(
-            points.map(|(angle, levels)| scale.place(*angle, levels[which])),
-            true,
-        )
-    };
     let placed = |points: &[(f64, f64)]| -> Vec<[f64; 2]> {
+        let points = points.iter();
         points
-            .iter()
             .map(|(angle, level)| scale.place(*angle, *level))
             .collect()
     };
-    html! {
-        svg viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } role="img" aria-label=(polar.title) {
-            (face(scale))
-            @if !polar.band.is_empty() { path.band d={ (side(0)) (side(1)) } {} }
-            @for circle in &polar.circles {
-                @if let Some(class) = class(circle.stroke) {
-                    path.circle.(class) d=(path(placed(&points(circle)).into_iter(), true)) {}
-                }
-            }
-            @for trace in &polar.traces {
-                @let places = placed(&trace.points);
-                @if let Some(class) = class(trace.stroke) {
-                    path.trace.(class) d=(path(places.iter().copied(), trace.closed)) {}
-                }
-                @for place in &places { (dot(trace.dot, *place, false)) }
-            }
-            @if let Some(angle) = polar.spot { (spot(scale, angle)) }
-            text.xtick x=(MIDDLE[0]) y=(HEIGHT - 4.0) { (scale_words(scale)) }
+    let mut canvas = Canvas::default();
+    face(&mut canvas, scale);
+    if !polar.band.is_empty() {
+        let side = |which: usize| {
+            let points = polar.band.iter();
+            let places = points.map(|(angle, levels)| scale.place(*angle, levels[which]));
+            Path::closed(places.collect::<Vec<_>>())
+        };
+        canvas.within(Area::Band, vec![side(0), side(1)]);
+    }
+    for circle in &polar.circles {
+        if let Some(line) = Line::of(circle.stroke, Of::Circle) {
+            canvas.ring_of(line, placed(&points(circle)));
         }
+    }
+    for trace in &polar.traces {
+        let places = placed(&trace.points);
+        match Line::of(trace.stroke, Of::Trace) {
+            Some(line) if trace.closed => canvas.ring_of(line, places.as_slice()),
+            Some(line) => canvas.line(line, places.as_slice()),
+            None => {}
+        }
+        for place in places {
+            canvas.dot(trace.dot, place);
+        }
+    }
+    if let Some(angle) = polar.spot {
+        spot(&mut canvas, scale, angle);
+    }
+    let below = [MIDDLE[0], HEIGHT - 4.0];
+    canvas.text(Lettering::Middle, below, scale_words(scale));
+    Drawing {
+        caption: None,
+        title: polar.title.clone(),
+        size: [WIDTH, HEIGHT],
+        shapes: canvas.shapes,
     }
 }
 
 /// The high spot: a line outward, with a ball at its end.
-fn spot(scale: Scale, angle: f64) -> Markup {
+fn spot(canvas: &mut Canvas, scale: Scale, angle: f64) {
     let [x, y] = scale.place(angle, 0.0);
     let from = [MIDDLE[0].midpoint(x), MIDDLE[1].midpoint(y)];
     let tip = scale.place(angle, (REACH + 8.0) / scale.px_per_um);
-    html! {
-        path.spot d=(path([from, tip].into_iter(), false)) {}
-        circle.spot cx=(Px(tip[0])) cy=(Px(tip[1])) r="4" {}
-    }
+    canvas.line(Line::Spot, [from, tip]);
+    canvas.disc(Area::Ball, tip, 4.0);
 }
 
 /// Rings, hours and degrees.
-fn face(scale: Scale) -> Markup {
+fn face(canvas: &mut Canvas, scale: Scale) {
     let ring_px = scale.ring_um * scale.px_per_um;
     let rings = (REACH / ring_px + 1e-6) as i32;
     let at = |hour: i32, r: f64| {
         let (sin, cos) = (TAU * f64::from(hour) / 12.0).sin_cos();
         [MIDDLE[0] + r * sin, MIDDLE[1] - r * cos]
     };
-    let names = [
+    for ring in -rings..=rings {
+        let line = if ring == 0 { Line::Base } else { Line::Grid };
+        canvas.ring(line, MIDDLE, BASE + f64::from(ring) * ring_px);
+    }
+    for hour in 0..12 {
+        canvas.line(Line::Grid, [at(hour, BASE - REACH), at(hour, BASE + REACH)]);
+    }
+    for (hour, name, below) in [
         (0, "12 h, 0°", ""),
         (3, "3 h", "90°"),
         (6, "6 h, 180°", ""),
         (9, "9 h", "270°"),
-    ];
-    html! {
-        @for ring in -rings..=rings {
-            circle.grid.base[ring == 0] cx=(MIDDLE[0]) cy=(MIDDLE[1]) r=(Px(BASE + f64::from(ring) * ring_px)) {}
-        }
-        @for hour in 0..12 {
-            path.grid d=(path([at(hour, BASE - REACH), at(hour, BASE + REACH)].into_iter(), false)) {}
-        }
-        @for (hour, name, below) in names {
-            @let [x, y] = at(hour, BASE + REACH + 15.0);
-            text.xtick x=(Px(x)) y=(Px(y + 3.0)) { (name) }
-            text.xtick.small x=(Px(x)) y=(Px(y + 15.0)) { (below) }
-        }
+    ] {
+        let [x, y] = at(hour, BASE + REACH + 15.0);
+        canvas.text(Lettering::Middle, [x, y + 3.0], name);
+        canvas.text(Lettering::Small, [x, y + 15.0], below);
     }
 }
 
@@ -189,7 +196,7 @@ mod tests {
     fn empty_and_flat_plots_have_finite_places() {
         for points in [vec![], vec![(0.0, 0.0); 3]] {
             let polar = polar(points);
-            let svg = svg(&polar, reach_um(&polar)).into_string();
+            let svg = drawing(&polar, reach_um(&polar)).svg().into_string();
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
         }
     }
