@@ -2,6 +2,7 @@
 
 mod analyse;
 mod cable;
+mod configuration;
 mod foreign;
 mod mark;
 mod page;
@@ -10,6 +11,7 @@ mod step;
 
 pub use analyse::{AnalyseVerb, Analysis};
 pub use cable::{CableVerb, PedalVerb};
+pub use configuration::ConfigVerb;
 pub use foreign::foreign_option;
 pub use mark::MarkArgs;
 pub use page::{PageOnArgs, PageVerb};
@@ -192,6 +194,9 @@ Examples:
     /// The store of all sessions: check it, or copy it
     #[command(subcommand)]
     Store(StoreVerb),
+    /// Check the configuration file, or print what holds
+    #[command(subcommand)]
+    Config(ConfigVerb),
     /// What this computer does that spoils readings, each with evidence and remedy
     #[command(
         after_help = "Exit code 1 when something needs attention.\n\nExamples:\n  conewright doctor\n  conewright doctor --rules\n  sudo conewright doctor --install"

@@ -3,14 +3,17 @@
 mod decoder;
 pub mod find;
 pub mod frame;
+mod held;
 pub mod keys;
 pub mod load;
 mod lookup;
 pub mod model;
 pub mod near;
+pub mod own;
 mod resolve;
 pub mod shipped;
 
+pub use held::{Held, held};
 pub use load::{ConfigError, Mistake};
 pub use model::{
     Cable, Cadence, Config, Measures, Pedal, PedalAction, PedalSelector, PortSelector,

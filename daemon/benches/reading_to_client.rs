@@ -84,15 +84,17 @@ fn main() {
         at(0.99),
         at(1.0)
     );
-    let begun = Instant::now();
-    const MARKS: u32 = 50;
-    for _ in 0..MARKS {
-        post(&socket_path, "/v1/marks", r#"{"value":"0.1"}"#);
+    let alone = marks_ms(&socket_path);
+    println!("a mark, to its answer after the commit:      {alone:.2} ms");
+    for (kind, said) in HELD {
+        let held: Vec<_> = (0..150).map(|_| hold(&socket_path, said)).collect();
+        let among = marks_ms(&socket_path);
+        println!(
+            "  among 150 {kind}: {among:.2} ms, {:.1} times as long",
+            among / alone
+        );
+        drop(held);
     }
-    println!(
-        "a mark, to its answer after the commit:      {:.2} ms",
-        begun.elapsed().as_secs_f64() * 1e3 / f64::from(MARKS)
-    );
     println!(
         "at the end:               {:5.2} MiB resident",
         resident_mib()
@@ -108,6 +110,32 @@ fn send(far: &mut File, live: &mut Live, mm: f64) -> Duration {
     far.write_all(line.as_bytes()).unwrap();
     live.until("\"event\":\"reading\"");
     begun.elapsed()
+}
+
+/// Connections that a client may hold without asking for anything.
+const HELD: [(&str, &str); 3] = [
+    (
+        "heads without their body",
+        "POST /v1/marks HTTP/1.1\r\nhost: x\r\ncontent-length: 20\r\n\r\n",
+    ),
+    ("half heads", "POST /v1/marks HTTP/1.1\r\nho"),
+    ("silent connections", ""),
+];
+
+fn hold(socket: &Path, said: &str) -> UnixStream {
+    let mut stream = UnixStream::connect(socket).unwrap();
+    stream.write_all(said.as_bytes()).unwrap();
+    stream
+}
+
+/// The mean of marks one after the other, ms.
+fn marks_ms(socket: &Path) -> f64 {
+    const MARKS: u32 = 50;
+    let begun = Instant::now();
+    for _ in 0..MARKS {
+        post(socket, "/v1/marks", r#"{"value":"0.1"}"#);
+    }
+    begun.elapsed().as_secs_f64() * 1e3 / f64::from(MARKS)
 }
 
 struct Live {

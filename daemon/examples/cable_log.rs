@@ -60,6 +60,9 @@ fn main() -> io::Result<()> {
                     let state = format!("{state:?}").to_lowercase();
                     println!("{place} state {state} {}", detail.unwrap_or_default());
                 }
+                CableEventKind::Instrument { known_as } => {
+                    println!("{place} instrument {}", known_as.unwrap_or_default());
+                }
                 CableEventKind::Skipped { total, last } => {
                     println!("{place} skipped {total} {last}");
                 }

@@ -86,7 +86,7 @@ fn main() -> io::Result<ExitCode> {
                     expected[event.cable].check(value, 1.0 / rate_hz);
                 }
                 CableEventKind::Skipped { total, .. } => skipped += total,
-                CableEventKind::State { .. } => {}
+                CableEventKind::State { .. } | CableEventKind::Instrument { .. } => {}
             }
             worst = worst.max(last.elapsed());
             last = Instant::now();

@@ -1,6 +1,7 @@
 //! Why the daemon does not start, or has to end.
 
 use crate::store::StoreError;
+use config::own::NotOwn;
 use std::io;
 use std::path::PathBuf;
 
@@ -17,6 +18,9 @@ pub enum Fatal {
         /// Why.
         source: io::Error,
     },
+    /// A directory is not this user's own.
+    #[error("{0}")]
+    NotOwn(#[from] NotOwn),
     /// Another daemon holds the data directory.
     #[error("the data directory {} is held by {}", directory.display(), holder(*pid))]
     Held {
@@ -54,6 +58,7 @@ impl Fatal {
                 "see that {} may be used by this user, or name another place with --data or --socket",
                 path.display()
             )),
+            Self::NotOwn(_) => Some(NOT_OWN_HINT.to_owned()),
             Self::Held { .. } => Some(
                 "use the one that runs, stop it with `conewright daemon stop`, or name another directory with --data"
                     .to_owned(),
@@ -71,6 +76,9 @@ impl Fatal {
         }
     }
 }
+
+const NOT_OWN_HINT: &str =
+    "name a directory of your own with --data or --socket, or run this as the user whose it is";
 
 /// Whose process it is, as far as that is known.
 fn holder(pid: Option<u32>) -> String {

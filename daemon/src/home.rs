@@ -1,10 +1,12 @@
 //! The data directory, held by one daemon at a time.
 
 use crate::fatal::Fatal;
-use crate::files::LOCK;
-use std::fs::{self, DirBuilder, File, TryLockError};
+use crate::files::{FILES, LOCK};
+use config::own::{self, Use};
+use rustix::fs::OFlags;
+use std::fs::{self, File, TryLockError};
 use std::io::{ErrorKind, Read, Seek, Write};
-use std::os::unix::fs::{DirBuilderExt, MetadataExt, OpenOptionsExt, PermissionsExt};
+use std::os::unix::fs::{MetadataExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -19,6 +21,8 @@ const LOOK_AGAIN: Duration = Duration::from_millis(10);
 pub struct Home {
     directory: PathBuf,
     lock: File,
+    /// That it was open to others, and was closed to them.
+    closed: Option<String>,
 }
 
 impl Home {
@@ -27,7 +31,9 @@ impl Home {
     /// # Errors
     /// [`Fatal::Held`] when another daemon has it; [`Fatal::File`] when it cannot be used.
     pub fn acquire(directory: &Path) -> Result<Self, Fatal> {
-        private_directory(directory)?;
+        let own = rustix::process::geteuid().as_raw();
+        let closed = own::directory(directory, own, Use::Data)?;
+        own::files(directory, own, &FILES)?;
         keep_name(directory)?;
         let path = directory.join(LOCK);
         let fail = |doing| {
@@ -44,6 +50,8 @@ impl Home {
             .create(true)
             .truncate(false)
             .mode(0o600)
+            // A link in its place would have another file written to.
+            .custom_flags(OFlags::NOFOLLOW.bits().cast_signed())
             .open(&path);
         let mut lock = opened.map_err(fail("open"))?;
         let deadline = Instant::now() + LEAVING_PATIENCE;
@@ -66,6 +74,7 @@ impl Home {
         let home = Self {
             directory: directory.to_owned(),
             lock,
+            closed,
         };
         home.write(&std::process::id().to_string());
         Ok(home)
@@ -81,6 +90,11 @@ impl Home {
             // A full disk is no reason not to run: the words are only for a second daemon.
             tracing::warn!(%error, "the process id could not be written into the lock");
         }
+    }
+
+    /// What was done to the directory, in words.
+    pub(crate) fn closed(&self) -> Option<&str> {
+        self.closed.as_deref()
     }
 
     /// Says that this daemon is on its way out: another that is started meanwhile waits for it.
@@ -101,6 +115,26 @@ impl Home {
     }
 }
 
+/// The process whose lock holds a data directory, found by the file that it has open: the socket of that daemon may be gone.
+#[must_use]
+pub fn holder_of(directory: &Path) -> Option<u32> {
+    let path = directory.join(LOCK);
+    let mut lock = File::open(&path).ok()?;
+    // A lock that can be had is nobody's, and is let go again at once.
+    if !matches!(lock.try_lock_shared(), Err(TryLockError::WouldBlock)) {
+        return None;
+    }
+    let pid = holder(&mut lock).0?;
+    let named = lock.metadata().ok()?;
+    let open = fs::read_dir(format!("/proc/{pid}/fd")).ok()?;
+    // What the file says may be of another container, where this number is another process.
+    let has_it = open
+        .flatten()
+        .filter_map(|entry| fs::metadata(entry.path()).ok())
+        .any(|found| (found.dev(), found.ino()) == (named.dev(), named.ino()));
+    has_it.then_some(pid)
+}
+
 /// Who holds the lock, and whether it is on its way out; as far as it could write that.
 fn holder(lock: &mut File) -> (Option<u32>, bool) {
     let mut text = String::new();
@@ -110,29 +144,6 @@ fn holder(lock: &mut File) -> (Option<u32>, bool) {
     let mut words = text.split_whitespace();
     let pid = read.ok().and_then(|_| words.next()?.parse().ok());
     (pid, words.next() == Some(LEAVING))
-}
-
-/// Makes a directory that its owner alone may enter. One that is there already is left as its owner has it, and
-/// told: the files in it are closed to others one by one.
-pub(crate) fn private_directory(directory: &Path) -> Result<(), Fatal> {
-    let made = DirBuilder::new()
-        .recursive(true)
-        .mode(0o700)
-        .create(directory);
-    made.map_err(|source| Fatal::File {
-        path: directory.to_owned(),
-        doing: "make the directory",
-        source,
-    })?;
-    if let Ok(found) = fs::metadata(directory)
-        && found.permissions().mode() & 0o077 != 0
-    {
-        tracing::warn!(
-            directory = %directory.display(),
-            "other users may enter this directory; what the daemon puts there is closed to them all the same"
-        );
-    }
-    Ok(())
 }
 
 /// Brings the names of a directory and of those above it to the disk: a data directory that was just made is otherwise
@@ -172,6 +183,32 @@ fn keep_name(directory: &Path) -> Result<(), Fatal> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::os::unix::fs::PermissionsExt;
+
+    #[test]
+    fn the_process_that_holds_it_is_found_by_its_lock() {
+        let directory = tempfile::tempdir().unwrap();
+        assert_eq!(holder_of(directory.path()), None, "no lock");
+        let home = Home::acquire(directory.path()).unwrap();
+        assert_eq!(holder_of(directory.path()), Some(std::process::id()));
+        // A number that is not the holder's is not believed: process 1 has not opened this file.
+        fs::write(directory.path().join(LOCK), "1\n").unwrap();
+        assert_eq!(holder_of(directory.path()), None);
+        home.release();
+        assert_eq!(holder_of(directory.path()), None);
+    }
+
+    #[test]
+    fn a_link_in_place_of_the_lock_is_not_written_through() {
+        let directory = tempfile::tempdir().unwrap();
+        let precious = directory.path().join("precious");
+        fs::write(&precious, "kept").unwrap();
+        let home = directory.path().join("data");
+        fs::create_dir(&home).unwrap();
+        std::os::unix::fs::symlink(&precious, home.join(LOCK)).unwrap();
+        assert!(matches!(Home::acquire(&home), Err(Fatal::File { .. })));
+        assert_eq!(fs::read_to_string(&precious).unwrap(), "kept");
+    }
 
     #[test]
     fn one_daemon_holds_it_and_the_second_learns_which() {

@@ -26,7 +26,7 @@ mod timeline;
 
 pub use engine::{Serve, ServePedal};
 pub use fatal::Fatal;
-pub use home::Home;
+pub use home::{Home, holder_of};
 pub use page::Paper;
 pub use program::PROGRAM;
 pub use run::{Parts, run, run_blocking};

@@ -70,6 +70,7 @@ pub(crate) fn settings(cable: &Cable) -> CableSettings {
             Some(table) => table.to_string(),
             None => cable.frame.clone(),
         },
+        instrument: None,
         other,
     }
 }

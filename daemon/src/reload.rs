@@ -1,6 +1,7 @@
 //! The configuration while the daemon runs: read again when its file has changed.
 
 use config::{Config, ConfigError};
+use std::os::unix::fs::MetadataExt;
 use std::path::PathBuf;
 use std::time::SystemTime;
 
@@ -19,6 +20,9 @@ pub fn fixed() -> ConfigSource {
 struct Seen {
     modified: Option<SystemTime>,
     length: u64,
+    /// An editor may write another file and give it the name; a copy may keep the time and the length.
+    file: (u64, u64),
+    changed: (i64, i64),
 }
 
 /// The configuration of a file, which was read just now by [`Config::load`].
@@ -29,6 +33,8 @@ pub fn file(path: PathBuf) -> ConfigSource {
         Some(Seen {
             modified: found.modified().ok(),
             length: found.len(),
+            file: (found.dev(), found.ino()),
+            changed: (found.ctime(), found.ctime_nsec()),
         })
     };
     let mut seen = look(&path);
@@ -56,6 +62,16 @@ mod tests {
         std::fs::write(&path, "[settle]\nhold = \"0.75s\"\n").unwrap();
         let taken = source().unwrap();
         assert!(source().is_none(), "reported once");
+        // Another file with the same length and time takes its name.
+        let time = std::fs::metadata(&path).unwrap().modified().unwrap();
+        let copy = directory.path().join("copy");
+        std::fs::write(&copy, "[settle]\nhold = \"0.85s\"\n").unwrap();
+        std::fs::File::open(&copy)
+            .unwrap()
+            .set_modified(time)
+            .unwrap();
+        std::fs::rename(&copy, &path).unwrap();
+        assert_eq!(source().unwrap().unwrap().settle.hold_s, 0.85);
         std::fs::write(&path, "[cable.bench]\nprot = \"/dev/ttyUSB0\"\n").unwrap();
         let broken = source().unwrap().unwrap_err().to_string();
         assert!(broken.contains("prot"), "{broken}");

@@ -14,7 +14,7 @@ use crate::socket::Socket;
 use crate::store::{Gate, NoFault, Restored, Store, Writer};
 use crate::timeline::Timeline;
 use config::Config;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::watch;
@@ -32,6 +32,8 @@ pub struct Parts {
     pub config: Config,
     /// Where a changed configuration comes from.
     pub source: ConfigSource,
+    /// The file of the configuration, for those who ask; it may not be there yet.
+    pub config_file: Option<PathBuf>,
     /// What serves a cable.
     pub serve: Serve,
     /// What serves the pedal.
@@ -55,6 +57,7 @@ impl Parts {
             socket,
             config,
             source,
+            config_file: None,
             serve: Arc::new(|cable, index, clock, events, stop| {
                 Box::pin(cable::run(cable, index, clock, events, stop))
             }),
@@ -91,6 +94,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         socket,
         config,
         source,
+        config_file,
         serve,
         serve_pedal,
         clock,
@@ -100,15 +104,19 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     } = parts;
     let directory = home.directory().to_owned();
     let (store, restored, timeline) = open_store(&directory, gate, &*clock, &boot_id)?;
-    let no_thread = |source| Fatal::File {
-        path: directory.clone(),
-        doing: "begin a thread for the store in",
-        source,
+    let fail = |doing| {
+        let path = directory.clone();
+        move |source| Fatal::File {
+            path,
+            doing,
+            source,
+        }
     };
-    let writer = Writer::start(store).map_err(no_thread)?;
+    let writer = Writer::start(store).map_err(fail("begin a thread for the store in"))?;
     let (engine, handle) = Engine::new(EngineParts {
         config,
         source,
+        config_file,
         serve,
         serve_pedal,
         clock,
@@ -116,36 +124,31 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         restored,
         writer,
     });
-    let (listener, socket_file) = socket.into_parts().map_err(|source| Fatal::File {
-        path: directory.clone(),
-        doing: "use the socket of",
-        source,
-    })?;
+    let in_parts = socket.into_parts();
+    let (listener, socket_file, closed) = in_parts.map_err(fail("use the socket of"))?;
+    tell_closed([home.closed(), closed.as_deref()]);
 
     let (stop_engine, engine_stops) = watch::channel(false);
     let mut engine = tokio::spawn(engine.run(engine_stops));
-    let (stop_serving, serving_stops) = watch::channel(false);
+    let (stop_serving, mut asked) = watch::channel(false);
     let (phase, phases) = watch::channel(Phase::Open);
+    let page = Arc::new(Page::new(papers));
     let api = Api::new(
         handle,
-        directory,
+        directory.clone(),
         phases,
         stop_serving.clone(),
-        Arc::new(Page::new(papers)),
+        page,
     );
-    let no_thread = |source| Fatal::File {
-        path: home.directory().to_owned(),
-        doing: "begin a thread for requests to",
-        source,
-    };
-    let served = Server::start(api, phase, listener, serving_stops.clone()).map_err(no_thread)?;
+    let bound = (listener, socket_file.clone());
+    let started = Server::start(api, phase, bound, asked.clone());
+    let served = started.map_err(fail("begin a thread for requests to"))?;
     tracing::info!(
         socket = %socket_file.path().display(),
         data = %home.directory().display(),
         "the daemon answers"
     );
 
-    let mut asked = serving_stops;
     let early = tokio::select! {
         () = until => None,
         _ = asked.wait_for(|stop| *stop) => None,
@@ -166,6 +169,13 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     ended.map_err(|error| Fatal::Fault(error.to_string()))??;
     tracing::info!("the daemon has stopped");
     Ok(())
+}
+
+/// Tells which directories were open to others.
+fn tell_closed(directories: [Option<&str>; 2]) {
+    for words in directories.into_iter().flatten() {
+        tracing::warn!("{words}");
+    }
 }
 
 /// Opens the store, reads what the last daemon left, and begins a run.

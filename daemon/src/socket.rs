@@ -1,10 +1,11 @@
 //! The socket at which the daemon is asked.
 
 use crate::fatal::Fatal;
-use crate::home::{Home, private_directory};
+use crate::home::Home;
+use config::own::{self, Use};
 use std::fs::{self, Permissions};
 use std::io::{self, ErrorKind};
-use std::os::unix::fs::{FileTypeExt, PermissionsExt};
+use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt};
 use std::os::unix::net::{UnixListener, UnixStream};
 use std::path::{Path, PathBuf};
 
@@ -13,12 +14,16 @@ use std::path::{Path, PathBuf};
 pub struct Socket {
     listener: UnixListener,
     file: SocketFile,
+    /// That its directory was open to others, and was closed to them.
+    closed: Option<String>,
 }
 
 /// The file of a socket.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct SocketFile {
     path: PathBuf,
+    /// Device and inode of the file.
+    found: Option<(u64, u64)>,
 }
 
 impl Socket {
@@ -27,8 +32,12 @@ impl Socket {
     ///
     /// # Errors
     /// [`Fatal::SocketInUse`] when somebody answers there, [`Fatal::NotASocket`] when something else lies there,
-    /// [`Fatal::File`] when the place cannot be used.
+    /// [`Fatal::NotOwn`] when its directory is another user's, [`Fatal::File`] when the place cannot be used.
     pub fn listen(path: &Path, _held: &Home) -> Result<Self, Fatal> {
+        Self::bind(path)
+    }
+
+    fn bind(path: &Path) -> Result<Self, Fatal> {
         let fail = |doing| {
             move |source| Fatal::File {
                 path: path.to_owned(),
@@ -36,9 +45,11 @@ impl Socket {
                 source,
             }
         };
-        if let Some(directory) = path.parent() {
-            private_directory(directory)?;
-        }
+        let own = rustix::process::geteuid().as_raw();
+        let closed = match path.parent() {
+            Some(directory) => own::directory(directory, own, Use::Socket)?,
+            None => None,
+        };
         remove_left_over(path)?;
         let listener = UnixListener::bind(path).map_err(fail("listen at"))?;
         // Between these two lines others might connect; the check of the peer's user turns them away.
@@ -48,20 +59,44 @@ impl Socket {
             listener,
             file: SocketFile {
                 path: path.to_owned(),
+                found: found_at(path),
             },
+            closed,
         })
     }
 
-    /// The listener for a runtime, and the file for the end.
-    pub(crate) fn into_parts(self) -> io::Result<(UnixListener, SocketFile)> {
+    /// The listener for a runtime, the file, and what was done to its directory in words.
+    pub(crate) fn into_parts(self) -> io::Result<(UnixListener, SocketFile, Option<String>)> {
         self.listener.set_nonblocking(true)?;
-        Ok((self.listener, self.file))
+        Ok((self.listener, self.file, self.closed))
     }
 }
 
 impl SocketFile {
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// Whether the file that is there is still this one.
+    pub fn is_there(&self) -> bool {
+        self.found.is_some() && found_at(&self.path) == self.found
+    }
+
+    /// Listens again at the same path, after the file was removed or replaced.
+    ///
+    /// # Errors
+    /// As [`Socket::listen`].
+    pub fn listen_again(&mut self) -> Result<UnixListener, Fatal> {
+        let Socket { listener, file, .. } = Socket::bind(&self.path)?;
+        listener
+            .set_nonblocking(true)
+            .map_err(|source| Fatal::File {
+                path: self.path.clone(),
+                doing: "use the socket",
+                source,
+            })?;
+        *self = file;
+        Ok(listener)
     }
 
     /// Removes the file once nobody listens at it any more. A daemon of another data directory may have taken
@@ -72,6 +107,12 @@ impl SocketFile {
             tracing::warn!(%error, "the socket was not removed");
         }
     }
+}
+
+/// Device and inode of what lies at a path.
+fn found_at(path: &Path) -> Option<(u64, u64)> {
+    let found = fs::symlink_metadata(path).ok()?;
+    Some((found.dev(), found.ino()))
 }
 
 fn remove_left_over(path: &Path) -> Result<(), Fatal> {
@@ -121,13 +162,13 @@ mod tests {
         let error = Socket::listen(&path, &home).unwrap_err();
         assert!(matches!(error, Fatal::SocketInUse { .. }), "{error:?}");
         // Killed: the listener is gone, the file is not.
-        let Socket { listener, file } = first;
+        let Socket { listener, file, .. } = first;
         drop(listener);
         assert!(path.exists());
         let second = Socket::listen(&path, &home).unwrap();
         file.remove();
         assert!(path.exists(), "the first does not remove the second's");
-        let Socket { listener, file } = second;
+        let Socket { listener, file, .. } = second;
         drop(listener);
         file.remove();
         assert!(!path.exists());

@@ -6,6 +6,7 @@ mod bench_daemon;
 
 use bench_daemon::{Bench, MS, Place, S, events, streaming};
 use conewright_daemon::clock::Clock;
+use protocol::api::CableState;
 use serde_json::{Value, json};
 use std::sync::atomic::Ordering::SeqCst;
 
@@ -103,6 +104,25 @@ async fn a_mark_right_after_a_sleep_waits_for_readings() {
     bench
         .refused("/v1/marks", json!({ "wait_s": 0 }), "not_settled")
         .await;
+    bench.stop().await.1.unwrap();
+}
+
+/// What was live before the sleep is shown as old until a reading comes, though the cable's own timers did not run meanwhile.
+#[tokio::test]
+async fn no_value_from_before_a_sleep_is_live() {
+    let bench = Place::new(streaming()).start();
+    asleep(&bench).await;
+    let status = bench
+        .until(|s| s.cables[0].state == CableState::Stale)
+        .await;
+    let detail = status.cables[0].detail.as_deref().unwrap();
+    assert!(detail.contains("the computer slept"), "{detail}");
+    let woke = bench.place.clock.steady_ns();
+    bench.reading("bench", 100, woke - 1_190 * MS).await;
+    bench.until(|s| s.cables[0].readings == 21).await;
+    assert_eq!(bench.status().await.cables[0].state, CableState::Stale);
+    bench.reading("bench", 100, woke).await;
+    bench.until(|s| s.cables[0].state == CableState::Live).await;
     bench.stop().await.1.unwrap();
 }
 

@@ -9,7 +9,7 @@ use conewright_daemon::clock::Clock;
 use conewright_daemon::store::{FILE_NAME, Fault};
 use conewright_daemon::{Fatal, Home};
 use config::{Config, ConfigError};
-use protocol::api::{CableState, Live};
+use protocol::api::{CableState, Live, Status};
 use serde_json::json;
 use std::sync::atomic::Ordering::SeqCst;
 
@@ -281,7 +281,12 @@ async fn a_broken_configuration_is_reported_and_a_good_one_taken() {
     let mut good = streaming();
     good.cables[0].settings.baud = 4_800;
     *bench.place.reload.lock().unwrap() = Some(Ok(good));
-    bench.until(|s| s.notice.is_none()).await;
+    let loaded = |s: &Status| {
+        s.notice
+            .as_deref()
+            .is_some_and(|n| n.contains("has changed and was loaded"))
+    };
+    bench.until(loaded).await;
     bench.dwell("bench", 100).await;
     bench.mark(json!({})).await;
     let record = bench.record().await;

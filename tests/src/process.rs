@@ -9,7 +9,7 @@ use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::os::unix::net::UnixStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, Command, ExitStatus, Output, Stdio};
 use std::time::Instant;
 
 /// A directory for a daemon: its configuration, its data, its socket.
@@ -179,6 +179,14 @@ impl Running<'_> {
     pub fn kill(mut self) {
         self.child.kill().unwrap();
         self.child.wait().unwrap();
+    }
+
+    /// Waits for it to end, which something else has told it to.
+    ///
+    /// # Panics
+    /// When it cannot be waited for.
+    pub fn ended(&mut self) -> ExitStatus {
+        self.child.wait().unwrap()
     }
 
     /// Has it stop, and waits for that.

@@ -165,6 +165,34 @@ def renumbered(bench) -> None:
     stream(program, own, 0, 200)
 
 
+def another_instrument(bench) -> None:
+    """Another adapter takes the name while the cable is out: none of its readings is used until it is accepted."""
+    own, other = (bench.adapter(name, serial=name.upper()) for name in ("own", "other"))
+    bench.sh(
+        "cat >/tmp/c.toml <<'END'\n"
+        '[cable.bench]\nport = "/dev/ttyUSB0"\ncadence = "streams"\nframe = "text"\nunit = "mm"\nEND'
+    )
+    common = "CONEWRIGHT_CONFIG=/tmp/c.toml CONEWRIGHT_DATA=/tmp/d CONEWRIGHT_SOCKET=/tmp/s"
+    ask = lambda words: document(bench.sh(f"{common} /bin/conewright --json {words} 2>&1", ok=False))
+    cable = lambda: ask("status")["cables"][0]
+    daemon = bench.start(["env", *common.split(), "/bin/conewright", "daemon", "run"])
+    daemon.wait("the daemon answers", timeout=60)
+    own.plug()
+    until("the own one is known", lambda: "OWN" in cable().get("instrument", ""))
+    own.send(frames(12, 1) * 5, baud=9600)
+    until("it is read", lambda: cable()["readings"] == 5)
+    own.unplug()
+    until("it is gone", lambda: cable()["state"] == "gone")
+    other.plug()
+    until("the other one is seen", lambda: "OTHER" in cable().get("other_instrument", ""))
+    check(cable()["state"] == "denied", f"{cable()}")
+    other.send(frames(77000, 1) * 5, baud=9600)
+    check(ask("cable accept bench").get("instrument", "").endswith("OTHER interface 0"), f"{cable()}")
+    check(cable()["readings"] == 5, f"its readings were counted: {cable()}")
+    other.send(frames(77000, 1) * 5, baud=9600)
+    until("it is read", lambda: cable()["readings"] == 10)
+
+
 def settings(bench) -> None:
     adapter = usbbench.DEVICES["ftdi"](bench, "BENCH 1")
     program = bench.start(["/bin/cable_log", "19200", "7E1", "/dev/ttyUSB0"])
@@ -364,6 +392,7 @@ SCENARIOS = [
     (settings, False, False),
     (twins, False, True),
     (renumbered, False, True),
+    (another_instrument, False, True),
     (same_serial_numbers, False, False),
     (ambiguous, False, False),
     (denied, False, False),

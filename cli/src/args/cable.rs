@@ -39,6 +39,14 @@ pub enum CableVerb {
         #[arg(long, value_name = "S", default_value_t = 40.0)]
         seconds: f64,
     },
+    /// Go on with another instrument that has taken a cable's place, or with a reading that jumped while the cable was out
+    #[command(
+        after_help = "Its readings are not used before that. Marks from before and after it are never of one round.\n\nExample:\n  conewright cable accept bench"
+    )]
+    Accept {
+        /// The cable; the indicator's unless stated
+        cable: Option<String>,
+    },
     /// Keep a cable's raw bytes with their timing, for a test case or a report of a fault
     #[command(
         after_help = "Stop the daemon first: it holds the port.\n\nExample:\n  conewright cable capture bench bench.capture --seconds 10"

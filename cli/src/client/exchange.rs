@@ -115,6 +115,7 @@ async fn send(
                 socket.display()
             )),
         })?;
+    is_own(&stream, socket)?;
     let broken = |e: hyper::Error| {
         ClientError::Broken(format!("the connection to the daemon broke at {path}: {e}"))
     };
@@ -133,6 +134,24 @@ async fn send(
         .body(Full::new(Bytes::from(body.unwrap_or_default())))
         .map_err(|e| ClientError::Broken(format!("{path} makes no request: {e}")))?;
     sender.send_request(request).await.map_err(broken)
+}
+
+/// Nothing is sent to a socket at which another user listens: it would learn the names and notes, and its answers are not to
+/// be trusted.
+fn is_own(stream: &UnixStream, socket: &Path) -> Result<(), ClientError> {
+    let peer = stream.peer_cred().map_err(|e| {
+        ClientError::Broken(format!(
+            "it is not known who listens at {}: {e}",
+            socket.display()
+        ))
+    })?;
+    if peer.uid() == rustix::process::geteuid().as_raw() {
+        return Ok(());
+    }
+    Err(ClientError::Foreign {
+        socket: socket.display().to_string(),
+        user: peer.uid(),
+    })
 }
 
 async fn collect(path: &str, response: Response<Incoming>) -> Result<Bytes, ClientError> {

@@ -11,6 +11,13 @@ pub enum ClientError {
         /// The socket.
         socket: String,
     },
+    /// Another user listens at the socket.
+    Foreign {
+        /// The socket.
+        socket: String,
+        /// The user's number.
+        user: u32,
+    },
     /// The daemon that answers speaks another version of the API.
     WrongVersion {
         /// The version of its API.
@@ -31,6 +38,11 @@ impl From<ClientError> for Failure {
                 Self::new("not_running", format!("no daemon is running at {socket}"))
                     .hint("start it: conewright daemon run")
             }
+            ClientError::Foreign { socket, user } => Self::new(
+                "foreign_socket",
+                format!("another user (number {user}) listens at {socket}; nothing was sent"),
+            )
+            .hint("name a socket of your own: --socket PATH, or CONEWRIGHT_SOCKET=PATH"),
             ClientError::WrongVersion { api, program } => Self::new(
                 "wrong_version",
                 format!(

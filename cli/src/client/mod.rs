@@ -17,9 +17,9 @@ pub use fault::ClientError;
 use crate::{Failure, Paths};
 use hyper::Method;
 use protocol::api::{
-    ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    PageRequest, PageState, SessionClosed, SessionFilter, SessionList, SessionOpened, Status,
-    StepClosed, StepOpened, Undone, path,
+    AcceptRequest, Accepted, ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked,
+    NoteRequest, OpenSession, PageRequest, PageState, SessionClosed, SessionFilter, SessionList,
+    SessionOpened, Status, StepClosed, StepOpened, Undone, path,
 };
 use protocol::record::Record;
 use protocol::step::StepOptions;
@@ -62,6 +62,18 @@ impl Client {
     /// When it does not start, with what it said.
     pub async fn ensure_daemon(&self) -> Result<(), Failure> {
         start::ensure(self, &self.paths).await
+    }
+
+    /// The state of everything, from a daemon that works with the configuration that was named, or with any when none was.
+    ///
+    /// # Errors
+    /// [`ClientError`], and another configuration.
+    pub async fn regarded_status(&self) -> Result<Option<Status>, Failure> {
+        match self.status().await {
+            Ok(status) => start::regard(&self.paths, &status).map(|()| Some(status)),
+            Err(ClientError::NotRunning { .. }) => Ok(None),
+            Err(error) => Err(error.into()),
+        }
     }
 
     /// The state of everything.
@@ -156,6 +168,14 @@ impl Client {
     /// [`ClientError`].
     pub async fn leave_press(&self) -> Result<Done, ClientError> {
         self.ask(Method::POST, path::LEAVE_PRESS, None).await
+    }
+
+    /// Says that what a cable has now is what shall measure.
+    ///
+    /// # Errors
+    /// [`ClientError`].
+    pub async fn accept(&self, request: &AcceptRequest) -> Result<Accepted, ClientError> {
+        self.post(path::CABLE_ACCEPT, request).await
     }
 
     /// Says that the clamp was tightened or loosened.

@@ -6,9 +6,11 @@
 
 use super::{Client, ClientError};
 use crate::{Failure, Paths};
+use config::own::{self, Use};
+use protocol::api::Status;
 use std::fs::{self, File, OpenOptions};
 use std::io;
-use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::Path;
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::{Duration, Instant};
@@ -25,7 +27,7 @@ const DID_NOT_START: &str = "daemon_did_not_start";
 
 /// Returns when a daemon answers, after starting one if there was none.
 pub(super) async fn ensure(client: &Client, paths: &Paths) -> Result<(), Failure> {
-    if answers(client).await? {
+    if answers(client, paths).await? {
         return Ok(());
     }
     let deadline = Instant::now() + DEADLINE;
@@ -42,7 +44,7 @@ pub(super) async fn ensure(client: &Client, paths: &Paths) -> Result<(), Failure
         }
         pause.wait().await;
     }
-    if answers(client).await? {
+    if answers(client, paths).await? {
         return Ok(());
     }
     let mut child = spawn(paths)?;
@@ -50,7 +52,7 @@ pub(super) async fn ensure(client: &Client, paths: &Paths) -> Result<(), Failure
     let mut ended: Option<(ExitStatus, Instant)> = None;
     loop {
         pause.wait().await;
-        if answers(client).await? {
+        if answers(client, paths).await? {
             return Ok(());
         }
         let now = Instant::now();
@@ -78,12 +80,39 @@ impl Pause {
     }
 }
 
-async fn answers(client: &Client) -> Result<bool, Failure> {
+async fn answers(client: &Client, paths: &Paths) -> Result<bool, Failure> {
     match client.status().await {
-        Ok(_) => Ok(true),
+        Ok(status) => regard(paths, &status).map(|()| true),
         Err(ClientError::NotRunning { .. }) => Ok(false),
         Err(error) => Err(error.into()),
     }
+}
+
+/// Tells what is wrong with the daemon's configuration, and refuses to work with another one than was named.
+///
+/// # Errors
+/// Another file was named than the daemon works with.
+pub(super) fn regard(paths: &Paths, status: &Status) -> Result<(), Failure> {
+    let Some(config) = &status.config else {
+        return Ok(());
+    };
+    if let Some(trouble) = &config.trouble {
+        eprintln!("warning: {trouble}");
+    }
+    let Some(named) = &paths.config else {
+        return Ok(());
+    };
+    let real = |path: &Path| fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let is_its = |file: &String| real(Path::new(file)) == real(named);
+    if config.file.as_ref().is_some_and(is_its) {
+        return Ok(());
+    }
+    let file = config.file.as_deref().unwrap_or("no configuration");
+    Err(Failure::new(
+        "other_configuration",
+        format!("the running daemon works with {file}, and not with {}", named.display()),
+    )
+    .hint("leave --config (or CONEWRIGHT_CONFIG) out; or stop that daemon, and repeat the command: conewright daemon stop"))
 }
 
 /// The failure, with the last lines that the daemon said.
@@ -111,14 +140,24 @@ const ANOTHER_DIRECTORY: &str =
     "name a directory that you may write: --data DIR, or CONEWRIGHT_DATA=DIR";
 
 fn make_data_directory(paths: &Paths) -> Result<(), Failure> {
-    fs::DirBuilder::new()
-        .recursive(true)
-        .mode(0o700)
-        .create(&paths.data)
-        .map_err(|e| {
-            let what = format!("the data directory {} cannot be made", paths.data.display());
-            cannot(&what, &e).hint(ANOTHER_DIRECTORY)
-        })
+    let own = rustix::process::geteuid().as_raw();
+    let made = own::directory(&paths.data, own, Use::Data);
+    let made = made.and_then(|closed| {
+        own::files(&paths.data, own, &["starting", "daemon.log"])?;
+        Ok(closed)
+    });
+    match made {
+        Ok(None) => Ok(()),
+        Ok(Some(closed)) => {
+            eprintln!("warning: {closed}");
+            Ok(())
+        }
+        Err(error) => Err(Failure::new(
+            DID_NOT_START,
+            format!("the data directory cannot be used: {error}"),
+        )
+        .hint(ANOTHER_DIRECTORY)),
+    }
 }
 
 fn private_file(path: &Path, truncate: bool) -> Result<File, Failure> {

@@ -2,13 +2,13 @@
 //!
 //! Ports are listed here and not by the daemon: someone who writes a configuration has none to start one with.
 
-use super::status::{cables as cable_lines, state};
-use crate::client::{Client, ClientError, block_on};
+use super::status::{cable_state, cables as cable_lines};
+use crate::client::{Client, block_on};
 use crate::layout::{Table, reading};
 use crate::{Answer, Exit, Failure, Paths};
 use config::Config;
 use daemon::cable::{PortInfo, ports};
-use protocol::api::{Live, LiveReading, Status};
+use protocol::api::{AcceptRequest, Live, LiveReading, Status};
 use serde_json::json;
 use std::io::Write;
 use std::time::Duration;
@@ -24,13 +24,10 @@ pub(super) fn list(
     let ports = ports();
     let client = Client::new(paths);
     let cables = block_on(async {
-        match client.status().await {
-            Ok(status) => return Ok(status.cables),
-            Err(ClientError::NotRunning { .. }) if configuration()?.cables.is_empty() => {
-                return Ok(Vec::new());
-            }
-            Err(ClientError::NotRunning { .. }) => client.ensure_daemon().await?,
-            Err(error) => return Err(error.into()),
+        match client.regarded_status().await? {
+            Some(status) => return Ok(status.cables),
+            None if configuration()?.cables.is_empty() => return Ok(Vec::new()),
+            None => client.ensure_daemon().await?,
         }
         Ok(client.status().await?.cables)
     });
@@ -69,6 +66,22 @@ fn port_lines(ports: &[PortInfo]) -> String {
         ]);
     }
     table.text()
+}
+
+/// Goes on with what a cable has now.
+pub(super) async fn accept(client: Client, cable: Option<String>) -> Result<Answer, Failure> {
+    let accepted = client.accept(&AcceptRequest { cable }).await?;
+    let what = accepted
+        .instrument
+        .as_ref()
+        .map_or(String::new(), |what| format!(": {what}"));
+    let round = if accepted.new_round {
+        "; the next mark begins a new round"
+    } else {
+        ""
+    };
+    let text = format!("accepted for the cable {}{what}{round}", accepted.cable);
+    Answer::new(text, &accepted)
 }
 
 /// What ends the listening; without either it goes on until it is interrupted.
@@ -150,12 +163,12 @@ impl Heard {
                         let last = cable.last_skipped.as_deref().unwrap_or_default();
                         eprintln!("{more} bytes of {name} were not readings, the last: {last}");
                     }
-                    let now = now.map(|c| (c.state, c.detail.clone()));
+                    let now = now.map(|c| (cable_state(c), c.detail.clone()));
                     if let Some((is, detail)) = &now
                         && told.as_ref() != now.as_ref()
                     {
                         let detail = detail.as_ref().map_or(String::new(), |d| format!(": {d}"));
-                        eprintln!("cable {name} is {}{detail}", state(*is));
+                        eprintln!("cable {name} is {is}{detail}");
                     }
                     told = now;
                     chosen = Some(name);

@@ -9,7 +9,7 @@ use config::Config;
 use daemon::reload::{self, ConfigSource};
 use daemon::{Fatal, Home, Paper, Parts, Socket};
 use rustix::fs::Mode;
-use rustix::process::{setsid, umask};
+use rustix::process::{Pid, Signal as Signum, kill_process, setsid, umask};
 use serde_json::json;
 use std::io;
 use std::path::PathBuf;
@@ -35,7 +35,7 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
     }
     // Whatever it writes is its user's alone, the log among it, which libraries make.
     umask(Mode::from_raw_mode(0o077));
-    let (config, source) = configuration(paths)?;
+    let (config, source, config_file) = configuration(paths)?;
     let mut log = config.log.clone();
     log.file = match running.log.or(log.file) {
         None if running.detached => Some(paths.data.join("log/conewright.log")),
@@ -54,6 +54,7 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
     };
     let parts = Parts {
         papers: papers(),
+        config_file,
         ..Parts::real(home, socket, config, source)
     };
     daemon::run_blocking(parts, stop)?;
@@ -86,13 +87,14 @@ fn papers() -> Vec<Paper> {
 
 /// The configuration, and where a changed one comes from: also a file that is not there yet, since the daemon
 /// may have been started before its user wrote one.
-fn configuration(paths: &Paths) -> Result<(Config, ConfigSource), Failure> {
+fn configuration(paths: &Paths) -> Result<(Config, ConfigSource, Option<PathBuf>), Failure> {
     let environment = |name: &str| std::env::var_os(name);
     match Config::find(paths.config.as_deref(), &environment) {
-        Some(path) => Ok((super::load(&path)?, reload::file(path))),
+        Some(path) => Ok((super::load(&path)?, reload::file(path.clone()), Some(path))),
         None => {
-            let later = Config::usual_place(&environment).map_or_else(reload::fixed, reload::file);
-            Ok((Config::default(), later))
+            let place = Config::usual_place(&environment);
+            let later = place.clone().map_or_else(reload::fixed, reload::file);
+            Ok((Config::default(), later, place))
         }
     }
 }
@@ -171,6 +173,7 @@ impl From<Fatal> for Failure {
             Fatal::Held { .. } => "data_held",
             Fatal::SocketInUse { .. } | Fatal::NotASocket { .. } => "socket_in_use",
             Fatal::File { .. } => "cannot_write",
+            Fatal::NotOwn(_) => "not_own",
             Fatal::Store(_) => "store_failed",
             Fatal::Fault(_) => "internal",
         };
@@ -191,10 +194,7 @@ pub(super) fn stop(paths: &Paths) -> Result<Answer, Failure> {
     block_on(async {
         match client.stop().await {
             Ok(()) => {}
-            Err(ClientError::NotRunning { socket }) => {
-                let text = format!("no daemon was running at {socket}");
-                return Answer::new(text, &json!({ "stopped": false }));
-            }
+            Err(ClientError::NotRunning { socket }) => return stop_holder(paths, &socket).await,
             Err(error) => return Err(error.into()),
         }
         let deadline = Instant::now() + STOPPING;
@@ -210,4 +210,43 @@ pub(super) fn stop(paths: &Paths) -> Result<Answer, Failure> {
         }
         Answer::new("daemon stopped", &json!({ "stopped": true }))
     })
+}
+
+/// Ends the daemon that holds the data directory when nobody answers at the socket: its file may have been removed, or it is
+/// another daemon's.
+async fn stop_holder(paths: &Paths, socket: &str) -> Result<Answer, Failure> {
+    let holder = || daemon::holder_of(&paths.data);
+    let Some(pid) = holder() else {
+        let text = format!("no daemon was running at {socket}");
+        return Answer::new(text, &json!({ "stopped": false }));
+    };
+    let process = i32::try_from(pid).ok().and_then(Pid::from_raw);
+    let told = process.map(|process| kill_process(process, Signum::TERM));
+    if !matches!(told, Some(Ok(()))) {
+        return Err(Failure::new(
+            "still_running",
+            format!(
+                "process {pid} holds {} and cannot be told to end",
+                paths.data.display()
+            ),
+        )
+        .hint("end it as the user whose it is"));
+    }
+    let deadline = Instant::now() + STOPPING;
+    while holder() == Some(pid) {
+        if Instant::now() >= deadline {
+            return Err(Failure::new(
+                "still_running",
+                format!(
+                    "process {pid} is still running after {} s",
+                    STOPPING.as_secs()
+                ),
+            ));
+        }
+        tokio::time::sleep(PAUSE).await;
+    }
+    let text = format!(
+        "daemon stopped: nobody answered at {socket}, so process {pid}, which held the data directory, was told to end"
+    );
+    Answer::new(text, &json!({ "stopped": true, "process": pid }))
 }

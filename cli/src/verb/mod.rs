@@ -3,6 +3,7 @@
 mod analyse;
 mod cable;
 mod card;
+mod configuration;
 mod daemon;
 mod doctor;
 mod export;
@@ -88,6 +89,9 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             let limits = cable::Limits { count, seconds };
             return cable::listen(&paths()?, cable.as_deref(), &limits, json);
         }
+        Verb::Cable(CableVerb::Accept { cable }) => {
+            asking(&paths()?, async |client| cable::accept(client, cable).await)
+        }
         Verb::Cable(CableVerb::Identify {
             port,
             ask,
@@ -108,6 +112,7 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             file,
             seconds,
         }) => unknown::keep(&configuration(named_config)?, &cable, &file, seconds),
+        Verb::Config(verb) => configuration::run(&paths()?, &verb),
         Verb::Store(StoreVerb::Check) => store::check(&paths()?),
         Verb::Store(StoreVerb::Backup { file, force }) => store::backup(&paths()?, &file, force),
         Verb::Cable(CableVerb::Pedal(PedalVerb::List)) => pedal::list(),

@@ -91,13 +91,21 @@ pub(super) const fn state(state: CableState) -> &'static str {
     }
 }
 
+/// The state of a cable, also that another instrument has taken its place.
+pub(super) fn cable_state(cable: &CableStatus) -> &'static str {
+    match cable.state {
+        CableState::Denied if cable.other_instrument.is_some() => "other instrument",
+        other => state(other),
+    }
+}
+
 /// The cables, one a line; a value that is not live stands with its age.
 pub(super) fn cables(cables: &[CableStatus]) -> String {
     let mut table = Table::new(&["cable", "state", "reading", "age", "skipped", ""]);
     for cable in cables {
         table.row([
             cable.name.clone(),
-            state(cable.state).to_owned(),
+            cable_state(cable).to_owned(),
             cable
                 .reading
                 .map_or(String::new(), |r| reading(r.mm(), cable.resolution)),

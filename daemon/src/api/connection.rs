@@ -5,15 +5,19 @@
 
 use super::patient::Patient;
 use super::phase::Phase;
+use super::places::Earned;
+use super::whole_request::Answering;
 use axum::Router;
-use hyper::Request;
+use axum::body::Body;
 use hyper::body::Incoming;
 use hyper::server::conn::http1;
 use hyper::service::{Service, service_fn};
+use hyper::{Request, Response};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
 use protocol::api::path;
 use rustix::net::RecvFlags;
+use std::convert::Infallible;
 use std::io;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -23,6 +27,7 @@ use tokio::net::UnixStream;
 use tokio::runtime::Handle;
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
+use tokio::time::Instant;
 
 /// A client that has not sent the head of its request by then is disconnected. On a local socket it takes microseconds.
 const HEAD_PATIENCE: Duration = Duration::from_secs(2);
@@ -39,24 +44,46 @@ pub(super) struct Terms {
 }
 
 /// Serves a connection where it belongs, by the first that its client says.
-pub(super) async fn placed(stream: UnixStream, terms: Terms, has_asked: Arc<AtomicBool>) {
-    let begun = tokio::time::timeout(HEAD_PATIENCE, begins_to_watch(&stream));
+pub(super) async fn placed(stream: UnixStream, terms: Terms, earned: Earned) {
+    let deadline = Instant::now() + HEAD_PATIENCE;
+    let begun = tokio::time::timeout_at(deadline, begins_to_watch(&stream));
     // A client that has sent nothing until then is disconnected.
     let Ok(begun) = begun.await else { return };
     let served = match begun {
         Ok(true) => {
-            has_asked.store(true, Ordering::Relaxed);
+            earned.set(true);
             beside_the_readings(stream, terms).await
         }
         Ok(false) => {
-            let asked = move |_: &mut Request<_>| has_asked.store(true, Ordering::Relaxed);
-            connection(stream, terms.router, terms.phase, asked, true).await;
+            requests(stream, terms, earned, deadline).await;
             Ok(())
         }
         Err(error) => Err(error),
     };
     if let Err(error) = served {
         tracing::debug!(%error, "a connection was not served");
+    }
+}
+
+/// Serves a client's requests, each when it is whole. The first head has to be there by `deadline`.
+async fn requests(stream: UnixStream, terms: Terms, earned: Earned, deadline: Instant) {
+    let answering = Answering::new(terms.router, earned);
+    let has_begun = Arc::new(AtomicBool::new(false));
+    let begun = Arc::clone(&has_begun);
+    let service = service_fn(move |request| {
+        begun.store(true, Ordering::Relaxed);
+        answering.clone().answer(request)
+    });
+    let served = exchanges(stream, service, terms.phase, true);
+    tokio::pin!(served);
+    tokio::select! {
+        () = &mut served => {}
+        () = tokio::time::sleep_until(deadline) => {
+            // What it has sent in that time is no head, and would be given as long again.
+            if has_begun.load(Ordering::Relaxed) {
+                served.await;
+            }
+        }
     }
 }
 
@@ -105,7 +132,7 @@ impl Drop for AbortOnDrop {
 pub(crate) async fn connection(
     stream: impl AsyncRead + AsyncWrite + Unpin,
     router: Router,
-    mut phase: watch::Receiver<Phase>,
+    phase: watch::Receiver<Phase>,
     before: impl Fn(&mut Request<Incoming>),
     more_than_one_request: bool,
 ) {
@@ -114,6 +141,18 @@ pub(crate) async fn connection(
         before(&mut request);
         routed.call(request)
     });
+    exchanges(stream, service, phase, more_than_one_request).await;
+}
+
+/// Serves the requests of one connection until it ends.
+async fn exchanges<S>(
+    stream: impl AsyncRead + AsyncWrite + Unpin,
+    service: S,
+    mut phase: watch::Receiver<Phase>,
+    more_than_one_request: bool,
+) where
+    S: Service<Request<Incoming>, Response = Response<Body>, Error = Infallible>,
+{
     let connection = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEAD_PATIENCE)

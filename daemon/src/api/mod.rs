@@ -12,6 +12,8 @@ pub(crate) mod router;
 mod serve;
 mod state;
 pub(crate) mod stored;
+mod whereabouts;
+mod whole_request;
 
 pub(crate) use phase::Phase;
 pub(crate) use serve::Server;

@@ -16,8 +16,21 @@ pub(crate) struct Places {
 /// One connection's place.
 struct Place {
     task: AbortHandle,
-    /// Whether its client has shown that it belongs here.
-    is_earned: Arc<AtomicBool>,
+    is_earned: Earned,
+}
+
+/// Whether a client has shown that it belongs here.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Earned(Arc<AtomicBool>);
+
+impl Earned {
+    pub fn set(&self, is_earned: bool) {
+        self.0.store(is_earned, Ordering::Relaxed);
+    }
+
+    fn get(&self) -> bool {
+        self.0.load(Ordering::Relaxed)
+    }
 }
 
 impl Places {
@@ -39,7 +52,7 @@ impl Places {
         if self.places.len() < self.most {
             return true;
         }
-        let idle = |place: &Place| !place.is_earned.load(Ordering::Relaxed);
+        let idle = |place: &Place| !place.is_earned.get();
         let oldest = self.places.iter().position(idle);
         match oldest.and_then(|oldest| self.places.remove(oldest)) {
             Some(place) => {
@@ -51,12 +64,12 @@ impl Places {
     }
 
     /// Serves a connection. The work is given the sign by which it says that its client has earned the place.
-    pub fn serve<F>(&mut self, work: impl FnOnce(Arc<AtomicBool>) -> F)
+    pub fn serve<F>(&mut self, work: impl FnOnce(Earned) -> F)
     where
         F: Future<Output = ()> + Send + 'static,
     {
-        let is_earned = Arc::new(AtomicBool::new(false));
-        let task = self.connections.spawn(work(Arc::clone(&is_earned)));
+        let is_earned = Earned::default();
+        let task = self.connections.spawn(work(is_earned.clone()));
         self.places.push_back(Place { task, is_earned });
     }
 }

@@ -11,12 +11,12 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::time::Duration;
 
-/// How long a client may take to send what it has announced.
-const BODY_PATIENCE: Duration = Duration::from_secs(10);
+/// How long a client of the network may take to send what it has announced.
+pub(crate) const BODY_PATIENCE: Duration = Duration::from_secs(10);
 
 /// Reads a request's body; an empty one is an object without fields.
 pub(crate) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Refusal> {
-    let bytes = bytes(request.into_body()).await?;
+    let bytes = bytes(request.into_body(), BODY_PATIENCE).await?;
     let text: &[u8] = if bytes.is_empty() { b"{}" } else { &bytes };
     serde_json::from_slice(text).map_err(|error| {
         Refusal::new(
@@ -28,16 +28,16 @@ pub(crate) async fn body<T: DeserializeOwned>(request: Request) -> Result<T, Ref
 }
 
 /// Reads a body, which may be so long and take so long.
-pub(crate) async fn bytes(body: Body) -> Result<Bytes, Refusal> {
+pub(crate) async fn bytes(body: Body, patience: Duration) -> Result<Bytes, Refusal> {
     let read = axum::body::to_bytes(body, MAX_BODY);
-    tokio::time::timeout(BODY_PATIENCE, read)
+    tokio::time::timeout(patience, read)
         .await
         .map_err(|_| {
             Refusal::new(
                 Code::BadRequest,
                 format!(
                     "the request was not complete after {} s",
-                    BODY_PATIENCE.as_secs()
+                    patience.as_secs()
                 ),
             )
             .hint("send the whole request at once")
@@ -117,6 +117,7 @@ fn status(code: Code) -> StatusCode {
         | Code::NotSettled
         | Code::Cancelled
         | Code::CableNotLive
+        | Code::InstrumentAsked
         | Code::NoCable => StatusCode::CONFLICT,
         Code::StoreFull => StatusCode::INSUFFICIENT_STORAGE,
         Code::StoreFailed => StatusCode::SERVICE_UNAVAILABLE,

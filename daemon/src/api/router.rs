@@ -17,6 +17,7 @@ use std::sync::Arc;
 pub(super) fn router(api: Api) -> Router {
     shared()
         .route(path::EVENTS, get(events::events))
+        .route(path::CABLE_ACCEPT, post(accept))
         .route(path::PAGE, get(page_state).post(open_page))
         .route(path::PAGE_CLOSE, post(close_page))
         .route(path::STOP, post(stop))
@@ -113,6 +114,13 @@ async fn ground(State(api): State<Api>, request: Request) -> Response {
 async fn note(State(api): State<Api>, request: Request) -> Response {
     reply(match body(request).await {
         Ok(request) => api.engine.note(request).await,
+        Err(refusal) => Err(refusal),
+    })
+}
+
+async fn accept(State(api): State<Api>, request: Request) -> Response {
+    reply(match body(request).await {
+        Ok(request) => api.engine.accept(request).await,
         Err(refusal) => Err(refusal),
     })
 }

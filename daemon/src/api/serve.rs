@@ -7,6 +7,8 @@ use super::phase::Phase;
 use super::places::Places;
 use super::router::router;
 use super::state::Api;
+use super::whereabouts::Whereabouts;
+use crate::socket::SocketFile;
 use std::io;
 use std::os::unix::net::UnixListener as StdListener;
 use std::time::Duration;
@@ -45,7 +47,7 @@ impl Server {
     pub fn start(
         api: Api,
         phase: watch::Sender<Phase>,
-        listener: StdListener,
+        (listener, file): (StdListener, SocketFile),
         stop: watch::Receiver<bool>,
     ) -> io::Result<oneshot::Receiver<()>> {
         let runtime = Builder::new_current_thread().enable_all().build()?;
@@ -55,14 +57,14 @@ impl Server {
             readings: Handle::current(),
             places: Places::new(MOST_CONNECTIONS),
         };
-        let listener = {
+        let (listener, whereabouts) = {
             let _inside = runtime.enter();
-            UnixListener::from_std(listener)?
+            (UnixListener::from_std(listener)?, Whereabouts::of(file))
         };
         let (ended, at_end) = oneshot::channel();
         let thread = std::thread::Builder::new().name("requests".to_owned());
         thread.spawn(move || {
-            runtime.block_on(server.run(listener, stop));
+            runtime.block_on(server.run(listener, whereabouts, stop));
             runtime.shutdown_timeout(READERS_END);
             // A daemon that no longer waits for this is gone itself.
             let _ = ended.send(());
@@ -70,7 +72,12 @@ impl Server {
         Ok(at_end)
     }
 
-    async fn run(mut self, listener: UnixListener, mut stop: watch::Receiver<bool>) {
+    async fn run(
+        mut self,
+        mut listener: UnixListener,
+        mut whereabouts: Whereabouts,
+        mut stop: watch::Receiver<bool>,
+    ) {
         let terms = Terms {
             router: router(self.api.clone()),
             phase: self.phase.subscribe(),
@@ -81,6 +88,11 @@ impl Server {
             let has_place = self.places.make();
             let accepted = tokio::select! {
                 accepted = listener.accept(), if has_place => accepted,
+                new = whereabouts.listener() => {
+                    // Clients that have connected to the old one and wait in its queue lose their connection, and ask again.
+                    listener = new;
+                    continue;
+                }
                 Some(_) = self.places.connections.join_next() => continue,
                 _ = stop.wait_for(|stop| *stop) => break,
             };

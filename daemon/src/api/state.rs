@@ -12,6 +12,8 @@ use tokio::sync::{Semaphore, watch};
 pub(crate) const MOST_WATCHERS: usize = 32;
 /// Sessions that are read out of the store at a time; each may be large.
 pub(super) const MOST_READERS: usize = 2;
+/// Requests at a time that read sessions, or wait for their turn. More are refused, so that others always find a place.
+pub(super) const MOST_TO_READ: usize = 32;
 
 /// What opens and closes the live page. The page is served by what it is asked through, and so stands above it.
 pub(crate) trait LivePage: Send + Sync {
@@ -39,6 +41,8 @@ pub(crate) struct Api {
     pub stop: watch::Sender<bool>,
     pub watchers: Arc<Semaphore>,
     pub readers: Arc<Semaphore>,
+    /// Readers, and those who wait to be one.
+    pub to_read: Arc<Semaphore>,
     pub page: Arc<dyn LivePage>,
 }
 
@@ -57,6 +61,7 @@ impl Api {
             stop,
             watchers: Arc::new(Semaphore::new(MOST_WATCHERS)),
             readers: Arc::new(Semaphore::new(MOST_READERS)),
+            to_read: Arc::new(Semaphore::new(MOST_TO_READ)),
             page,
         }
     }

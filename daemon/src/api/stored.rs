@@ -1,7 +1,7 @@
 //! What is read out of the store: on a thread of its own, by a connection that cannot write.
 
 use super::reply::{reply, whole};
-use super::state::{Api, MOST_READERS};
+use super::state::{Api, MOST_READERS, MOST_TO_READ};
 use crate::program::PROGRAM;
 use crate::record;
 use crate::store::{Reader, StoreError, Which};
@@ -91,6 +91,13 @@ pub(crate) async fn read<T: Send + 'static>(
     not_done: &str,
     work: impl FnOnce(&Api) -> Result<T, StoreError> + Send + 'static,
 ) -> Result<(T, OwnedSemaphorePermit), Refusal> {
+    let Ok(_in_line) = api.to_read.try_acquire() else {
+        return Err(Refusal::new(
+            Code::Internal,
+            format!("{not_done}: {MOST_TO_READ} other requests wait to read sessions"),
+        )
+        .hint("try again"));
+    };
     let waited = tokio::time::timeout(PATIENCE, Arc::clone(&api.readers).acquire_owned());
     let Ok(Ok(place)) = waited.await else {
         return Err(Refusal::new(

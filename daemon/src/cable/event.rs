@@ -33,6 +33,11 @@ pub enum CableEventKind {
         /// Why it is not live, and what to do, in words.
         detail: Option<String>,
     },
+    /// The port is that of another adapter than the one that was opened before, or of the first.
+    Instrument {
+        /// What it is known as; none where it is no USB adapter.
+        known_as: Option<String>,
+    },
     /// Bytes arrived that are part of no frame.
     Skipped {
         /// How many since the cable's task began.

@@ -17,6 +17,8 @@ pub(super) struct EventReporter {
     now: Option<(CableState, Option<String>)>,
     /// How often the present state was found again.
     again: u64,
+    /// What was opened last.
+    instrument: Option<String>,
 }
 
 impl EventReporter {
@@ -27,6 +29,7 @@ impl EventReporter {
             events,
             now: None,
             again: 0,
+            instrument: None,
         }
     }
 
@@ -36,6 +39,15 @@ impl EventReporter {
             kind,
         };
         self.events.send(event).await.map_err(|_| NoListener)
+    }
+
+    /// What was opened, when it is not what was opened before.
+    pub async fn instrument(&mut self, known_as: Option<String>) -> Result<(), NoListener> {
+        if self.instrument == known_as {
+            return Ok(());
+        }
+        self.instrument.clone_from(&known_as);
+        self.send(CableEventKind::Instrument { known_as }).await
     }
 
     /// The state, when it or its reason is new.

@@ -66,6 +66,21 @@ impl UsbIdentity {
     }
 }
 
+impl UsbIdentity {
+    /// What tells one adapter from another when it comes back under the same name: its serial number wherever it is plugged
+    /// in; where it has none, its socket.
+    #[must_use]
+    pub fn known_as(&self) -> String {
+        let interface = self.interface.map(|i| format!(" interface {i}"));
+        let socket = match (&self.serial, &self.socket) {
+            (None, Some(socket)) => Some(format!(" in socket {socket}, without a serial number")),
+            _ => None,
+        };
+        let parts = [Some(self.selector()), interface, socket];
+        parts.into_iter().flatten().collect()
+    }
+}
+
 impl fmt::Display for UsbIdentity {
     /// Everything that can tell it from others: `0403:6010:SERIAL interface 1 at 1-4.2`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -106,6 +121,14 @@ pub(super) fn adapters() -> Vec<(PathBuf, UsbIdentity)> {
         .into_iter()
         .filter_map(|(path, usb, _)| Some((path, usb?)))
         .collect()
+}
+
+/// What the adapter behind a device file is known as; none where it is no USB adapter. A link is followed.
+pub(super) fn instrument_at(path: &Path) -> Option<String> {
+    let device = path.canonicalize().ok()?;
+    let mut adapters = adapters().into_iter();
+    let (_, usb) = adapters.find(|(path, _)| *path == device)?;
+    Some(usb.known_as())
 }
 
 fn devices() -> Vec<(PathBuf, Option<UsbIdentity>, String)> {

@@ -2,6 +2,7 @@
 
 use super::fault::Fault;
 use super::holder::{Holder, Holders, denial, locked_by, may_open};
+use super::list::instrument_at;
 use super::select::path_of;
 use config::model::{Cable, Flow, Parity, PortSelector, SerialSettings};
 use nix::sys::termios::{InputFlags, SetArg, tcgetattr, tcsetattr};
@@ -22,6 +23,8 @@ pub struct Opened<P> {
     pub path: PathBuf,
     /// The settings that the port did not accept, in words.
     pub notes: Vec<String>,
+    /// What its USB adapter is known as; none where it is another kind of port.
+    pub instrument: Option<String>,
     /// Whether damaged characters are marked among its bytes ([`protocol::marks`]).
     pub marked: bool,
 }
@@ -94,6 +97,7 @@ impl Opener for SystemOpener {
             port,
             path: opened.path,
             notes: opened.notes,
+            instrument: opened.instrument,
             marked: opened.marked,
         })
     }
@@ -159,6 +163,7 @@ fn open(cable: &Cable) -> Result<Opened<TTYPort>, Fault> {
     let notes = outfit(&mut port, &path, settings, damaged)?;
     Ok(Opened {
         port,
+        instrument: instrument_at(&path),
         path,
         notes,
         marked: damaged == Damaged::Marked,

@@ -91,6 +91,7 @@ impl PortServer {
             mut port,
             path,
             notes,
+            instrument: _,
             marked,
         } = opened;
         self.marks = marked.then(Marks::default);

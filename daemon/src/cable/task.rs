@@ -78,7 +78,11 @@ async fn open_and_serve<O: Opener>(
     let mut patience = Patience::default();
     loop {
         let wait = match opener.open().await {
-            Ok(opened) => {
+            Ok(mut opened) => {
+                let instrument = opened.instrument.take();
+                if let Err(no_listener) = reporter.instrument(instrument).await {
+                    return no_listener;
+                }
                 let end = served.serve(opened, reporter).await;
                 patience.left();
                 match end {

@@ -91,8 +91,10 @@ impl Engine {
         }
         self.settle_double_press(draft.after.as_ref());
         let dropped = self.settle_waiting(draft.after.as_ref());
+        self.settle_doubt(draft.after.as_ref());
         self.session = draft.after;
         self.notice = None;
+        self.take_instrument(draft.accepted.as_deref());
         match dropped {
             Some(words) => self.notify(&words),
             None => self.show(),

@@ -19,6 +19,8 @@ pub(crate) struct Draft {
     pub learned: Option<LearnedChange>,
     /// The check of an indicator, by its cable's name.
     pub checked: Option<(String, IndicatorCheck)>,
+    /// The cable whose instrument is accepted with it.
+    pub accepted: Option<String>,
     /// Whether the change needs the readings before it: the store commits both or neither.
     pub with_readings: bool,
 }

@@ -4,8 +4,9 @@ use super::configured::Configured;
 use super::request::{Answer, Change, Query, Subscription};
 use crate::clock::Clock;
 use protocol::api::{
-    ClampRequest, Code, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+    AcceptRequest, Accepted, ClampRequest, Code, Done, Ground, GroundRequest, MarkRequest, Marked,
+    NoteRequest, OpenSession, Refusal, SessionClosed, SessionOpened, Status, StepClosed,
+    StepOpened, Undone,
 };
 use protocol::step::StepOptions;
 use std::sync::Arc;
@@ -94,6 +95,10 @@ impl Handle {
 
     pub async fn note(&self, request: NoteRequest) -> Result<Done, Refusal> {
         self.change(|answer| Change::Note(request, answer)).await
+    }
+
+    pub async fn accept(&self, request: AcceptRequest) -> Result<Accepted, Refusal> {
+        self.change(|answer| Change::Accept(request, answer)).await
     }
 
     /// Returns when the store has accepted or rejected everything so far.

@@ -53,15 +53,18 @@ impl Engine {
 
     pub(super) fn on_state(&mut self, index: usize, state: CableState, detail: Option<String>) {
         let served = &mut self.roster.served[index];
+        let (state, detail) = served
+            .fitted
+            .state(&served.name, state, detail, is_away(state));
         if served.state == state && served.detail == detail {
             return;
         }
         let name = served.config.name.clone();
         let (was_away, away) = (is_away(served.state), is_away(state));
-        served.state = state;
-        served.detail.clone_from(&detail);
+        served.reported(state, detail.clone());
         tracing::info!(cable = name, ?state, detail, "cable");
         if away && !was_away {
+            served.fitted.left(served.ring.last().copied());
             served.ring.break_here();
             let why = reason_suffix(detail);
             self.note(EventKind::Cable, format!("the cable `{name}` left{why}"));
@@ -174,6 +177,7 @@ impl Engine {
                     self.unshown = true;
                     return;
                 }
+                let waits = self.config.waits(&config, self.session.is_some());
                 let changed = self.roster.configure(&config.cables);
                 self.pedal.configure(config.pedal.as_ref());
                 self.config = config;
@@ -191,21 +195,28 @@ impl Engine {
                     };
                     self.note(EventKind::Cable, text);
                 }
+                let waits = waits.map_or(String::new(), |waits| format!("; {waits}"));
+                self.notify(&format!(
+                    "the configuration has changed and was loaded{waits}"
+                ));
             }
         }
         self.unshown = true;
     }
 
-    /// Once the store accepts writes again, notes in the session how many readings were lost.
+    /// Once the store accepts writes again, notes in the session how many readings and events were lost.
     pub(super) fn note_lost_readings(&mut self) {
         if let Some(lost) = self.writes.take_lost() {
-            self.note(
-                EventKind::Gap,
-                format!(
-                    "not stored while the store rejected writes: {}",
-                    Counted(lost, "reading")
-                ),
+            let (readings, events) = lost;
+            let mut what = vec![Counted(readings, "reading").to_string()];
+            if events > 0 {
+                what.push(Counted(events, "event").to_string());
+            }
+            let text = format!(
+                "not stored while the store rejected writes: {}",
+                what.join(", ")
             );
+            self.note(EventKind::Gap, text);
         }
     }
 }

@@ -114,6 +114,10 @@ impl Engine {
                 continue;
             };
             let drafted = marks::press(session, served, &reading, &MarkRequest::default());
+            let drafted = drafted.and_then(|made| match self.doubt(&name, &made.1) {
+                Some(doubt) => Err(doubt),
+                None => Ok(made),
+            });
             self.commit_press(drafted);
         }
     }

@@ -3,8 +3,9 @@
 use super::configured::Configured;
 use axum::body::Bytes;
 use protocol::api::{
-    ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    Refusal, SessionClosed, SessionOpened, Status, StepClosed, StepOpened, Undone,
+    AcceptRequest, Accepted, ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked,
+    NoteRequest, OpenSession, Refusal, SessionClosed, SessionOpened, Status, StepClosed,
+    StepOpened, Undone,
 };
 use protocol::step::StepOptions;
 use tokio::sync::{broadcast, oneshot};
@@ -26,6 +27,8 @@ pub(crate) enum Change {
     Clamp(ClampRequest, Answer<Done>),
     Ground(GroundRequest, Answer<Ground>),
     Note(NoteRequest, Answer<Done>),
+    /// The instrument that a cable has now is the one to measure with.
+    Accept(AcceptRequest, Answer<Accepted>),
     /// Nothing changes. The engine stores at once whatever waits to be stored.
     Flush(Answer<Done>),
 }

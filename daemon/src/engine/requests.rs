@@ -66,6 +66,7 @@ impl Engine {
                 let drafted = session.and_then(|s| s.note(&request, now));
                 self.commit(drafted, answer, "the note was not stored");
             }
+            Change::Accept(request, answer) => self.on_accept(request, answer),
             Change::Flush(answer) => self.writes.send_group(Some(answer)),
         }
     }
@@ -82,12 +83,14 @@ impl Engine {
         self.take_configuration();
         let mut setup = config::resolve(&self.config, &request.options)?;
         fixture::remember(&mut setup, &self.learned);
-        let cables = self
-            .config
-            .cables
-            .iter()
-            .map(crate::record::settings)
-            .collect();
+        let settings = |cable: &config::Cable| {
+            let mut settings = crate::record::settings(cable);
+            let served = self.roster.find(&cable.name);
+            settings.instrument = served.and_then(|served| served.fitted.known_as());
+            settings
+        };
+        let cables: Vec<_> = self.config.cables.iter().map(settings).collect();
+        self.cables_at_opening.clone_from(&cables);
         let now = self.timeline.now(&*self.clock);
         Session::open(self.next_session, &request.name, setup, cables, now)
     }
@@ -111,7 +114,11 @@ impl Engine {
             Query::StopWaiting => {
                 self.drop_waiting("the daemon is stopping");
             }
-            Query::Status(answer) => drop(answer.send(Box::new(self.status(now)))),
+            Query::Status(answer) => {
+                // Every verb asks for this first, and tells what is wrong with the configuration.
+                self.take_configuration();
+                drop(answer.send(Box::new(self.status(now))));
+            }
             Query::Configured(answer) => {
                 self.take_configuration();
                 let configured = Configured::new(&self.config, &self.learned);

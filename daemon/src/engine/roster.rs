@@ -1,5 +1,6 @@
 //! The cables that are served: their tasks, states and last readings.
 
+use super::fitted::Fitted;
 use super::ring::Ring;
 use crate::cable::CableEvent;
 use crate::clock::Clock;
@@ -33,6 +34,9 @@ pub(crate) struct ServedCable {
     pub state: CableState,
     pub detail: Option<String>,
     pub ring: Ring,
+    pub fitted: Fitted,
+    /// It was live when the computer went to sleep, and no reading has come since it woke.
+    slept: bool,
     /// The count of the next reading.
     next_seq: u64,
     /// Readings since the daemon started.
@@ -67,16 +71,38 @@ impl ServedCable {
         self.last_skipped = Some(last);
     }
 
+    /// Whether it is live again after a sleep: its task did not notice any, and does not report it.
+    pub fn woke(&mut self) -> bool {
+        let woke = self.slept && !self.ring.unbroken().is_empty();
+        self.slept &= !woke;
+        woke
+    }
+
+    /// Its task reports a state.
+    pub fn reported(&mut self, state: CableState, detail: Option<String>) {
+        self.slept = false;
+        self.state = state;
+        self.detail = detail;
+    }
+
     pub fn presses(&self) -> bool {
         matches!(self.config.cadence, Cadence::Press)
     }
 
     pub fn status(&self, now: Time) -> CableStatus {
         let last = self.ring.last();
+        let (state, detail) = if self.slept {
+            let why = "no reading since the computer slept";
+            (CableState::Stale, Some(why.to_owned()))
+        } else {
+            (self.state, self.detail.clone())
+        };
         CableStatus {
             name: self.config.name.clone(),
-            state: self.state,
-            detail: self.detail.clone(),
+            state,
+            detail,
+            instrument: self.fitted.known_as(),
+            other_instrument: self.fitted.other(),
             reading: last.map(|reading| reading.value),
             resolution: last.map(|reading| reading.resolution),
             age_s: last.map(|reading| now.since_s(reading.t).max(0.0)),
@@ -134,6 +160,14 @@ impl Roster {
         self.served.iter().find(|served| &*served.name == name)
     }
 
+    /// A cable goes on with the instrument that it had before the daemon started.
+    pub fn expect(&mut self, name: &str, known_as: Option<String>) {
+        let mut cables = self.served.iter_mut();
+        if let Some(served) = cables.find(|served| &*served.name == name) {
+            served.fitted.expect(known_as);
+        }
+    }
+
     /// The index of the cable whose present task has this number.
     pub fn index_of_task(&self, task_number: usize) -> Option<usize> {
         self.served
@@ -153,15 +187,19 @@ impl Roster {
                 .map(|place| before.remove(place));
             let served = match known {
                 Some(served) if served.config == *cable => served,
-                known => {
+                mut known => {
                     changed.push(cable.name.clone());
                     let readings = known.as_ref().map_or(0, |old| old.readings);
                     let next_seq = match &known {
                         Some(old) => old.next_seq,
                         None => self.next_seqs.remove(&cable.name).unwrap_or(1),
                     };
+                    // Other settings of the same port are no other instrument.
+                    let same_port = known.as_mut().filter(|old| old.config.port == cable.port);
+                    let fitted = same_port.map(|old| std::mem::take(&mut old.fitted));
                     let after = known.and_then(ServedCable::leave);
                     let mut served = self.begin(cable.clone(), next_seq, after);
+                    served.fitted = fitted.unwrap_or_default();
                     served.readings = readings;
                     served
                 }
@@ -202,6 +240,8 @@ impl Roster {
             state: CableState::Quiet,
             detail: None,
             ring: Ring::default(),
+            fitted: Fitted::default(),
+            slept: false,
             next_seq,
             readings: 0,
             skipped_bytes: 0,
@@ -227,16 +267,20 @@ impl Roster {
                 served.sends_in = old.sends_in;
                 served.ring = std::mem::take(&mut old.ring);
                 served.ring.break_here();
+                served.fitted = std::mem::take(&mut old.fitted);
                 *old = served;
             }
         }
         revived
     }
 
-    /// Nothing taken before this moment is joined to what was taken after it.
+    /// Nothing taken before this moment is joined to what was taken after it, and no value from before is live.
     pub fn break_rings(&mut self, t: Time) {
         for served in &mut self.served {
             served.ring.break_at(t);
+            if served.state == CableState::Live && served.ring.unbroken().is_empty() {
+                served.slept = true;
+            }
         }
     }
 

@@ -110,10 +110,14 @@ impl Engine {
                 steady_ns,
                 unit,
             } => {
+                if self.roster.served[index].fitted.other().is_some() {
+                    return;
+                }
                 self.on_unit(index, unit, steady_ns);
                 self.on_reading(index, value, resolution, steady_ns);
             }
             CableEventKind::State { state, detail } => self.on_state(index, state, detail),
+            CableEventKind::Instrument { known_as } => self.on_instrument(index, known_as),
             CableEventKind::Skipped { total, last } => {
                 self.roster.served[index].skipped(total, last);
                 // Garbage may arrive as fast as the line allows; showing it once a second is enough.
@@ -130,6 +134,9 @@ impl Engine {
         let reading = served.take(t, value, resolution);
         let name = Arc::clone(&served.name);
         let presses = served.presses();
+        if served.woke() {
+            self.show();
+        }
         self.record(&name, &reading);
         if self.feed.has_listeners() {
             let rule = match &self.session {

@@ -232,7 +232,25 @@ pub(super) fn no_reading() -> Refusal {
         .hint("wait for a reading, and mark again")
 }
 
+/// Why a mark of another instrument is rejected.
+fn is_other(served: &ServedCable) -> Option<Refusal> {
+    let name = &served.config.name;
+    let difference = served.fitted.difference()?;
+    Some(
+        Refusal::new(
+            Code::InstrumentAsked,
+            format!("another instrument has taken the place of the cable `{name}`: {difference}"),
+        )
+        .hint(format!(
+            "plug the first one in again; or accept this one: `conewright cable accept {name}`"
+        )),
+    )
+}
+
 fn not_live(served: &ServedCable) -> Refusal {
+    if let Some(refusal) = is_other(served).filter(|_| served.state == CableState::Denied) {
+        return refusal;
+    }
     let state = match served.state {
         CableState::Live => "live",
         CableState::Quiet => "quiet: it has sent nothing yet",

@@ -17,7 +17,9 @@ use crate::timeline::{ClockWatch, Timeline};
 use config::Config;
 use metrology::dial::IndicatorCheck;
 use protocol::evidence::{Reading, Time};
+use protocol::record::CableSettings;
 use std::collections::{BTreeMap, VecDeque};
+use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::mpsc;
 use tokio::time::Instant;
@@ -37,6 +39,7 @@ pub(super) struct Notice {
 pub(crate) struct EngineParts {
     pub config: Config,
     pub source: ConfigSource,
+    pub config_file: Option<PathBuf>,
     pub serve: Serve,
     pub serve_pedal: ServePedal,
     pub clock: Arc<dyn Clock>,
@@ -48,6 +51,7 @@ pub(crate) struct EngineParts {
 pub(crate) struct Engine {
     pub(super) config: Config,
     pub(super) source: ConfigSource,
+    pub(super) config_file: Option<PathBuf>,
     pub(super) config_trouble: Option<String>,
     pub(super) clock: Arc<dyn Clock>,
     pub(super) timeline: Timeline,
@@ -55,6 +59,8 @@ pub(crate) struct Engine {
     pub(super) roster: Roster,
     pub(super) pedal: PedalService,
     pub(super) session: Option<Session>,
+    /// The cables as configured when the session was opened, and what they measure with.
+    pub(super) cables_at_opening: Vec<CableSettings>,
     /// The moment after the last mark. A reading that was taken before it and arrives after it counts as one after it: else it
     /// would be added to what the mark has ended, and the record would differ from the live results.
     pub(super) not_before: Time,
@@ -105,17 +111,24 @@ impl Engine {
             .collect();
         let mut roster = Roster::new(parts.serve, Arc::clone(&parts.clock), event_to, next_seqs);
         roster.configure(&parts.config.cables);
+        let cables_at_opening = open.as_ref().map(|open| open.cables.clone());
+        let cables_at_opening = cables_at_opening.unwrap_or_default();
+        for settings in &cables_at_opening {
+            roster.expect(&settings.name, settings.instrument.clone());
+        }
         let mut pedal = PedalService::new(parts.serve_pedal, Arc::clone(&parts.clock));
         pedal.configure(parts.config.pedal.as_ref());
         let mut engine = Self {
             clock_watch: ClockWatch::begin(&*parts.clock),
             config: parts.config,
             source: parts.source,
+            config_file: parts.config_file,
             config_trouble: None,
             timeline: parts.timeline,
             roster,
             pedal,
             session: open.map(Session::restored),
+            cables_at_opening,
             not_before: Time(i64::MIN),
             learned,
             checked,

@@ -2,7 +2,7 @@
 
 use super::recording::Recording;
 use super::state::{Engine, Notice};
-use protocol::api::{Live, Status};
+use protocol::api::{ConfigStatus, Live, Status};
 use protocol::evidence::{Place, Time};
 use protocol::pass;
 use std::time::Duration;
@@ -32,6 +32,10 @@ impl Engine {
                 .iter()
                 .map(|served| served.status(now))
                 .collect(),
+            config: Some(ConfigStatus {
+                file: self.config_file.as_ref().map(|p| p.display().to_string()),
+                trouble: self.config_trouble.clone(),
+            }),
             pedal: self.pedal.status(),
             indicator: self.indicator_name().map(str::to_owned),
             setup: session.map(|session| (*session.setup).clone()),

@@ -103,6 +103,13 @@ impl Engine {
             Some((served, last)) => marks::press(session, served, last, request)?,
             None => marks::mark(session, roster, request, at)?,
         };
+        let cable = pressed
+            .map(|(served, _)| &*served.config.name)
+            .or_else(|| self.indicator_name())
+            .filter(|_| request.value.is_none());
+        if let Some(doubt) = cable.and_then(|cable| self.doubt(cable, &made.1)) {
+            return Err(doubt.into());
+        }
         self.not_before = self.not_before.max(Time(at.0 + 1));
         Ok(made)
     }

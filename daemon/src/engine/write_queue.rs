@@ -57,6 +57,8 @@ pub(crate) struct WriteQueue {
     refusing: Option<Refusing>,
     /// Readings dropped while the store rejected writes; reported once it accepts them again.
     lost: u64,
+    /// Events dropped likewise.
+    lost_events: u64,
     /// Those of them that the engine has not removed from the recording yet.
     given_up: Vec<ReadingRow>,
 }
@@ -72,6 +74,7 @@ impl WriteQueue {
             due: None,
             refusing: None,
             lost: 0,
+            lost_events: 0,
             given_up: Vec::new(),
         }
     }
@@ -91,9 +94,14 @@ impl WriteQueue {
         self.refusing.as_ref().map(|refusing| &*refusing.why)
     }
 
-    /// How many readings were dropped, once the store accepts writes again.
-    pub fn take_lost(&mut self) -> Option<u64> {
-        (self.refusing.is_none() && self.lost > 0).then(|| std::mem::take(&mut self.lost))
+    /// How many readings and events were dropped, once the store accepts writes again.
+    pub fn take_lost(&mut self) -> Option<(u64, u64)> {
+        let lost = (self.lost, self.lost_events);
+        if self.refusing.is_some() || lost == (0, 0) {
+            return None;
+        }
+        (self.lost, self.lost_events) = (0, 0);
+        Some(lost)
     }
 
     /// The readings that were dropped since the last call: no record has them, so they must count nowhere.
@@ -116,6 +124,7 @@ impl WriteQueue {
         self.rows.push(row);
         if self.rows.len() > MOST_ROWS {
             self.rows.remove(0);
+            self.lost_events += 1;
         }
         self.due.get_or_insert_with(|| Instant::now() + GATHER);
     }
@@ -236,6 +245,7 @@ impl WriteQueue {
         self.rows = write.rows;
         let over = self.rows.len().saturating_sub(MOST_ROWS);
         self.rows.drain(..over);
+        self.lost_events += over as u64;
         self.give_up_oldest();
         self.due = Some(Instant::now() + AFTER_REFUSAL);
     }

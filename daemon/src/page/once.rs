@@ -3,7 +3,7 @@
 //! A browser whose network fails does not know whether its request arrived, and sends it again with the same key. The second
 //! one waits for the first, and gets its answer. The work goes on when its client is gone.
 
-use crate::api::reply::bytes;
+use crate::api::reply::{BODY_PATIENCE, bytes};
 use axum::body::{Body, Bytes};
 use axum::extract::Request;
 use axum::http::HeaderValue;
@@ -61,7 +61,7 @@ pub(super) async fn answer(once: &Once, request: Request, next: Next) -> Result<
     let key = key(&request)?;
     let (parts, body) = request.into_parts();
     let path = parts.uri.path().to_owned();
-    let body = bytes(body).await?;
+    let body = bytes(body, BODY_PATIENCE).await?;
     let (mut answered, first) = once.answer_of(key, path, &body)?;
     if let Some(answer) = first {
         tokio::spawn(async move {

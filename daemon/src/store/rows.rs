@@ -100,6 +100,13 @@ pub enum Row {
         /// The verdict.
         verdict: Option<Verdict>,
     },
+    /// The cables of a session, with what they measure with.
+    Cables {
+        /// The session's key.
+        session: i64,
+        /// All of them.
+        cables: Vec<CableSettings>,
+    },
     /// What the closed steps of a session found.
     Found {
         /// The session's key.

@@ -169,6 +169,10 @@ fn change(connection: &Connection, row: &Row) -> Result<(), rusqlite::Error> {
             "UPDATE session SET verdict = ?2 WHERE id = ?1",
             params![session, verdict.as_ref().map(json).transpose()?],
         ),
+        Row::Cables { session, cables } => connection.execute(
+            "UPDATE session SET cables = ?2 WHERE id = ?1",
+            params![session, json(cables)?],
+        ),
         Row::Found { session, found } => connection.execute(
             "UPDATE session SET found = ?2 WHERE id = ?1",
             params![session, json(found)?],

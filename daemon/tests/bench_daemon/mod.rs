@@ -234,6 +234,7 @@ impl Place {
             home,
             socket,
             config: self.config.clone(),
+            config_file: None,
             source: Box::new(move || reload.lock().unwrap().take()),
             serve: Arc::new(move |cable, index, _, events, mut stop| {
                 lines.lock().unwrap().insert(cable.name, (index, events));
@@ -322,6 +323,13 @@ impl Bench {
     pub async fn state(&self, cable: &str, state: CableState, detail: Option<&str>) {
         let detail = detail.map(str::to_owned);
         self.event(cable, CableEventKind::State { state, detail })
+            .await;
+    }
+
+    /// The cable was opened with this; the task reports it only where it is another one than before.
+    pub async fn instrument(&self, cable: &str, known_as: &str) {
+        let known_as = Some(known_as.to_owned());
+        self.event(cable, CableEventKind::Instrument { known_as })
             .await;
     }
 

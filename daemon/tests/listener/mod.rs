@@ -73,6 +73,7 @@ impl<P: AsyncRead + AsyncWrite + Unpin + Send> Opener for Handed<P> {
                 port,
                 path: PathBuf::from("/dev/fake"),
                 notes: Vec::new(),
+                instrument: None,
                 marked: false,
             }),
             Ok(Err(fault)) => Err(fault),

@@ -18,14 +18,14 @@ mod status;
 pub use page::{PAGE_PORT, PageRequest, PageState, SetupPlan};
 pub use refusal::{Code, Refusal};
 pub use requests::{
-    ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked, NoteRequest, OpenSession,
-    SessionClosed, SessionFilter, SessionLine, SessionList, SessionOpened, StepClosed, StepOpened,
-    Undone,
+    AcceptRequest, Accepted, ClampRequest, Done, Ground, GroundRequest, MarkRequest, Marked,
+    NoteRequest, OpenSession, SessionClosed, SessionFilter, SessionLine, SessionList,
+    SessionOpened, StepClosed, StepOpened, Undone,
 };
 pub use setup::SetupOptions;
 pub use status::{
-    CableState, CableStatus, DoublePress, Live, LiveReading, PedalStatus, SessionLabel, SoFar,
-    Status, StepLabel, WaitingMark,
+    CableState, CableStatus, ConfigStatus, DoublePress, Live, LiveReading, PedalStatus,
+    SessionLabel, SoFar, Status, StepLabel, WaitingMark,
 };
 
 pub use crate::evidence::MarkLine;
@@ -80,6 +80,8 @@ pub mod path {
     pub const GROUND: &str = "/v1/ground";
     /// POST [`super::NoteRequest`], reply [`super::Done`].
     pub const NOTES: &str = "/v1/notes";
+    /// POST [`super::AcceptRequest`], reply [`super::Accepted`]: the instrument that a cable has now is the one to measure with.
+    pub const CABLE_ACCEPT: &str = "/v1/cables/accept";
     /// GET: [`super::PageState`]; POST [`super::PageRequest`]: opens the live page, reply [`super::PageState`].
     pub const PAGE: &str = "/v1/page";
     /// POST, no body: closes the live page, reply [`super::PageState`].

@@ -30,6 +30,8 @@ pub enum Code {
     Cancelled,
     /// The cable gives no current reading: stale, gone, busy or denied.
     CableNotLive,
+    /// Another instrument may have taken the place of the cable's, and has to be accepted first.
+    InstrumentAsked,
     /// No cable is configured, and no value was typed.
     NoCable,
     /// The data directory has no room.

@@ -102,6 +102,26 @@ pub struct StepOpened {
     pub number: u32,
 }
 
+/// Accepts what a cable's readings come from now.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct AcceptRequest {
+    /// The cable's name; the indicator's unless stated.
+    pub cable: Option<String>,
+}
+
+/// What a cable's readings come from was accepted.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Accepted {
+    /// The cable.
+    pub cable: String,
+    /// The instrument, as far as a USB adapter says it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// Whether the next mark begins a new round, because a step has marks from before.
+    pub new_round: bool,
+}
+
 /// Marks.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default)]

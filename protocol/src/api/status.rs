@@ -35,6 +35,14 @@ pub struct CableStatus {
     /// Why it is not live, and what to do, in words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub detail: Option<String>,
+    /// What its readings come from, as far as a USB adapter says it: vendor, product and serial number, or the socket where
+    /// it has no serial number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// What has taken its place under the same name. Its readings are not used until [`super::path::CABLE_ACCEPT`], and
+    /// the state is denied.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub other_instrument: Option<String>,
     /// The last value; with a state that is not live it is old.
     #[serde(
         rename = "reading_mm",
@@ -71,6 +79,17 @@ pub struct PedalStatus {
     /// Why it is not live, and what to do, in words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub detail: Option<String>,
+}
+
+/// The configuration that the daemon works with.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ConfigStatus {
+    /// Its file, whether it is there or not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
+    /// Why the file as it is now was rejected. What the daemon read before stays in use.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trouble: Option<String>,
 }
 
 /// Which session is current.
@@ -160,6 +179,9 @@ pub struct Status {
     pub plan: Option<Plan>,
     /// The cables, in the order of the configuration.
     pub cables: Vec<CableStatus>,
+    /// The configuration; absent from a daemon that does not tell it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub config: Option<ConfigStatus>,
     /// The pedal, where one is configured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pedal: Option<PedalStatus>,

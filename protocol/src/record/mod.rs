@@ -69,6 +69,9 @@ pub struct CableSettings {
     pub cadence: String,
     /// The frame's name.
     pub frame: String,
+    /// What its readings came from, as far as a USB adapter says it; the last one that was accepted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
     /// Anything else that was set, as `key = value`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub other: Vec<String>,

@@ -102,6 +102,9 @@ pub fn dwell(value: &MarkValue, units: Units) -> String {
 /// A cable's state and age, in words.
 pub(super) fn cable_state(cable: &CableStatus, age_s: Option<f64>, current: bool) -> String {
     let word = match cable.state {
+        _ if cable.other_instrument.is_some() && cable.state == CableState::Denied => {
+            "OTHER INSTRUMENT"
+        }
         CableState::Live if current => return "LIVE".to_owned(),
         CableState::Live => "NO READING",
         CableState::Quiet => "QUIET",

@@ -120,6 +120,7 @@ pub fn record() -> Record {
         },
         setup,
         cables: vec![CableSettings {
+            instrument: None,
             name: "bench".into(),
             port: "/dev/ttyUSB0".into(),
             settings: "9600 8N1".into(),

@@ -139,7 +139,10 @@ fn colours_add_no_word() {
 #[test]
 fn a_value_that_is_not_live_says_so_at_every_size() {
     for (legend, watch) in states() {
-        if !matches!(legend, "stale_cable" | "busy_cable" | "lost") {
+        if !matches!(
+            legend,
+            "stale_cable" | "busy_cable" | "other_instrument" | "lost"
+        ) {
             continue;
         }
         for size in SIZES {

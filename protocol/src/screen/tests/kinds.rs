@@ -56,6 +56,8 @@ impl<S: Step + Clone> Opened<S> {
 
 fn cable() -> CableStatus {
     CableStatus {
+        instrument: None,
+        other_instrument: None,
         name: "bench".to_owned(),
         state: CableState::Live,
         detail: None,

@@ -23,6 +23,8 @@ pub(in crate::watch::view) fn mm(text: &str) -> Length {
 
 pub(in crate::watch::view) fn cable(state: CableState, reading: &str, age_s: f64) -> CableStatus {
     CableStatus {
+        instrument: None,
+        other_instrument: None,
         name: "bench".to_owned(),
         state,
         detail: None,
@@ -322,11 +324,19 @@ fn troubles() -> Vec<(&'static str, Watch)> {
     busy.cables = vec![cable(CableState::Busy, "0.031", 75.0)];
     busy.cables[0].detail =
         Some("the port is held by another program, number 4711; close it there".to_owned());
+    let mut other = counting();
+    other.cables = vec![cable(CableState::Denied, "0.031", 75.0)];
+    other.cables[0].other_instrument = Some("0403:6001:OTHER".to_owned());
+    other.cables[0].detail = Some(
+        "0403:6001:OTHER in place of 0403:6001:OWN; its readings are not used until `conewright cable accept bench`"
+            .to_owned(),
+    );
     let mut lost = watching(counting(), "0.031", true);
     lost.on_lost("the connection to the daemon broke", NOW_S - 3.0);
     vec![
         ("stale_cable", skipping),
         ("busy_cable", watching_old(busy)),
+        ("other_instrument", watching_old(other)),
         ("lost", lost),
     ]
 }
