@@ -1,6 +1,6 @@
 // The live page in Chromium, against the real daemon and a virtual bench.
 
-import { WAIT, accessible, complaints, expect, press, round, test } from "./room.js";
+import { WAIT, accessible, complaints, expect, pick, press, round, test } from "./room.js";
 
 // Has the room do something; gives how long after it the page says that the link is lost, ms.
 async function untilLost(page, doing) {
@@ -47,8 +47,8 @@ test("a whole zero step, from the form to the record", async ({ room, page }) =>
   await accessible(page, expect);
   await page.locator("#open-yes").click();
   await expect(page.locator("#title")).toContainText("spindle 7: session 1");
-  await press(page, "next");
-  await page.locator("#picks button", { hasText: "Zero" }).click();
+  await pick(page, "Zero");
+  await page.locator("#step-yes").click();
   await expect(page.locator("#message")).toContainText("step 1 is open");
   let mark = 0;
   for (let i = 0; i < 8; i++) {
@@ -220,6 +220,10 @@ test("by the keyboard alone", async ({ room, page }) => {
   await expect(page.locator("#facts")).toContainText("mark 4, A");
   await page.keyboard.press("s");
   await page.keyboard.press("6");
+  await expect(page.locator("#step-title")).toHaveText("Open a step: dial");
+  // The digit picked a step, and began no typed reading.
+  await expect(page.locator("dialog[open]")).toHaveCount(1);
+  await page.keyboard.press("Enter");
   await expect(page.locator("#ask-text")).toContainText("is not complete");
   await page.keyboard.press("Enter");
   await expect(page.locator("#title")).toContainText("dial step 2");

@@ -2,14 +2,14 @@
 
 import { spawn } from "node:child_process";
 import { createInterface } from "node:readline";
-import { test as base } from "@playwright/test";
+import { expect, test as base } from "@playwright/test";
 import { AxeBuilder } from "@axe-core/playwright";
 
 const BENCH = process.env.CONEWRIGHT_BENCH ?? new URL("../../target/debug/page_bench", import.meta.url).pathname;
 
-class Room {
-  constructor() {
-    this.process = spawn(BENCH, [], { stdio: ["pipe", "pipe", "inherit"] });
+export class Room {
+  constructor(readings = 0) {
+    this.process = spawn(BENCH, ["mm", String(readings)], { stdio: ["pipe", "pipe", "inherit"] });
     this.waiting = [];
     createInterface({ input: this.process.stdout }).on("line", (line) => this.waiting.shift()(JSON.parse(line)));
     this.ended = new Promise((resolve) => this.process.on("exit", resolve));
@@ -36,13 +36,15 @@ class Room {
 }
 
 export const test = base.extend({
-  room: async ({}, use) => {
-    const room = new Room();
+  // Readings of a session that is there before the daemon starts.
+  readings: [0, { option: true }],
+  room: async ({ readings }, use) => {
+    const room = new Room(readings);
     await use(room);
     await room.end();
   },
 });
-export { expect } from "@playwright/test";
+export { expect };
 
 export const WAIT = 1100; // The page takes the same button again after a second.
 
@@ -51,6 +53,13 @@ export async function press(page, id, said) {
   await page.waitForTimeout(WAIT);
   await page.locator(`#${id}`).click();
   if (said) await page.locator("#message", { hasText: said }).waitFor();
+}
+
+// Picks a kind of step in the menu; its form is open then.
+export async function pick(page, word) {
+  await press(page, "next");
+  await page.locator("#picks button", { hasText: word }).click();
+  await expect(page.locator("#step")).toBeVisible();
 }
 
 // One round A B A, marked on the page.

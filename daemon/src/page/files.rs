@@ -25,7 +25,7 @@ macro_rules! file {
 }
 
 /// Everything that the page is made of.
-pub(super) static FILES: [File; 9] = [
+pub(super) static FILES: [File; 12] = [
     file!("/", "text/html; charset=utf-8", "index.html"),
     file!("/page.css", "text/css; charset=utf-8", "page.css"),
     file!("/icon.svg", "image/svg+xml", "icon.svg"),
@@ -34,6 +34,9 @@ pub(super) static FILES: [File; 9] = [
     file!("/screen.js", SCRIPT, "screen.js"),
     file!("/plot.js", SCRIPT, "plot.js"),
     file!("/form.js", SCRIPT, "form.js"),
+    file!("/field.js", SCRIPT, "field.js"),
+    file!("/step.js", SCRIPT, "step.js"),
+    file!("/sessions.js", SCRIPT, "sessions.js"),
     file!("/sound.js", SCRIPT, "sound.js"),
 ];
 

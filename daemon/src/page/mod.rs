@@ -5,6 +5,7 @@
 //! describes the screen for all who look on.
 
 mod arrived;
+mod beside;
 mod events;
 mod files;
 mod form;
@@ -19,6 +20,7 @@ mod router;
 mod serve;
 mod show;
 mod site;
+mod steps;
 
 pub use paper::Paper;
 

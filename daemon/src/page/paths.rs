@@ -4,3 +4,5 @@
 pub(super) const ENTER: &str = "/page/enter";
 /// Where a set-up is looked at that is not opened yet.
 pub(super) const PLAN: &str = "/page/plan";
+/// Where the options of a step are looked at that is not opened yet.
+pub(super) const CHECK: &str = "/page/check";

@@ -1,12 +1,13 @@
 //! The paths of the page.
 
+use super::beside::{BESIDE, beside};
 use super::guard::guard;
 use super::link::Rights;
 use super::once::answer;
 use super::papers::{PAPER, paper};
-use super::paths::{ENTER, PLAN};
+use super::paths::{CHECK, ENTER, PLAN};
 use super::site::Site;
-use super::{events, files, form};
+use super::{events, files, form, steps};
 use crate::api::reply::{body, reply};
 use crate::api::router::{no_method, no_path, shared};
 use axum::Router;
@@ -34,6 +35,9 @@ pub(super) fn router(site: Arc<Site>) -> Router {
         .route("/page/events", get(events::events))
         .route("/page/choices", get(form::choices))
         .route(PLAN, post(form::plan))
+        .route("/page/steps", get(steps::steps))
+        .route(CHECK, post(steps::check))
+        .route(BESIDE, get(beside))
         .route("/page/go", post(go))
         .route(PAPER, get(paper))
         .with_state(Arc::clone(&site));
@@ -111,7 +115,7 @@ async fn go(State(site): State<Arc<Site>>) -> Response {
 async fn once(State(site): State<Arc<Site>>, request: Request, next: Next) -> Response {
     let path = request.uri().path();
     // These change nothing.
-    if request.method() != Method::POST || path == ENTER || path == PLAN {
+    if request.method() != Method::POST || [ENTER, PLAN, CHECK].contains(&path) {
         return next.run(request).await;
     }
     match answer(&site.once, request, next).await {

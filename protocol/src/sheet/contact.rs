@@ -1,5 +1,6 @@
 //! A print of marking dye.
 
+use super::compared::{Compare, Measured, Share, states};
 use super::plot::{Bar, Bars, Plot};
 use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit};
 use crate::record::StepRecord;
@@ -53,6 +54,18 @@ impl Drawn for ContactPlan {
 
     fn budget_of(_outcome: &ContactOutcome) -> Option<&'static str> {
         None
+    }
+}
+
+impl Compare for ContactPlan {
+    /// The last print: what was printed before it is of a part that was ground since.
+    fn compare(steps: &[Measured<'_, ContactOutcome>]) -> Share {
+        let print = states(steps, ContactOutcome::clone).map(|print| print.left);
+        let print = print.as_ref();
+        Share::default()
+            .field("contact", print.map(|print| print.bearing))
+            .field("heavy", print.and_then(|print| print.heavy))
+            .line("bears", |name| Some(Figure::words(name, print?.bears())))
     }
 }
 

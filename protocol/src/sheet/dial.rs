@@ -1,5 +1,6 @@
 //! A check of the indicator.
 
+use super::compared::Compare;
 use super::plot::{Chart, Dot, Plot, Series, Stroke};
 use super::words::{NO_LIMIT, signed, signed_cell};
 use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit, Value};
@@ -63,6 +64,9 @@ impl Drawn for DialPlan {
         Some("a later reading")
     }
 }
+
+/// It says nothing of the part; the last check of the indicator is compared whoever made it.
+impl Compare for DialPlan {}
 
 fn parts(dial: &DialOutcome) -> Vec<Part> {
     let rows = dial.steps.iter().map(|step| {

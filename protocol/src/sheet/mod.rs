@@ -2,6 +2,7 @@
 //!
 //! Text, page and screens draw a [`Sheet`] and compute nothing, so that all of them say the same of the same outcome.
 
+pub mod compared;
 mod contact;
 mod dial;
 mod figure;

@@ -1,5 +1,6 @@
 //! A run-out.
 
+use super::compared::{Compare, Measured, Share, states};
 use super::form::Form;
 use super::harmonics;
 use super::plot::{Plot, Polar};
@@ -12,6 +13,7 @@ use crate::step::{RunoutInputs, RunoutPlan, Step, Work};
 use metrology::Counted;
 use metrology::runout::{Axis, OwnAmount, RunoutOutcome, Section, Truing, profiles};
 use metrology::setup::Setup;
+use serde::Serialize;
 
 impl Drawn for RunoutPlan {
     fn sheet(setup: &Setup, runout: &RunoutOutcome, step: Option<&StepRecord>) -> Sheet {
@@ -49,6 +51,46 @@ impl Drawn for RunoutPlan {
         let forms = forms(setup, step, runout);
         let (_, form) = forms.first()?;
         Some(form.as_read(format!("Run-out of step {}", step.number)))
+    }
+}
+
+/// A run-out, for a comparison of sessions; of the first plane.
+#[derive(Debug, Serialize)]
+struct Round {
+    /// Total indicator reading.
+    tir_um: f64,
+    eccentricity_um: f64,
+    /// By the minimum zone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    roundness_mz_um: Option<f64>,
+}
+
+impl Compare for RunoutPlan {
+    fn compare(steps: &[Measured<'_, RunoutOutcome>]) -> Share {
+        let round = states(steps, |runout| Round {
+            tir_um: runout.section.tir_um,
+            eccentricity_um: runout.section.eccentricity_um,
+            roundness_mz_um: runout.section.roundness_mz_um,
+        });
+        let round = round.as_ref();
+        let um = |name, um| Some(Figure::amount(name, Amount::plain(um, Unit::Um)));
+        Share::default()
+            .field("runout", round)
+            .lines(
+                ["run-out as found", "run-out as left"],
+                round,
+                |name, of| um(name, of.tir_um),
+            )
+            .lines(
+                ["eccentricity as found", "eccentricity as left"],
+                round,
+                |name, of| um(name, of.eccentricity_um),
+            )
+            .lines(
+                ["roundness as found", "roundness as left"],
+                round,
+                |name, of| um(name, of.roundness_mz_um?),
+            )
     }
 }
 

@@ -1,5 +1,6 @@
 //! A size.
 
+use super::compared::{Compare, Measured, Share, states};
 use super::plot::{Chart, Dot, Plot, Series, Stroke};
 use super::words::{plain_um, signed_cell};
 use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
@@ -8,6 +9,7 @@ use crate::step::SizePlan;
 use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::size::{Finish, Passes, Plane, SizeOutcome};
+use serde::Serialize;
 
 impl Drawn for SizePlan {
     fn sheet(_setup: &Setup, size: &SizeOutcome, _step: Option<&StepRecord>) -> Sheet {
@@ -54,6 +56,38 @@ impl Drawn for SizePlan {
             Some(_) => "the half angle",
             None => "the stock on diameter",
         })
+    }
+}
+
+/// A size, for a comparison of sessions.
+#[derive(Debug, Serialize)]
+struct Stock {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stock_on_diameter_um: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    finish: Option<Finish>,
+}
+
+impl Compare for SizePlan {
+    /// What was left at last: before that the part was larger by what was ground off since.
+    fn compare(steps: &[Measured<'_, SizeOutcome>]) -> Share {
+        let stock = states(steps, |size| Stock {
+            stock_on_diameter_um: size.stock_on_diameter_um,
+            finish: size.finish,
+        });
+        let stock = stock.map(|stock| stock.left);
+        Share::default()
+            .field("size", stock.as_ref())
+            .line("left on diameter", |name| {
+                let stock = stock?;
+                let amount = Amount::signed(stock.stock_on_diameter_um?, Unit::Um);
+                Some(Figure::amount(name, amount).more(match stock.finish {
+                    Some(Finish::AtSize) => ", at size or too far",
+                    Some(Finish::Undersize) => ", under size",
+                    Some(Finish::Oversize) => ", over size",
+                    Some(Finish::Left) | None => "",
+                }))
+            })
     }
 }
 

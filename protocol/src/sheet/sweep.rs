@@ -1,5 +1,6 @@
 //! A sweep.
 
+use super::compared::{Compare, Measured, Share, states};
 use super::plot::{Chart, Dot, Plot, Series, Stroke, reduced};
 use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit, words};
 use crate::fold::setup_for;
@@ -7,6 +8,7 @@ use crate::record::StepRecord;
 use crate::step::{Step, SweepInputs, SweepPlan, Work};
 use metrology::setup::Setup;
 use metrology::sweep::{Filtered, PositionsFrom, Profile, SweepOutcome, profiled};
+use serde::Serialize;
 
 impl Drawn for SweepPlan {
     fn sheet(setup: &Setup, sweep: &SweepOutcome, step: Option<&StepRecord>) -> Sheet {
@@ -77,6 +79,43 @@ impl Drawn for SweepPlan {
             Some(_) => "the half angle",
             None => "the residual angle",
         })
+    }
+}
+
+/// A sweep, for a comparison of sessions.
+#[derive(Debug, Serialize)]
+struct Swept {
+    residual_arcsec: f64,
+    /// By the minimum zone.
+    straightness_mz_um: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    bow_um: Option<f64>,
+}
+
+impl Compare for SweepPlan {
+    fn compare(steps: &[Measured<'_, SweepOutcome>]) -> Share {
+        let swept = states(steps, |sweep| Swept {
+            residual_arcsec: sweep.residual_arcsec,
+            straightness_mz_um: sweep.straightness_mz_um,
+            bow_um: sweep.bow_um,
+        });
+        let swept = swept.as_ref();
+        let amount = |name, amount| Some(Figure::amount(name, amount));
+        Share::default()
+            .field("sweep", swept)
+            .lines(
+                ["swept angle as found", "swept angle as left"],
+                swept,
+                |name, of| amount(name, Amount::signed(of.residual_arcsec, Unit::Arcsec)),
+            )
+            .lines(
+                ["straightness as found", "straightness as left"],
+                swept,
+                |name, of| amount(name, Amount::plain(of.straightness_mz_um, Unit::Um)),
+            )
+            .lines(["bow as found", "bow as left"], swept, |name, of| {
+                amount(name, Amount::signed(of.bow_um?, Unit::Um))
+            })
     }
 }
 

@@ -1,14 +1,16 @@
 //! A zero step.
 
+use super::compared::{Compare, Measured, Share, States};
 use super::plot::{Chart, Dot, Flag, Plot, Series, Stroke, reduced};
 use super::words::{NO_TOLERANCE, arcsec, cell, signed, signed_cell};
 use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::evidence::{MarkLine, MarkSource, Reading, Time};
 use crate::record::StepRecord;
-use crate::step::ZeroPlan;
+use crate::step::{About, Work, ZeroPlan};
 use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::zero::{ClampShift, Pivot, Round, ZeroOutcome};
+use serde::Serialize;
 
 /// The first rounds are far out and flatten the last ones, which decide: those are drawn once more by themselves.
 const LARGER: usize = 3;
@@ -72,6 +74,81 @@ impl Drawn for ZeroPlan {
             None => "the last round's residual",
         })
     }
+}
+
+/// The residual of a round, for a comparison of sessions.
+#[derive(Debug, Serialize)]
+struct Residual {
+    residual_arcsec: f64,
+    /// At 95 %.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    residual_expanded_arcsec: Option<f64>,
+}
+
+impl Compare for ZeroPlan {
+    fn compare(steps: &[Measured<'_, ZeroOutcome>]) -> Share {
+        let about_angle = |of: &&Measured<'_, ZeroOutcome>| matches!(&of.step.plan.work, Work::Zero(plan) if plan.about == About::Angle);
+        let zeros = steps.iter().filter(about_angle).map(|of| of.outcome);
+        let zeros: Vec<&ZeroOutcome> = zeros.collect();
+        let shifts = zeros.iter().filter_map(|zero| zero.clamp_shift.as_ref());
+        let shifts: Vec<f64> = shifts
+            .flat_map(|shift| &shift.seen)
+            .map(|slope| Angle::from_rad(slope.atan()).arcsec())
+            .collect();
+        let shifts = (!shifts.is_empty()).then_some(shifts);
+        let pivot = zeros.iter().rev().find_map(|zero| zero.pivot.as_ref());
+        let residuals = residuals(&zeros);
+        Share::default()
+            .field("zero", residuals.as_ref())
+            .field("clamp_shifts_arcsec", shifts.as_ref())
+            .field("pivot_mm", pivot.map(|pivot| pivot.position_mm))
+            .field("pivot_u_mm", pivot.and_then(|pivot| pivot.u_mm))
+            .lines(
+                ["residual as found", "residual as left"],
+                residuals.as_ref(),
+                |name, residual| {
+                    let amount = Amount::signed(residual.residual_arcsec, Unit::Arcsec);
+                    Some(Figure::amount(
+                        name,
+                        match residual.residual_expanded_arcsec {
+                            None => amount,
+                            known => amount.within(known),
+                        },
+                    ))
+                },
+            )
+            .line("clamp shifts by", |name| {
+                let shown = |arcsec: &f64| Amount::signed(*arcsec, Unit::Arcsec).to_string();
+                let shown: Vec<String> = shifts?.iter().map(shown).collect();
+                Some(Figure::words(name, shown.join(", ")))
+            })
+            .line("turns about", |name| {
+                let mm = |mm| Amount::plain(mm, Unit::Mm).places(1);
+                let pivot = pivot?;
+                let u = pivot
+                    .u_mm
+                    .map_or_else(String::new, |u| format!(", u {}", mm(u)));
+                Some(Figure::amount(name, mm(pivot.position_mm)).more(format!(" from A{u}")))
+            })
+    }
+}
+
+/// A zero step works on what it measures: its first round is as found, and the session's last as left.
+fn residuals(zeros: &[&ZeroOutcome]) -> Option<States<Residual>> {
+    let first = zeros.iter().find_map(|zero| zero.rounds.first());
+    let mut last = zeros.iter().rev();
+    let (last, residual_arcsec) = last.find_map(|zero| Some((zero, zero.residual_arcsec?)))?;
+    let rounds: usize = zeros.iter().map(|zero| zero.rounds.len()).sum();
+    Some(States {
+        found: first.filter(|_| rounds > 1).map(|round| Residual {
+            residual_arcsec: round.residual_arcsec,
+            residual_expanded_arcsec: None,
+        }),
+        left: Residual {
+            residual_arcsec,
+            residual_expanded_arcsec: last.residual_expanded_arcsec,
+        },
+    })
 }
 
 fn headline(zero: &ZeroOutcome) -> Headline {

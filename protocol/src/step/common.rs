@@ -1,5 +1,6 @@
 //! The options that several kinds of step share.
 
+use super::form::Words;
 use clap::Args;
 use serde::{Deserialize, Serialize};
 
@@ -8,7 +9,7 @@ use serde::{Deserialize, Serialize};
 #[serde(default)]
 pub struct PartState {
     /// The part as it came, `found`, or as it goes back, `left`: the record sets them side by side
-    #[arg(long = "as", value_name = "STATE")]
+    #[arg(long = "as", value_name = "STATE", value_parser = Words(&["found", "left"]))]
     pub condition: Option<String>,
 }
 

@@ -42,6 +42,8 @@ pub struct ContactAnalysis {
 }
 
 impl Options for ContactOptions {
+    const USUAL: &'static [&'static str] = &["film", "bore", "condition"];
+
     fn state(&self) -> &PartState {
         &self.state
     }

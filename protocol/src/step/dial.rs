@@ -58,7 +58,7 @@ pub struct DialAnalysis {
     pub correct: bool,
 }
 
-with_common_options!(DialOptions);
+with_common_options!(DialOptions, usual: ["nominals", "correct"], limits: []);
 
 impl Step for DialPlan {
     const KIND: StepKind = StepKind::Dial;

@@ -15,8 +15,11 @@ macro_rules! of_kinds {
 
 /// A kind's options have [`CommonOptions`] among them.
 macro_rules! with_common_options {
-    ($Options:ty) => {
+    ($Options:ty, usual: $usual:expr, limits: $limits:expr) => {
         impl super::Options for $Options {
+            const USUAL: &'static [&'static str] = &$usual;
+            const LIMITS: &'static [(&'static str, [f64; 2])] = &$limits;
+
             fn state(&self) -> &super::PartState {
                 &self.common.state
             }
@@ -32,6 +35,7 @@ mod common;
 mod contact;
 mod dial;
 mod error;
+mod form;
 mod kind;
 #[cfg(test)]
 mod named_tests;
@@ -50,6 +54,7 @@ pub use common::{CommonOptions, PartState};
 pub use contact::{ContactAnalysis, ContactOptions, ContactPlan};
 pub use dial::{DialAnalysis, DialOptions, DialPlan};
 pub use error::NoOutcome;
+pub use form::{Field, Takes};
 pub use kind::StepKind;
 pub use options::only_for;
 pub use outcome::{OfKind, Outcome};
@@ -186,6 +191,11 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
 
 /// The options of one kind of step.
 pub trait Options: Args + Default + Serialize + DeserializeOwned + Into<StepOptions> {
+    /// Those that a form asks for first, by the names of their fields.
+    const USUAL: &'static [&'static str];
+    /// The least and the most of each number that has both, by the name of its field.
+    const LIMITS: &'static [(&'static str, [f64; 2])] = &[];
+
     /// In which state the part is.
     fn state(&self) -> &PartState;
 

@@ -1,6 +1,7 @@
 //! The options of a run-out step.
 
 use super::CommonOptions;
+use super::form::Words;
 use clap::Args;
 use serde::{Deserialize, Serialize};
 
@@ -14,7 +15,7 @@ pub struct RunoutOptions {
     #[serde(flatten)]
     pub common: CommonOptions,
     /// Where angles come from: `clock`, `turns` (a mark for each turn) or `steady` (found from the readings)
-    #[arg(long, value_name = "FROM")]
+    #[arg(long, value_name = "FROM", value_parser = Words(&["clock", "turns", "steady"]))]
     pub angles: Option<String>,
     /// Positions of the clock in a turn, 3 to 360; 12 unless stated
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
@@ -69,4 +70,25 @@ pub struct RunoutAnalysis {
     pub at_planes: Vec<String>,
 }
 
-with_common_options!(RunoutOptions);
+impl RunoutOptions {
+    /// A circle needs three places, and a whole degree is as fine as a hand sets one.
+    pub const PER_TURN: [u32; 2] = [3, 360];
+    /// ISO 12181-2 names 15, 50, 150, 500 and 1500; a filter of one undulation would leave nothing but the eccentricity.
+    pub const FILTER_UPR: [u32; 2] = [2, 5000];
+    /// Order 1 is the eccentricity.
+    pub const HARMONICS: [u32; 2] = [2, 500];
+}
+
+const fn wide([least, most]: [u32; 2]) -> [f64; 2] {
+    [least as f64, most as f64]
+}
+
+with_common_options!(
+    RunoutOptions,
+    usual: ["angles", "per_turn", "planes", "limit", "condition"],
+    limits: [
+        ("per_turn", wide(Self::PER_TURN)),
+        ("filter", wide(Self::FILTER_UPR)),
+        ("harmonics", wide(Self::HARMONICS)),
+    ]
+);

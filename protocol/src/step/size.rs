@@ -1,5 +1,6 @@
 //! Size: what is left to grind.
 
+use super::form::Words;
 use super::used::{counting, value};
 use super::{Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind};
 use crate::api::Refusal;
@@ -9,6 +10,7 @@ use clap::Args;
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::size::{self, Ball, Measured, Over, SectionReading, SizeOutcome};
+use metrology::thermal::LARGEST_EXPANSION_UM_PER_M_K;
 use serde::{Deserialize, Serialize};
 
 /// How a size is measured.
@@ -98,7 +100,7 @@ pub struct SizeOptions {
 #[command(next_help_heading = "The step")]
 pub struct SizeAnalysis {
     /// How it is measured: `sections`, `stand-off`, `rollers` or `balls`
-    #[arg(long, value_name = "WAY")]
+    #[arg(long, value_name = "WAY", value_parser = Words(&["sections", "stand-off", "rollers", "balls"]))]
     pub by: Option<String>,
     /// Diameter of the two rollers
     #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
@@ -107,7 +109,7 @@ pub struct SizeAnalysis {
     #[arg(long)]
     pub bore: bool,
     /// The infeed shown first: square to the `axis` or to the `cone`
-    #[arg(long, value_name = "WAY")]
+    #[arg(long, value_name = "WAY", value_parser = Words(&["axis", "cone"]))]
     pub infeed: Option<String>,
     /// Standard uncertainty of a measured diameter
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
@@ -135,7 +137,25 @@ pub struct SizeAnalysis {
     pub allowance: Option<String>,
 }
 
-with_common_options!(SizeOptions);
+impl SizeOptions {
+    /// Where a part can be measured at all, degrees Celsius.
+    pub const WARMTH_C: [f64; 2] = [-20.0, 80.0];
+    /// What is not known of a difference of temperatures, kelvin.
+    pub const WARMTH_U_K: [f64; 2] = [0.0, 50.0];
+    /// Linear expansion, µm per metre and kelvin.
+    pub const EXPANSION: [f64; 2] = [0.0, LARGEST_EXPANSION_UM_PER_M_K];
+}
+
+with_common_options!(
+    SizeOptions,
+    usual: ["by", "planes", "bore", "pass_depth", "condition"],
+    limits: [
+        ("temperature", Self::WARMTH_C),
+        ("instrument_temperature", Self::WARMTH_C),
+        ("temperature_u", Self::WARMTH_U_K),
+        ("expansion", Self::EXPANSION),
+    ]
+);
 
 impl Step for SizePlan {
     const KIND: StepKind = StepKind::Size;

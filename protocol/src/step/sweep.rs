@@ -1,5 +1,6 @@
 //! Sweep: the line of a cone or an edge, and how straight it is.
 
+use super::form::Words;
 use super::stretches::{cable, stretches, until_its_end};
 use super::used::{counting, value};
 use super::{Asked, CommonOptions, Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind};
@@ -44,7 +45,7 @@ pub struct SweepOptions {
     #[serde(flatten)]
     pub common: CommonOptions,
     /// Where positions come from: `stations`, `cable` or `feed`
-    #[arg(long, value_name = "FROM")]
+    #[arg(long, value_name = "FROM", value_parser = Words(&["stations", "cable", "feed"]))]
     pub positions: Option<String>,
     /// The cable that reports the table's position; the configured one unless stated
     #[arg(long, value_name = "NAME")]
@@ -67,11 +68,11 @@ pub struct SweepAnalysis {
     #[arg(long)]
     pub reject_outliers: bool,
     /// What the slope judges: `setup` (what is swept is right) or `part` (the set-up is right)
-    #[arg(long, value_name = "SUBJECT")]
+    #[arg(long, value_name = "SUBJECT", value_parser = Words(&["setup", "part"]))]
     pub subject: Option<String>,
 }
 
-with_common_options!(SweepOptions);
+with_common_options!(SweepOptions, usual: ["positions", "subject", "condition"], limits: []);
 
 impl Step for SweepPlan {
     const KIND: StepKind = StepKind::Sweep;

@@ -1,9 +1,9 @@
 //! A step's kind, a kind with its options as the user wrote them, and a kind with its plan.
 
 use super::{
-    Asked, ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome, Occasion, Options,
-    Outcome, PartState, Recorded, RunoutOptions, RunoutPlan, SizeOptions, SizePlan, Step, StepKind,
-    Subject, SweepOptions, SweepPlan, Taught, ZeroOptions, ZeroPlan,
+    Asked, ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome, Occasion, OfKind,
+    Options, Outcome, PartState, Recorded, RunoutOptions, RunoutPlan, SizeOptions, SizePlan, Step,
+    StepKind, Subject, SweepOptions, SweepPlan, Taught, ZeroOptions, ZeroPlan,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -283,6 +283,15 @@ impl Work {
             S::remarks_mut(&mut found).extend(more);
             let taught = S::teaches(step, &found);
             Ok((found.into(), taught))
+        })
+    }
+
+    /// What an outcome of it teaches the steps after it; nothing where the outcome is of another kind of step.
+    #[must_use]
+    pub fn teaches(&self, outcome: &Outcome) -> Taught {
+        for_kind!(self, Self(step) => S, {
+            let own = <S as Step>::Outcome::of(outcome);
+            own.map(|own| S::teaches(step, own)).unwrap_or_default()
         })
     }
 

@@ -1,5 +1,6 @@
 //! Zero: the reference edge is made to lie along the travel, or the part's axis level.
 
+use super::form::Words;
 use super::used::{counting, round_of, value};
 use super::{
     Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught,
@@ -55,7 +56,7 @@ pub struct ZeroOptions {
 #[command(next_help_heading = "The step")]
 pub struct ZeroAnalysis {
     /// What the step sets right: `angle`, or `level` (over the top: the axis level and at the wheel's centre)
-    #[arg(long, value_name = "PURPOSE")]
+    #[arg(long, value_name = "PURPOSE", value_parser = Words(&["angle", "level"]))]
     pub about: Option<String>,
     /// About level: the wheel's diameter
     #[arg(long = "wheel", value_name = "DIAMETER", allow_hyphen_values = true)]
@@ -68,7 +69,7 @@ pub struct ZeroAnalysis {
     pub height: Option<String>,
 }
 
-with_common_options!(ZeroOptions);
+with_common_options!(ZeroOptions, usual: ["about"], limits: []);
 
 impl Step for ZeroPlan {
     const KIND: StepKind = StepKind::Zero;

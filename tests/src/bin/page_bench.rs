@@ -1,10 +1,14 @@
 //! A toolroom that the browser tests steer: the real daemon, its live page, and a virtual bench on a pty.
 //!
 //! One command a line on standard input, one JSON document a line in answer. It ends with its input.
+//!
+//! `page_bench [UNIT [READINGS]]`: the unit of the screens, and how many readings the one session has that is there before the
+//! daemon starts; none unless stated. The store's own code writes it.
 
 #![allow(clippy::unwrap_used, reason = "a panic is the program's message")]
 
 use conewright_tests::toolroom::{QUICK, Toolroom};
+use conewright_tests::year::Year;
 use daemon::bench::SetUp;
 use serde_json::{Value, json};
 use std::io::{BufRead, Write};
@@ -14,6 +18,18 @@ fn main() {
     let unit = std::env::args().nth(1).unwrap_or_else(|| "mm".to_owned());
     let more = format!("{QUICK}[screen]\nunit = \"{unit}\"\n[fixture.plate]\n");
     let mut room = Toolroom::with(SetUp::default(), 11, &more);
+    let readings = std::env::args().nth(2).map_or(0, |n| n.parse().unwrap());
+    if readings > 0 {
+        let year = Year {
+            sessions: 1,
+            readings,
+            large: readings,
+        };
+        let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
+        std::fs::create_dir(room.data()).unwrap();
+        year.write(&room.data(), i64::try_from(now.as_nanos()).unwrap())
+            .unwrap();
+    }
     room.start_daemon();
     for line in std::io::stdin().lock().lines() {
         let line = line.unwrap();
@@ -47,6 +63,20 @@ fn obey(room: &mut Toolroom, words: &[&str]) -> Value {
             room.cable.bench(move |bench| bench.move_to(x)).unwrap();
             let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
             return json!({ "ms": now.as_secs_f64() * 1e3 });
+        }
+        // What a command line of its own needs to reach this daemon.
+        ["reach"] => {
+            let command = room.command(&[]);
+            let environment = command.get_envs();
+            let environment: serde_json::Map<_, _> = environment
+                .filter_map(|(name, value)| {
+                    let name = name.to_str()?.to_owned();
+                    Some((name, Value::from(value?.to_str()?)))
+                })
+                .collect();
+            let words = std::iter::once(command.get_program()).chain(command.get_args());
+            let words: Vec<_> = words.map(|word| word.to_str().unwrap()).collect();
+            return json!({ "words": words, "environment": environment });
         }
         ["clamp"] => room.at_bench(|bench| bench.clamp()),
         ["loosen"] => room.at_bench(|bench| bench.loosen()),

@@ -9,13 +9,6 @@ use metrology::setup::Setup;
 use protocol::api::Refusal;
 use protocol::step::{AnglesFrom, RunoutOptions, RunoutPlan};
 
-/// A circle needs three places, and a whole degree is as fine as a hand sets one.
-const PER_TURN: [u32; 2] = [3, 360];
-/// ISO 12181-2 names 15, 50, 150, 500 and 1500; a filter of one undulation would leave nothing but the eccentricity.
-const FILTER_UPR: [u32; 2] = [2, 5000];
-/// Order 1 is the eccentricity.
-const HARMONICS: [u32; 2] = [2, 500];
-
 impl Resolve for RunoutPlan {
     fn resolve(_: &Config, setup: &Setup, options: &RunoutOptions) -> Result<Self, Refusal> {
         let angles = choice(
@@ -43,7 +36,7 @@ impl Resolve for RunoutPlan {
         }
         let per_turn = options.per_turn.as_deref();
         let per_turn = per_turn
-            .map(|text| whole("--per-turn", text, PER_TURN, "12"))
+            .map(|text| whole("--per-turn", text, RunoutOptions::PER_TURN, "12"))
             .transpose()?
             .unwrap_or(usual.per_turn);
         let plane = |text: &str| length("--planes", text, "10", None);
@@ -73,7 +66,10 @@ impl Resolve for RunoutPlan {
                 harmonics: asked
                     .harmonics
                     .as_deref()
-                    .map(|text| whole("--harmonics", text, HARMONICS, "15").map(|n| n as usize))
+                    .map(|text| {
+                        whole("--harmonics", text, RunoutOptions::HARMONICS, "15")
+                            .map(|n| n as usize)
+                    })
                     .transpose()?,
                 limit: above_zero("--limit", asked.limit.as_deref(), "2um")?,
                 at_planes_mm: at_planes.into_iter().map(Length::mm).collect(),
@@ -110,7 +106,7 @@ fn check_planes(planes: &[Length], angles: AnglesFrom, reversal: bool) -> Result
 }
 
 fn filter(text: &str) -> Result<u32, Refusal> {
-    whole("--filter", text, FILTER_UPR, "50").map_err(|refusal| {
+    whole("--filter", text, RunoutOptions::FILTER_UPR, "50").map_err(|refusal| {
         refusal.hint("undulations per turn, usually 15, 50, 150 or 500: write it like `50`")
     })
 }

@@ -8,12 +8,10 @@ use crate::resolve::text::{
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::size::{self, Infeed, Surface, Temperature};
-use metrology::thermal::{LARGEST_EXPANSION_UM_PER_M_K, STEEL_UM_PER_M_K};
+use metrology::thermal::STEEL_UM_PER_M_K;
 use protocol::api::Refusal;
 use protocol::step::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
 
-/// Where a part can be measured at all, degrees Celsius.
-const WARMTH_C: [f64; 2] = [-20.0, 80.0];
 const REFERENCE_C: f64 = 20.0;
 
 /// A way of measuring, before its own lengths are read.
@@ -256,21 +254,21 @@ fn temperature(options: &SizeAnalysis) -> Result<Option<Temperature>, Refusal> {
     };
     let difference_u = options.temperature_u.as_deref();
     Ok(Some(Temperature {
-        part_c: number("--temperature", part, WARMTH_C, CELSIUS)?,
+        part_c: number("--temperature", part, SizeOptions::WARMTH_C, CELSIUS)?,
         instrument_c: or(
             "--instrument-temperature",
             &options.instrument_temperature,
-            WARMTH_C,
+            SizeOptions::WARMTH_C,
             CELSIUS,
             REFERENCE_C,
         )?,
         u_k: difference_u
-            .map(|text| number("--temperature-u", text, [0.0, 50.0], &["K"]))
+            .map(|text| number("--temperature-u", text, SizeOptions::WARMTH_U_K, &["K"]))
             .transpose()?,
         expansion_um_per_m_k: or(
             "--expansion",
             &options.expansion,
-            [0.0, LARGEST_EXPANSION_UM_PER_M_K],
+            SizeOptions::EXPANSION,
             &["µm/(m·K)", "um/(m.K)"],
             STEEL_UM_PER_M_K,
         )?,

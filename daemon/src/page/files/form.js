@@ -1,7 +1,8 @@
-// The form that opens a session, and the list of those that were.
+// The form that opens a session.
 
 import { ask, change, plan } from "./link.js";
 import { by, make } from "./screen.js";
+import { blame, forgive } from "./field.js";
 
 // Name in the request, label, example or help, which choices it is offered with, whether these are all there is.
 const FIELDS = [
@@ -23,7 +24,15 @@ const WAIT_MS = 350;
 
 let choices;
 
-function field([name, label, help, offered]) {
+// A refusal names a field by the flag of the command line.
+function field(of) {
+  const drawn = control(of);
+  drawn.dataset.flag = of[0].replaceAll("_", "-");
+  drawn.dataset.label = of[1];
+  return drawn;
+}
+
+function control([name, label, help, offered]) {
   const id = `field-${name}`;
   let input;
   if (Array.isArray(offered) || name === "cable") {
@@ -66,7 +75,7 @@ export async function open(done) {
     choices = got.body;
     by("fields").replaceChildren(...FIELDS.map(field));
     let wait;
-    by("fields").addEventListener("input", () => { clearTimeout(wait); wait = setTimeout(replan, WAIT_MS); });
+    by("fields").addEventListener("input", () => { forgive(by("open-form")); clearTimeout(wait); wait = setTimeout(replan, WAIT_MS); });
   }
   by("open-form").onsubmit = async (event) => {
     event.preventDefault();
@@ -75,41 +84,12 @@ export async function open(done) {
     const opened = await change("/v1/sessions", stated());
     by("open-yes").disabled = false;
     if (opened.ok) by("open").close();
-    else by("planned").replaceChildren(make("p", { className: "bad" }, make("strong", {}, opened.body.message)), make("p", { className: "hint" }, opened.body.hint ?? ""));
+    else {
+      by("planned").replaceChildren();
+      blame(by("open-form"), opened.body, by("planned"));
+    }
     done(opened);
   };
   by("open-no").onclick = () => by("open").close();
   by("open").showModal();
-}
-
-const word = { in: "in tolerance", out: "OUT", undecided: "undecided" };
-
-function row(line, records) {
-  const day = new Date(line.opened_utc_ns / 1e6).toISOString().slice(0, 16).replace("T", " ");
-  const links = records.flatMap((ending) => [make("a", { href: `/page/records/${line.session}/${ending}`, target: ending === "html" ? "_blank" : "", rel: "noopener" }, ending), " "]);
-  const cells = [String(line.session), make("span", {}, line.name), make("span", {}, ...links), word[line.verdict] ?? "", `${day} UTC`, line.taper ?? "", (line.kinds ?? []).join(", ")];
-  return make("tr", {}, ...cells.map((cell, i) => make("td", { className: i === 1 ? "name" : "" }, cell)));
-}
-
-async function list() {
-  const part = by("search").value.trim();
-  const [found, offered] = await Promise.all([ask(`/v1/sessions${part ? `?part=${encodeURIComponent(part)}` : ""}`), ask("/page/choices")]);
-  if (!found.ok || !offered.ok) {
-    const { message, hint } = (found.ok ? offered : found).body;
-    by("found").replaceChildren(make("p", { className: "bad" }, `${message} ${hint ?? ""}`));
-    return;
-  }
-  const heads = ["no.", "part", "record", "result", "opened", "taper", "steps"].map((name) => make("th", { scope: "col" }, name));
-  const { sessions } = found.body;
-  by("found").replaceChildren(sessions.length
-    ? make("table", {}, make("thead", {}, make("tr", {}, ...heads)), make("tbody", {}, ...sessions.map((line) => row(line, offered.body.records))))
-    : make("p", {}, "no session is found"));
-}
-
-export function sessions() {
-  let wait;
-  by("search").oninput = () => { clearTimeout(wait); wait = setTimeout(list, WAIT_MS); };
-  by("sessions-no").onclick = () => by("sessions").close();
-  by("sessions").showModal();
-  list();
 }

@@ -36,6 +36,8 @@ function send(path, body, key) {
 
 export function plan(body) { return send("/page/plan", body); }
 
+export function check(body) { return send("/page/check", body); }
+
 // `crypto.randomUUID` needs HTTPS; this does not.
 function key() {
   return Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");

@@ -4,15 +4,12 @@ import { change, enter, follow } from "./link.js";
 import { by, make, say, show, values } from "./screen.js";
 import { line, round, trace } from "./plot.js";
 import * as form from "./form.js";
+import * as sessions from "./sessions.js";
+import * as step from "./step.js";
 import * as sound from "./sound.js";
 
 // The same key or button does nothing again for so long: a held one would mark the wrong station.
 const PAUSE_MS = 1000;
-const STEPS = [
-  ["zero", "Zero", "set the half angle by tapping"], ["sweep", "Sweep", "straightness and angle along the cone"],
-  ["runout", "Run-out", "the part in its chuck"], ["size", "Size", "what is left to grind"],
-  ["contact", "Contact", "a print with marking dye"], ["dial", "Dial", "check the indicator itself"],
-];
 
 const STAYS_MS = 3000; // What was said of the last press, when another step has come since.
 
@@ -88,6 +85,13 @@ async function print() {
   if (await ask("Judge the print", "How much of each third of the cone has printed?", "Mark the print", fields)) mark({ station: zones.join(",") });
 }
 
+// Closes the step that is open; false when the user would rather keep it.
+async function closed() {
+  if (!frame.kind) return true;
+  if (frame.loses && !(await ask("Close the open step?", frame.loses, "Close it"))) return false;
+  return act("/v1/steps/current/close", {}, (body) => `step ${body.number} is closed`);
+}
+
 async function mark(more = {}) {
   const made = await act("/v1/marks", { new_round: newRound, ...more }, (body) => {
     return `mark ${body.number}, ${body.place}${body.note ? `. ${body.note}` : ""}`;
@@ -127,13 +131,11 @@ const actions = {
   ground() { return act("/v1/ground", {}, (body) => (body.next ? "ground: what is marked from now on is of a new state of the part" : `ground before mark ${body.before_mark}`)); },
   async next() {
     if (!frame?.session) return form.open((answer) => told(answer, (body) => `session ${body.session} is open`));
-    const kind = await pick("Open a step", STEPS.map(([kind, name, what], i) => [kind, name, `${i + 1}: ${what}`]));
-    if (!kind) return;
-    if (frame.kind) {
-      if (frame.loses && !(await ask("Close the open step?", frame.loses, "Close it"))) return;
-      if (!(await act("/v1/steps/current/close", {}, (body) => `step ${body.number} is closed`))) return;
-    }
-    act("/v1/steps", { kind }, (body) => `step ${body.number} is open`);
+    const kinds = step.kinds();
+    if (!kinds) return tell("the daemon has not told the kinds of step yet", "press again", true);
+    const picked = await pick("Open a step", kinds.map(({ kind, word, purpose }, i) => [kind, word[0].toUpperCase() + word.slice(1), `${i + 1}: ${purpose}`]));
+    const kind = kinds.find(({ kind }) => kind === picked);
+    if (kind) step.open(kind, closed, (answer) => told(answer, (body) => `step ${body.number} is open`));
   },
   round() { newRound = !newRound; tell(newRound ? "the next mark begins a new round" : "the next mark goes on with its round"); redraw(); },
   async note() {
@@ -156,8 +158,8 @@ const actions = {
     if (what === "round") actions.round();
     if (what === "note") actions.note();
     if (what === "open") actions.next();
-    if (what === "sessions") form.sessions();
-    if (what === "close" && (!frame.loses || await ask("Close the open step?", frame.loses, "Close it"))) act("/v1/steps/current/close", {}, (body) => `step ${body.number} is closed`);
+    if (what === "sessions") sessions.open();
+    if (what === "close") closed();
     if (what === "end" && await ask("Close the session?", frame.loses ?? "Its record is then complete.", "Close it")) act("/v1/sessions/current/close", {}, (body) => `session ${body.session} is closed`);
   },
 };
@@ -190,7 +192,11 @@ document.addEventListener("keydown", (event) => {
 // In the menu of steps a digit picks one.
 by("pick").addEventListener("keydown", (event) => {
   const button = /^[1-9]$/.test(event.key) && by("picks").children[event.key - 1];
-  if (button) { event.preventDefault(); by("pick").close(button.value); }
+  if (!button) return;
+  event.preventDefault();
+  // The menu is closed when the page itself hears the digit, which would then begin a typed reading.
+  event.stopPropagation();
+  by("pick").close(button.value);
 });
 
 let recorded;
@@ -279,9 +285,21 @@ async function stayAwake() {
 }
 document.addEventListener("visibilitychange", stayAwake);
 
+// Where the browser does not allow it, the user has to: said once on each tablet.
+const KEPT = "screen-told";
+const remembered = () => { try { return localStorage.getItem(KEPT) !== null; } catch { return false; } };
+let toldOfSleep = navigator.wakeLock !== undefined || !matchMedia("(pointer: coarse)").matches || remembered();
+function tellOfSleep() { by("sleeps").hidden = toldOfSleep || !frame?.kind; }
+by("sleeps-yes").onclick = () => {
+  toldOfSleep = true;
+  try { localStorage.setItem(KEPT, "yes"); } catch { /* A browser that keeps nothing is told again. */ }
+  tellOfSleep();
+};
+
 try {
   mayMark = await enter();
   document.body.classList.toggle("views", !mayMark);
+  step.prepare();
   clock = follow({
     frame(now) {
       if (frame?.screen.title !== now.screen.title && performance.now() - toldAt > STAYS_MS) tell("");
@@ -297,6 +315,7 @@ try {
       values(now);
       hear(now);
       stayAwake();
+      tellOfSleep();
       redraw();
     },
     trace(all) { points = all; redraw(); },

@@ -5,6 +5,7 @@
     reason = "a job, or a table of cases, is read from top to bottom"
 )]
 
+mod form;
 mod refused;
 
 use super::*;

@@ -1,19 +1,13 @@
 //! A session beside an earlier one of the same part, or held in the same fixture.
 
-mod summary;
-
 use crate::Failure;
 use crate::client::Client;
-use crate::layout::{self, Table, arcsec, um};
-use metrology::contact::bears;
-use metrology::size::Finish;
+use crate::layout::{self, Table};
 use protocol::api::{SessionFilter, SessionLine};
-use protocol::evidence::Time;
-use protocol::plan::Condition;
 use protocol::record::Record;
-use protocol::sheet::words::{plain_um, verdict_word};
+use protocol::sheet::Figure;
+use protocol::sheet::compared::{Compared, rows};
 use serde::Serialize;
-use summary::{Residual, Summary};
 
 /// Why an earlier session is shown beside this one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -31,9 +25,9 @@ pub enum Because {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct History {
     /// The one that was asked for.
-    pub this: Summary,
+    pub this: Compared,
     /// The one beside it.
-    pub beside: Summary,
+    pub beside: Compared,
     /// Why that one.
     pub because: Because,
 }
@@ -90,8 +84,8 @@ pub async fn beside(
     };
     let other = client.record(&session.to_string()).await?;
     Ok(Some(History {
-        this: Summary::of(record),
-        beside: Summary::of(&other),
+        this: Compared::of(record),
+        beside: Compared::of(&other),
         because,
     }))
 }
@@ -108,125 +102,15 @@ impl History {
         let this = format!("session {}", self.this.session);
         let beside = format!("session {}", self.beside.session);
         let mut table = Table::new(&["", &this, &beside]);
-        for (name, of) in ROWS {
-            let (this, beside) = (of(&self.this), of(&self.beside));
-            if this.is_some() || beside.is_some() {
-                let cell = |cell: Option<String>| cell.unwrap_or_else(|| "-".to_owned());
-                table.row([(*name).to_owned(), cell(this), cell(beside)]);
-            }
+        for row in rows(&self.this, &self.beside) {
+            table.row([row.name.to_owned(), cell(row.this), cell(row.beside)]);
         }
         format!("beside {beside}{why}:\n{}", table.text())
     }
 }
 
-/// A row's name, and what a session has to say in it.
-type Row = (&'static str, fn(&Summary) -> Option<String>);
-
-const ROWS: &[Row] = &[
-    ("part", |s| Some(s.part.clone())),
-    ("opened", |s| Some(layout::local_time(s.opened_utc_ns))),
-    ("taper", |s| s.taper.clone()),
-    ("fixture", |s| s.fixture.clone()),
-    ("residual as found", |s| {
-        s.zero.as_ref()?.found.as_ref().map(residual)
-    }),
-    ("residual as left", |s| {
-        s.zero.as_ref().map(|zero| residual(&zero.left))
-    }),
-    ("clamp shifts by", |s| {
-        let shifts: Vec<String> = s.clamp_shifts_arcsec.iter().map(|v| arcsec(*v)).collect();
-        (!shifts.is_empty()).then(|| shifts.join(", "))
-    }),
-    ("turns about", |s| {
-        let u = s
-            .pivot_u_mm
-            .map_or(String::new(), |u| format!(", u {u:.1} mm"));
-        s.pivot_mm.map(|mm| format!("{mm:.1} mm from A{u}"))
-    }),
-    ("swept angle as found", |s| {
-        Some(arcsec(s.sweep.as_ref()?.found.as_ref()?.residual_arcsec))
-    }),
-    ("swept angle as left", |s| {
-        Some(arcsec(s.sweep.as_ref()?.left.residual_arcsec))
-    }),
-    ("straightness as found", |s| {
-        plain(s.sweep.as_ref()?.found.as_ref()?.straightness_mz_um)
-    }),
-    ("straightness as left", |s| {
-        plain(s.sweep.as_ref()?.left.straightness_mz_um)
-    }),
-    ("bow as found", |s| {
-        s.sweep.as_ref()?.found.as_ref()?.bow_um.map(um)
-    }),
-    ("bow as left", |s| s.sweep.as_ref()?.left.bow_um.map(um)),
-    ("run-out as found", |s| {
-        plain(s.runout.as_ref()?.found.as_ref()?.tir_um)
-    }),
-    ("run-out as left", |s| plain(s.runout.as_ref()?.left.tir_um)),
-    ("eccentricity as found", |s| {
-        plain(s.runout.as_ref()?.found.as_ref()?.eccentricity_um)
-    }),
-    ("eccentricity as left", |s| {
-        plain(s.runout.as_ref()?.left.eccentricity_um)
-    }),
-    ("roundness as found", |s| {
-        plain(s.runout.as_ref()?.found.as_ref()?.roundness_mz_um?)
-    }),
-    ("roundness as left", |s| {
-        plain(s.runout.as_ref()?.left.roundness_mz_um?)
-    }),
-    ("left on diameter", |s| {
-        let size = s.size.as_ref()?;
-        let stock = size.stock_on_diameter_um?;
-        Some(match size.finish {
-            Some(Finish::AtSize) => format!("{}, at size or too far", um(stock)),
-            Some(Finish::Undersize) => format!("{}, under size", um(stock)),
-            Some(Finish::Oversize) => format!("{}, over size", um(stock)),
-            Some(Finish::Left) | None => um(stock),
-        })
-    }),
-    ("bears", |s| {
-        s.contact.map(|at| bears(at, s.heavy).to_owned())
-    }),
-    ("verdicts", |s| {
-        let words: Vec<String> = s.verdicts.iter().map(verdict).collect();
-        (!words.is_empty()).then(|| words.join(", "))
-    }),
-    ("indicator checked", |s| {
-        let check = s.indicator_check.as_ref()?;
-        let when = check
-            .checked_utc_ns
-            .map_or("without a date".to_owned(), |ns| {
-                layout::local_time(Time(ns))
-            });
-        Some(format!("{when}, u {:.2} µm", check.u_um))
-    }),
-];
-
-fn residual(residual: &Residual) -> String {
-    let expanded = residual
-        .residual_expanded_arcsec
-        .map_or(String::new(), |u| format!(" ± {u:.2}\""));
-    arcsec(residual.residual_arcsec) + &expanded
-}
-
-/// A length without a sign.
-#[allow(
-    clippy::unnecessary_wraps,
-    reason = "the rows of the table are options, and this is how most of them end"
-)]
-fn plain(um: f64) -> Option<String> {
-    Some(plain_um(um))
-}
-
-fn verdict(judged: &summary::Judged) -> String {
-    let condition = match judged.condition {
-        Some(Condition::Found) => " as found",
-        Some(Condition::Left) => " as left",
-        None => "",
-    };
-    let word = verdict_word(judged.verdict);
-    format!("{}{condition} {word}", judged.kind.word())
+fn cell(figure: Option<Figure>) -> String {
+    figure.map_or_else(|| "-".to_owned(), |figure| figure.text(layout::local_time))
 }
 
 #[cfg(test)]
@@ -234,6 +118,7 @@ mod tests {
     use super::*;
     use crate::document::example;
     use metrology::setup::Fixture;
+    use protocol::evidence::Time;
 
     fn line(session: i64, name: &str, fixture: Option<&str>) -> SessionLine {
         SessionLine {
@@ -280,8 +165,8 @@ mod tests {
         let (job, mut bare) = (example::job(), example::record());
         bare.session.id = 3;
         let history = History {
-            this: Summary::of(&job),
-            beside: Summary::of(&bare),
+            this: Compared::of(&job),
+            beside: Compared::of(&bare),
             because: Because::SamePart,
         };
         let text = history.text();
@@ -313,8 +198,22 @@ mod tests {
         }
         assert!(row("verdicts").contains("run-out as found out, zero out"));
         // What a single reading a round says of the level is not the half angle's.
-        let level = history.this.zero.as_ref().unwrap();
-        assert!((level.left.residual_arcsec - 36.74).abs() < 0.01);
+        let left = &history.this.fields["zero"]["left"];
+        assert!((left["residual_arcsec"].as_f64().unwrap() - 36.74).abs() < 0.01);
+    }
+
+    /// Programs read these fields; they stay as they are.
+    #[test]
+    fn the_json_of_two_sessions_keeps_its_fields_and_values() {
+        let (job, mut bare) = (example::job(), example::record());
+        bare.session.id = 3;
+        let history = History {
+            this: Compared::of(&job),
+            beside: Compared::of(&bare),
+            because: Because::SamePart,
+        };
+        let json = serde_json::to_value(&history).unwrap();
+        insta::assert_snapshot!(serde_json::to_string_pretty(&json).unwrap());
     }
 
     #[test]
@@ -322,15 +221,15 @@ mod tests {
         let mut job = example::job();
         job.steps
             .retain(|step| step.number == 3 || step.number == 1);
-        let summary = Summary::of(&job);
-        let runout = summary.runout.unwrap();
-        assert_eq!(runout.found, None);
-        assert!((runout.left.tir_um - 28.31).abs() < 0.01);
+        let summary = Compared::of(&job);
+        let runout = &summary.fields["runout"];
+        assert_eq!(runout.get("found"), None);
+        assert!((runout["left"]["tir_um"].as_f64().unwrap() - 28.31).abs() < 0.01);
         // The check that the session made itself is its last, by the date of its step.
         let made = job.steps[0].closed.unwrap().0;
         assert_eq!(summary.indicator_check.unwrap().checked_utc_ns, Some(made));
         job.steps.clear();
-        let stated = Summary::of(&job).indicator_check.unwrap();
+        let stated = Compared::of(&job).indicator_check.unwrap();
         assert_eq!(stated.u_um, 0.3);
     }
 }

@@ -1,0 +1,3 @@
+import base from "./playwright.config.js";
+
+export default { ...base, testMatch: "pictures.js" };
