@@ -81,6 +81,11 @@ fn screen(bytes: &[u8]) -> String {
 
 impl View {
     fn start(home: &Home) -> Self {
+        Self::finding(home, "")
+    }
+
+    /// With programs in this folder.
+    fn finding(home: &Home, path: &str) -> Self {
         let master =
             openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
         grantpt(&master).unwrap();
@@ -104,6 +109,7 @@ impl View {
             .command(&["watch"])
             .env("TERM", "xterm")
             .env("LANG", "C.UTF-8")
+            .env("PATH", path)
             .stdin(end())
             .stdout(end())
             .stderr(end())
@@ -301,6 +307,83 @@ fn a_double_press_is_asked_about_and_answered_by_a_key() {
         !screen(said).contains("PRESSED TWICE")
     });
     marks(3);
+    view.press(b'q');
+    assert!(view.ended());
+}
+
+/// What the player was given, in samples.
+fn heard(file: &std::path::Path) -> Vec<i16> {
+    let bytes = std::fs::read(file).unwrap_or_default();
+    let samples = bytes.chunks_exact(2);
+    samples
+        .map(|two| i16::from_le_bytes([two[0], two[1]]))
+        .collect()
+}
+
+/// The key turns it on; the cable's end is heard; leaving leaves no player behind.
+#[test]
+fn a_lost_cable_is_heard() {
+    use daemon::bench::{Bench, SetUp, VirtualCable};
+    use std::os::unix::fs::PermissionsExt;
+    let home = Home::new();
+    let frame = protocol::frame::Frame::shipped("text").unwrap();
+    let cable = VirtualCable::start(Bench::new(7, SetUp::default()), frame, 20.0).unwrap();
+    home.configure(&format!(
+        "[cable.bench]\nport = {:?}\nsettings = \"9600 8N1\"\ncadence = \"streams\"\nframe = \"text\"\n",
+        cable.path().unwrap()
+    ));
+    home.done(&[
+        "session", "open", "spindle", "--taper", "1:12", "--span", "80",
+    ]);
+    home.done(&["step", "zero"]);
+    let folder = home.path().join("players");
+    std::fs::create_dir(&folder).unwrap();
+    let [player, id, sound] = ["aplay", "id", "sound"].map(|name| folder.join(name));
+    let script = format!(
+        "#!/bin/sh\necho $$ > {}\nexec /bin/cat > {}\n",
+        id.display(),
+        sound.display()
+    );
+    std::fs::write(&player, script).unwrap();
+    std::fs::set_permissions(&player, std::fs::Permissions::from_mode(0o755)).unwrap();
+
+    let mut view = View::finding(&home, folder.to_str().unwrap());
+    view.shows("LIVE");
+    assert!(!id.exists(), "off until it is asked for");
+    view.press(b'b');
+    view.shows("sound ON, played by `aplay`");
+    let wait = |what: &str, holds: &dyn Fn() -> bool| {
+        let until = Instant::now() + DEADLINE;
+        while !holds() {
+            assert!(Instant::now() < until, "no {what}");
+            std::thread::yield_now();
+        }
+    };
+    wait("samples", &|| !heard(&sound).is_empty());
+    view.shows("LIVE");
+    let before = heard(&sound).len();
+    cable.unplug().unwrap();
+    wait("sound of the lost cable", &|| {
+        heard(&sound).iter().any(|s| *s != 0)
+    });
+    // A figure, no bound: how soon it comes depends on how busy the machine is.
+    let first = heard(&sound).iter().position(|s| *s != 0);
+    let after_s = first.map(|at| (at as f64 - before as f64) / 22_050.0);
+    println!("the lost cable is heard after {after_s:.2?} s");
+    view.press(b'q');
+    assert!(view.ended());
+    let id = std::fs::read_to_string(id).unwrap();
+    assert!(!std::path::Path::new("/proc").join(id.trim()).exists());
+}
+
+#[test]
+fn without_a_player_the_key_says_what_to_install() {
+    let home = Home::new();
+    let mut view = View::start(&home);
+    view.shows("No session is open");
+    view.press(b'b');
+    view.shows("NOT DONE: no sound");
+    view.shows("alsa-utils");
     view.press(b'q');
     assert!(view.ended());
 }

@@ -7,7 +7,7 @@ mod facts;
 pub mod html;
 mod page;
 pub mod pdf;
-mod plot;
+pub(crate) mod plot;
 
 use jiff::Timestamp;
 use protocol::evidence::Time;

@@ -1,6 +1,8 @@
 //! What the user does: keys go in, requests come out, answers go in.
 
+mod hints;
 mod prompts;
+mod sounds;
 #[cfg(test)]
 mod tests;
 
@@ -24,8 +26,11 @@ pub enum Request {
     LeavePress,
     /// The clamp is tight, or loose, now.
     Clamp(bool),
-    /// The part was ground.
-    Ground,
+    /// The part was ground; or it was not, and was said to be by mistake.
+    Ground {
+        /// It was not.
+        not: bool,
+    },
     /// Keep a note.
     Note(String),
     /// Close the open step, if one is, and open this one.
@@ -52,6 +57,8 @@ pub enum Answer {
     Clamped(bool),
     /// It is noted that the part was ground.
     Ground(Ground),
+    /// It is noted that the part was not ground.
+    NotGround(Ground),
     /// The note is kept.
     Noted,
     /// A step is open.
@@ -70,7 +77,9 @@ impl Watch {
     pub fn on_key(&mut self, key: KeyEvent, now_s: f64) -> Option<Request> {
         let setting = match &self.mode {
             Mode::Plain => Setting::Plain,
-            Mode::Value(_) | Mode::Note(_) | Mode::Place { .. } | Mode::Print(_) => Setting::Typing,
+            Mode::Value(_) | Mode::Note(_) | Mode::Place { .. } | Mode::Judged(_) => {
+                Setting::Typing
+            }
             Mode::Asked(_) => Setting::Asked,
             Mode::Menu => Setting::Menu,
             Mode::Help(_) => Setting::Help,
@@ -102,6 +111,10 @@ impl Watch {
         if !steered {
             self.message = None;
         }
+        self.act(action, key, now_s)
+    }
+
+    fn act(&mut self, action: Action, key: KeyEvent, now_s: f64) -> Option<Request> {
         match action {
             Action::Quit => return Some(Request::Quit),
             Action::Help => self.mode = Mode::Help(0),
@@ -125,7 +138,7 @@ impl Watch {
                     .is_some_and(|status| status.clamped);
                 return self.ask(Request::Clamp(tight));
             }
-            Action::Ground => return self.ask(Request::Ground),
+            Action::Ground => return self.ground(),
             Action::NewRound => self.new_round = !self.new_round,
             Action::Go => self.go(),
             Action::NextStep => self.offer_steps(),
@@ -137,7 +150,8 @@ impl Watch {
                 };
             }
             Action::Note => self.mode = Mode::Note(String::new()),
-            Action::Value(c) if self.judges() => self.mode = Mode::Print(c.to_string()),
+            Action::Sound => self.turn_sound(),
+            Action::Value(c) if self.judges() => self.mode = Mode::Judged(c.to_string()),
             Action::Value(c) => self.mode = Mode::Value(c.to_string()),
             Action::Type(c) => self.typed(c),
             Action::Rub => self.rub(),
@@ -250,6 +264,7 @@ impl Watch {
         self.mode = Mode::Plain;
         self.ask(match question {
             Question::Undo => Request::Undo,
+            Question::NotGround => Request::Ground { not: true },
             Question::NextStep(kind) => Request::NextStep { close: true, kind },
         })
     }
@@ -257,7 +272,7 @@ impl Watch {
     fn typed(&mut self, c: char) {
         let (text, limit) = match &mut self.mode {
             Mode::Value(text) => (text, VALUE_LIMIT),
-            Mode::Place { text, .. } | Mode::Print(text) => (text, VALUE_LIMIT),
+            Mode::Place { text, .. } | Mode::Judged(text) => (text, VALUE_LIMIT),
             Mode::Note(text) => (text, NOTE_LIMIT),
             _ => return,
         };
@@ -272,8 +287,10 @@ impl Watch {
     }
 
     fn rub(&mut self) {
-        if let Mode::Value(text) | Mode::Note(text) | Mode::Place { text, .. } | Mode::Print(text) =
-            &mut self.mode
+        if let Mode::Value(text)
+        | Mode::Note(text)
+        | Mode::Place { text, .. }
+        | Mode::Judged(text) = &mut self.mode
         {
             text.pop();
             if text.is_empty() {
@@ -284,16 +301,25 @@ impl Watch {
 
     fn submit(&mut self) -> Option<Request> {
         match std::mem::replace(&mut self.mode, Mode::Plain) {
+            // The key that asked for it, held down, is no value.
+            Mode::Value(text) if text.trim().is_empty() => {
+                self.mode = Mode::Value(text);
+                None
+            }
             Mode::Value(text) => self.mark_there(Some(text)),
-            Mode::Print(text) => self.print(text),
+            Mode::Judged(text) => self.judged(text),
             Mode::Place { text, then } => {
                 let text = text.trim().to_owned();
+                if text.is_empty() && matches!(then, Then::Mark(_)) {
+                    // A slip of the key must not take away what was typed before it.
+                    self.mode = Mode::Place { text, then };
+                    self.refuse("the mark needs its place", Some("esc drops it"));
+                    return None;
+                }
                 self.place = (!text.is_empty()).then_some(text);
                 match then {
-                    Then::Mark(value) if self.place.is_some() => {
-                        self.ask(Request::Mark(self.mark(value)))
-                    }
-                    _ => None,
+                    Then::Mark(value) => self.send_mark(value),
+                    Then::Keep => None,
                 }
             }
             Mode::Note(text) if !text.trim().is_empty() => self.ask(Request::Note(text)),
@@ -304,6 +330,7 @@ impl Watch {
     /// Takes an answer in; true when it was a refusal, which is worth a sound.
     pub fn on_answer(&mut self, answer: Answer) -> bool {
         self.waiting = false;
+        let sent = self.sent.take();
         match answer {
             Answer::Marked(marked) => {
                 self.new_round = false;
@@ -337,8 +364,9 @@ impl Watch {
             Answer::Clamped(false) => self.done("clamp LOOSE".to_owned(), None),
             Answer::Ground(ground) => self.done(
                 ground_words(ground, false),
-                Some("said by mistake: `conewright ground --not`"),
+                Some("said by mistake: o again"),
             ),
+            Answer::NotGround(ground) => self.done(ground_words(ground, true), None),
             Answer::Noted => self.done("note kept".to_owned(), None),
             Answer::Stepped(step) => {
                 self.done(
@@ -353,7 +381,11 @@ impl Watch {
                 if matches!(refusal.code, Code::BadValue | Code::UnknownName) {
                     self.place = None;
                 }
-                self.refuse(&refusal.message, refusal.hint.as_deref());
+                let hint = refusal.hint.as_deref().map(hints::for_keys);
+                self.refuse(&refusal.message, hint.as_deref());
+                if let Some(value) = sent.filter(|_| self.mode == Mode::Plain) {
+                    self.mode = Mode::Value(value);
+                }
                 return true;
             }
         }

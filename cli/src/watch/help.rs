@@ -1,7 +1,7 @@
 //! What the keys do, and what the screen shows.
 
 /// Keys or words, each with what it does or means.
-pub const HELP: [(&str, &str); 13] = [
+pub const HELP: [(&str, &str); 14] = [
     (
         "space",
         "marks the next station with the settled reading there; enter does the same",
@@ -21,7 +21,7 @@ pub const HELP: [(&str, &str); 13] = [
     ),
     (
         "o",
-        "the part was ground: what is marked from now on is of a new state of it",
+        "the part was ground: what is marked from now on is of a new state of it; again: it was not",
     ),
     (
         "p",
@@ -32,6 +32,10 @@ pub const HELP: [(&str, &str); 13] = [
         "the indicator now stands at the place of the target: the bar counts down",
     ),
     ("n", "a note into the session"),
+    (
+        "b",
+        "sound on or off: one tone a beat before the target, two past it, higher is nearer",
+    ),
     ("s", "a menu of the steps; the open one is closed first"),
     (
         "q",

@@ -53,6 +53,8 @@ pub enum Action {
     Yes,
     /// No, or back.
     No,
+    /// Turns the sound on or off.
+    Sound,
     /// Shows the help.
     Help,
     /// Goes so many entries on in the help.
@@ -88,6 +90,7 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
         (Setting::Plain, Char('s')) => Some(Action::NextStep),
         (Setting::Plain, Char('p')) => Some(Action::Place),
         (Setting::Plain, Char('n')) => Some(Action::Note),
+        (Setting::Plain, Char('b')) => Some(Action::Sound),
         (Setting::Plain, Char('?' | 'h')) => Some(Action::Help),
         (Setting::Plain, Char('q')) => Some(Action::Quit),
         (Setting::Plain, Char(c @ ('0'..='9' | '+' | '-' | '.' | ','))) => Some(Action::Value(c)),
@@ -175,6 +178,7 @@ mod tests {
             (Plain, Char('g'), Some(A::Go)),
             (Plain, Char('s'), Some(A::NextStep)),
             (Plain, Char('n'), Some(A::Note)),
+            (Plain, Char('b'), Some(A::Sound)),
             (Plain, Char('-'), Some(A::Value('-'))),
             (Plain, Char('7'), Some(A::Value('7'))),
             (Plain, Char(','), Some(A::Value(','))),

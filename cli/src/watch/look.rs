@@ -5,6 +5,7 @@ use super::digits::{Form, LOWEST_OF_CELLS, LOWEST_OF_HALVES};
 use crate::shown::shown;
 use protocol::screen::{Meaning, Units};
 use ratatui::style::{Color, Modifier, Style};
+use ratatui::symbols::Marker;
 use std::borrow::Cow;
 
 /// How things look in this terminal.
@@ -12,6 +13,8 @@ use std::borrow::Cow;
 pub struct Look {
     /// Block characters and the letters beyond ASCII can be shown.
     pub blocks: bool,
+    /// The letters have dots that are finer than blocks.
+    pub fine: bool,
     /// Colours may be used.
     pub colour: bool,
     /// The units of what is shown.
@@ -19,18 +22,29 @@ pub struct Look {
 }
 
 impl Look {
-    /// From the environment's `NO_COLOR` (any text in it means none) and the locale in force, the first of
-    /// `LC_ALL`, `LC_CTYPE`, `LANG` that is not empty.
+    /// From the environment's `NO_COLOR` (any text in it means none), the locale in force, the first of `LC_ALL`, `LC_CTYPE`,
+    /// `LANG` that is not empty, and `TERM`.
     #[must_use]
-    pub fn of(no_color: Option<&str>, locale: Option<&str>) -> Self {
+    pub fn of(no_color: Option<&str>, locale: Option<&str>, term: Option<&str>) -> Self {
         let utf8 = |name: &str| {
             let name = name.to_ascii_lowercase();
             name.contains("utf-8") || name.contains("utf8")
         };
         Self {
             blocks: locale.is_some_and(utf8),
+            fine: term != Some("linux"),
             colour: no_color.is_none_or(str::is_empty),
             units: Units::default(),
+        }
+    }
+
+    /// What plots are drawn with. Braille has the finest dots; a console without a window system has no letters for it.
+    #[must_use]
+    pub const fn ink_of_plots(self) -> Marker {
+        match (self.blocks, self.fine) {
+            (true, true) => Marker::Braille,
+            (true, false) => Marker::HalfBlock,
+            (false, _) => Marker::Custom('*'),
         }
     }
 
@@ -159,17 +173,18 @@ mod tests {
 
     #[test]
     fn the_environment_decides() {
-        for (no_color, locale, blocks, colour) in [
-            (None, Some("de_DE.UTF-8"), true, true),
-            (Some("1"), Some("C.utf8"), true, false),
+        for (no_color, locale, term, blocks, fine, colour) in [
+            (None, Some("de_DE.UTF-8"), Some("xterm"), true, true, true),
+            (Some("1"), Some("C.utf8"), Some("linux"), true, false, false),
             // The convention: an empty NO_COLOR is none.
-            (Some(""), Some("C"), false, true),
-            (None, None, false, true),
+            (Some(""), Some("C"), None, false, true, true),
+            (None, None, None, false, true, true),
         ] {
             assert_eq!(
-                Look::of(no_color, locale),
+                Look::of(no_color, locale, term),
                 Look {
                     blocks,
+                    fine,
                     colour,
                     units: Units::default()
                 },
@@ -182,6 +197,7 @@ mod tests {
     fn plain_text_is_ascii() {
         let plain = Look {
             blocks: false,
+            fine: true,
             colour: false,
             units: Units::default(),
         };

@@ -10,6 +10,7 @@ mod help;
 mod keys;
 mod look;
 mod run;
+mod sound;
 mod state;
 mod terminal;
 mod view;

@@ -2,6 +2,7 @@
 
 use super::hand::{Answer, Request};
 use super::look::Look;
+use super::sound::Ears;
 use super::state::{Steering, Tone, Watch};
 use super::terminal::{Keys, Screen};
 use crate::Failure;
@@ -64,6 +65,7 @@ pub async fn show(
     let mut screen = Screen::take().map_err(|e| terminal_failure(&e))?;
     let mut keys = Keys::read().map_err(|e| terminal_failure(&e))?;
     let mut view = Watch::new(look(how));
+    view.sound = how.sound && captions.is_none();
     let ended = turn(
         &client,
         captions,
@@ -89,7 +91,11 @@ fn look(how: config::model::Screen) -> Look {
         .into_iter()
         .filter_map(text)
         .find(|value| !value.is_empty());
-    let mut look = Look::of(text("NO_COLOR").as_deref(), locale.as_deref());
+    let mut look = Look::of(
+        text("NO_COLOR").as_deref(),
+        locale.as_deref(),
+        text("TERM").as_deref(),
+    );
     look.units = Units(how.unit);
     match how.colour {
         Colour::Auto => {}
@@ -123,6 +129,7 @@ async fn turn(
     tick.set_missed_tick_behavior(MissedTickBehavior::Delay);
     let mut drawn = Instant::now() - FRAME;
     let mut changed = true;
+    let mut ears = Ears::default();
     if let Some(captions) = &mut captions {
         view.steering = Some(captions.borrow_and_update().clone());
     }
@@ -158,10 +165,11 @@ async fn turn(
                 },
             },
             Some(given) = answers.recv() => {
-                if view.on_answer(given) {
+                if view.on_answer(given) && !ears.refused() {
                     screen.bell()?;
                 }
             }
+            why = ears.ended() => view.sound_failed(&why, "b tries again"),
             Some(first) = linked.recv() => {
                 let mut next = Some(first);
                 while let Some(event) = next {
@@ -183,6 +191,7 @@ async fn turn(
         if !changed {
             screen.draw(view, now_s())?;
             drawn = Instant::now();
+            ears.follow(view, now_s());
         }
     }
 }
@@ -244,7 +253,8 @@ async fn ask(client: &Client, request: Request) -> Answer {
         Request::Undo => client.undo().await.map(Answer::Undone),
         Request::LeavePress => client.leave_press().await.map(|_| Answer::PressLeft),
         Request::Clamp(tight) => client.clamp(tight).await.map(|_| Answer::Clamped(tight)),
-        Request::Ground => client.ground(false).await.map(Answer::Ground),
+        Request::Ground { not: false } => client.ground(false).await.map(Answer::Ground),
+        Request::Ground { not: true } => client.ground(true).await.map(Answer::NotGround),
         Request::Note(text) => client.note(&text).await.map(|_| Answer::Noted),
         Request::NextStep { close, kind } => {
             let closed = if close {

@@ -5,7 +5,7 @@ use super::keys::Held;
 use super::look::Look;
 use protocol::api::{Live, MarkLine, Status};
 use protocol::plan::StepKind;
-use protocol::screen::{Known, Seen, User};
+use protocol::screen::{Known, Seen, Trace, User};
 
 /// The connection to the background process.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +28,8 @@ pub enum Link {
 pub enum Question {
     /// Take the last mark back?
     Undo,
+    /// Say that the part was not ground after all?
+    NotGround,
     /// Close the open step, which loses something in hand, and open one of this kind?
     NextStep(StepKind),
 }
@@ -48,8 +50,8 @@ pub enum Mode {
         /// What follows.
         then: Then,
     },
-    /// Typing how much of each third printed.
-    Print(String),
+    /// Typing what is judged by eye.
+    Judged(String),
     /// Choosing the kind of the next step.
     Menu,
     /// Being asked.
@@ -103,6 +105,8 @@ pub struct Steering {
 pub struct Watch {
     /// What the events have told.
     pub known: Known,
+    /// What the indicator read lately.
+    pub trace: Trace,
     /// The connection.
     pub link: Link,
     /// What the user is in the middle of.
@@ -117,6 +121,10 @@ pub struct Watch {
     pub place: Option<String>,
     /// A request is under way.
     pub waiting: bool,
+    /// A typed value whose mark is under way: refused, it can be put right.
+    pub(super) sent: Option<String>,
+    /// Sound is wanted.
+    pub sound: bool,
     /// Set when another hand steers, as in the demo: keys only look and leave.
     pub steering: Option<Steering>,
     /// How things look.
@@ -131,6 +139,7 @@ impl Watch {
     pub fn new(look: Look) -> Self {
         Self {
             known: Known::default(),
+            trace: Trace::default(),
             link: Link::Waiting,
             mode: Mode::Plain,
             message: None,
@@ -138,6 +147,8 @@ impl Watch {
             new_round: false,
             place: None,
             waiting: false,
+            sent: None,
+            sound: false,
             steering: None,
             look,
             held: Held::default(),
@@ -150,7 +161,8 @@ impl Watch {
         if let Live::Snapshot(status) = &live {
             self.before_status(status);
         }
-        self.known.on_live(live, now_s);
+        self.known.on_live(live.clone(), now_s);
+        self.trace.on_live(&live, &self.known, now_s);
     }
 
     /// What the user said of a mark was of the step and the place that it was to be in.
@@ -202,7 +214,7 @@ impl Watch {
             new_round: self.new_round,
             went_to: steered.or(self.went_to.as_deref()),
             typing: match &self.mode {
-                Mode::Value(typed) => Some(typed),
+                Mode::Value(typed) if !typed.is_empty() => Some(typed),
                 _ => None,
             },
         }

@@ -199,7 +199,10 @@ mod tests {
         if std::env::var_os(CHILD).is_some() {
             let mut screen = Screen::take().unwrap();
             screen
-                .draw(&Watch::new(super::super::look::Look::of(None, None)), 0.0)
+                .draw(
+                    &Watch::new(super::super::look::Look::of(None, None, None)),
+                    0.0,
+                )
                 .unwrap();
             panic!("the hull is breached");
         }

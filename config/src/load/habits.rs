@@ -3,7 +3,7 @@
 
 use super::mistake::Problem;
 use super::section::{Section, Value};
-use super::value::{UNITS, choice, positive, seconds, text, unread, whole};
+use super::value::{UNITS, boolean, choice, positive, seconds, text, unread, whole};
 use crate::model::{Colour, Log, LogLevel, Screen};
 use metrology::setup::{Indicator, SettleRule};
 use metrology::tolerance::Tolerance;
@@ -73,7 +73,7 @@ const COLOURS: [(&str, Colour); 3] = [
 ];
 
 pub(super) fn screen(section: &Section<'_>) -> Screen {
-    section.only(&["unit", "colour"]);
+    section.only(&["unit", "colour", "sound"]);
     let usual = Screen::default();
     Screen {
         unit: section
@@ -82,6 +82,7 @@ pub(super) fn screen(section: &Section<'_>) -> Screen {
         colour: section
             .optional("colour", choice(&COLOURS))
             .unwrap_or(usual.colour),
+        sound: section.optional("sound", boolean).unwrap_or(usual.sound),
     }
 }
 

@@ -66,6 +66,8 @@ pub struct Screen {
     pub unit: Unit,
     /// Whether colours are used.
     pub colour: Colour,
+    /// Whether the live view sounds from the beginning.
+    pub sound: bool,
 }
 
 impl Default for Screen {
@@ -73,6 +75,7 @@ impl Default for Screen {
         Self {
             unit: Unit::Mm,
             colour: Colour::Auto,
+            sound: false,
         }
     }
 }

@@ -58,6 +58,7 @@ pub(super) async fn file(uri: Uri) -> Response {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use protocol::screen::sound::{Event, Tone};
 
     #[test]
     fn the_page_stays_small_and_loads_nothing_from_elsewhere() {
@@ -67,6 +68,28 @@ mod tests {
             for foreign in ["https://", "//cdn", "@import", "innerHTML", "eval("] {
                 assert!(!file.text.contains(foreign), "{}: {foreign}", file.path);
             }
+        }
+    }
+
+    /// The page and the terminal sound alike.
+    #[test]
+    fn the_page_has_the_sounds_of_the_description() {
+        let script = find("/sound.js").unwrap().text;
+        for event in Event::ALL {
+            let form = |tone: &Tone| serde_json::to_string(&tone.form).unwrap();
+            let one = |t: &Tone| {
+                format!(
+                    "[{}, {}, {}, {}, {}]",
+                    t.hertz,
+                    t.from_s,
+                    t.long_s,
+                    t.loud,
+                    form(t)
+                )
+            };
+            let tones: Vec<String> = event.tones().iter().map(one).collect();
+            let line = format!("{}: [{}],", event.name(), tones.join(", "));
+            assert!(script.contains(&line), "{line}");
         }
     }
 }

@@ -35,7 +35,7 @@ impl Shown for DialPlan {
                 .filter(|(_, points)| !points.is_empty())
                 .map(|(name, points)| (name.to_owned(), points))
                 .collect(),
-            limits: None,
+            ..Line::default()
         }))
     }
 

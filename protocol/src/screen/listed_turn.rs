@@ -49,7 +49,7 @@ fn planes(planes: &[Section], units: Units) -> Table {
     let columns = [
         Column::right("plane mm", 9),
         Column::right(format!("TIR {small}"), 9),
-        Column::right(format!("off {small}"), 9),
+        Column::right(format!("off {small}"), 9).spare(),
         Column::right("high spot", 12),
         Column::right(format!("round {small}"), 9),
     ];

@@ -7,6 +7,7 @@ mod around;
 mod clock;
 mod contact;
 mod dial;
+mod heard;
 mod known;
 mod listed_turn;
 mod parts;
@@ -15,16 +16,19 @@ mod runout;
 mod seen;
 mod shown;
 mod size;
+pub mod sound;
 mod sweep;
 mod target;
 #[cfg(test)]
 mod tests;
+mod trace;
 mod units;
 mod value;
 pub mod verdict;
 pub mod words;
 mod zero;
 
+pub use heard::Heard;
 pub use known::Known;
 pub use parts::{
     Advice, Column, Count, Entry, Fact, Listing, Meaning, NextMark, Reached, Screen, Sign, Source,
@@ -32,6 +36,7 @@ pub use parts::{
 };
 pub use seen::{Indicator, LastReading, Seen, User};
 pub use target::{Target, What};
+pub use trace::{Minute, TRACE_S, Trace};
 pub use units::{Units, age, arcsec};
 
 use crate::api::Status;

@@ -1,5 +1,6 @@
 //! What a screen is made of: words and numbers with their meaning. How they look is the renderer's choice.
 
+use super::sound::Beat;
 use serde::Serialize;
 
 /// What the live view shows of a moment.
@@ -179,6 +180,8 @@ pub struct Count {
     pub whole: String,
     /// What is left, in words.
     pub words: String,
+    /// What it sounds like.
+    pub beat: Beat,
 }
 
 /// What stands under the advice.

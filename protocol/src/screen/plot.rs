@@ -29,6 +29,9 @@ pub struct Line {
     /// What is allowed on the y axis.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub limits: Option<[f64; 2]>,
+    /// The points are joined in the order that they have, not along the axis.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub kept: bool,
 }
 
 /// Points round a turn.
@@ -57,7 +60,7 @@ impl Line {
             x_label,
             y_label,
             series: vec![(String::new(), points)],
-            limits: None,
+            ..Self::default()
         })
     }
 }

@@ -6,8 +6,9 @@ use crate::api::{CableState, CableStatus, MarkLine, SoFar, Status};
 use metrology::Length;
 use std::collections::BTreeMap;
 
-/// A value that streams is current only this long, s, whatever is said of its cable.
-const CURRENT_S: f64 = 2.0;
+/// A value that streams is current only this long, s, whatever is said of its cable: eye and ear are told of a lost cable
+/// within 2 s, and a quarter of a second may go by until the next look, another until it sounds.
+const CURRENT_S: f64 = 1.5;
 
 /// What a live view knows.
 #[derive(Debug, Clone, Default, PartialEq)]

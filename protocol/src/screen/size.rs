@@ -245,7 +245,7 @@ fn columns(place: &str, units: Units) -> [Column; 4] {
     [
         Column::right(place, 14),
         Column::right(format!("measured {unit}"), 12),
-        Column::right(format!("wanted {unit}"), 12),
+        Column::right(format!("wanted {unit}"), 12).spare(),
         Column::right(format!("left {}", units.small_sign()), 10),
     ]
 }

@@ -3,6 +3,7 @@
 
 use super::parts::{Advice, Count, Reached};
 use super::seen::Seen;
+use super::sound::Beat;
 use super::units::Units;
 use crate::sheet::words::way;
 use metrology::Length;
@@ -90,13 +91,20 @@ impl Target {
             Reached::There => "at the target".to_owned(),
             Reached::Past => format!("{left} {unit} too far"),
         };
+        let to_go = match reached {
+            Reached::There => 0.0,
+            Reached::Before | Reached::Past => units.small(to_go_um),
+        };
+        let full = units.small(self.move_um.abs());
         Some(Count {
             reached,
-            to_go: match reached {
-                Reached::There => 0.0,
-                Reached::Before | Reached::Past => units.small(to_go_um),
+            to_go,
+            full,
+            beat: match reached {
+                Reached::Before => Beat::before(to_go, full),
+                Reached::There => Beat::there(),
+                Reached::Past => Beat::past(to_go, full),
             },
-            full: units.small(self.move_um.abs()),
             unit,
             left,
             whole: size(self.move_um),

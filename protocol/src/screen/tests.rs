@@ -1,6 +1,7 @@
 //! A status goes in, the description comes out: one of each kind as JSON, and what must hold of single parts.
 
 mod before;
+mod heard;
 mod kinds;
 mod plots;
 
@@ -85,10 +86,10 @@ fn an_old_value_is_never_that_of_now() {
     let mut lost = seen(&status, "0.013", 0.1);
     lost.connected = false;
     for (legend, seen, current) in [
-        ("fresh", seen(&status, "0.013", 1.9), true),
+        ("fresh", seen(&status, "0.013", 1.4), true),
         (
             "a streaming cable that says nothing",
-            seen(&status, "0.013", 2.0),
+            seen(&status, "0.013", 1.5),
             false,
         ),
         ("a cable that is gone", seen(&gone, "0.013", 0.1), false),

@@ -61,6 +61,7 @@ impl Step for ContactPlan {
     const MARKED: &'static str = "by what a print shows";
     const HOW_TO_MARK: &'static str = "mark what share of big end, middle and small end printed, per cent: conewright mark 90,40,0";
     const BY_EYE: bool = true;
+    const JUDGED: &'static str = "per cent printed at big end, middle, small end (90 40 0)";
     const OCCASIONS: &'static [Occasion] = &[Occasion::Contact];
 
     type Options = ContactOptions;
@@ -120,12 +121,19 @@ impl Step for ContactPlan {
 const PRINT_HINT: &str = "write what share of big end, middle and small end is covered, in percent: `conewright mark 90,40,0`";
 
 fn print(text: &str) -> Result<Zones, Refusal> {
-    let parts: Vec<&str> = text
-        .split([',', '/', ' '])
-        .map(|part| part.trim().trim_end_matches('%').trim_end())
-        .filter(|part| !part.is_empty())
-        .collect();
-    let [big, middle, small] = parts[..] else {
+    let parts = |between: &[char]| -> Vec<String> {
+        text.split(between)
+            .map(|part| part.trim_matches([',', '/', '%', ' ']).replace(',', "."))
+            .filter(|part| !part.is_empty())
+            .collect()
+    };
+    // With blanks between, a comma is a decimal one.
+    let mut parts_found = parts(&[' ', '/']);
+    if parts_found.len() != 3 {
+        parts_found = parts(&[',', '/', ' ']);
+    }
+    let parts = parts_found;
+    let [big, middle, small] = &parts[..] else {
         return Err(bad(
             format!(
                 "a print is marked by three percentages, and `{text}` has {}",

@@ -94,6 +94,8 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     const HOW_TO_MARK: &'static str;
     /// Whether the user judges by eye: its marks have no readings.
     const BY_EYE: bool = false;
+    /// What the user is asked for where it is judged by eye, with an example.
+    const JUDGED: &'static str = "";
     /// Whether each of its inputs brings the display's step with it.
     const INPUTS_TELL_RESOLUTION: bool = false;
     /// No reading that is taken in it lies further than this to either side; what does is a slip of the unit.

@@ -71,6 +71,13 @@ fn a_print_is_three_percentages() {
     for text in ["90,40,0", "90 40 0", "90%, 40%, 0%", "90/40/0"] {
         assert_eq!(read(&plan, text), Ok(Place::Print(zones)), "{text}");
     }
+    let zones = Zones {
+        big_percent: 87.5,
+        ..zones
+    };
+    for text in ["87,5 40 0", "87,5 / 40 / 0", "87.5,40,0", "87,5% 40% 0%"] {
+        assert_eq!(read(&plan, text), Ok(Place::Print(zones)), "{text}");
+    }
     for text in [
         "",
         "90",

@@ -56,6 +56,12 @@ impl StepKind {
         for_kind!(self, Self => S, S::BY_EYE)
     }
 
+    /// What the user is asked for where it is judged by eye, with an example.
+    #[must_use]
+    pub const fn judged(self) -> &'static str {
+        for_kind!(self, Self => S, S::JUDGED)
+    }
+
     /// No reading that is taken in it lies further than this to either side; what does is a slip of the unit.
     #[must_use]
     pub const fn farthest_reading(self) -> Length {

@@ -2,7 +2,7 @@
 //!
 //! Series differ by weight, dash, dot and label, never by colour alone: a record is printed in grey.
 
-mod axis;
+pub(crate) mod axis;
 mod bars;
 mod chart;
 mod frame;

@@ -1,16 +1,23 @@
-//! What is asked before a mark or a step can be made: where it is, what printed, which step, and whether what is in
+//! What is asked before a mark or a step can be made: where it is, what the eye judges, which step, and whether what is in
 //! hand may go.
 
-use super::Request;
+use super::{Request, hints};
 use crate::watch::state::{Mode, Question, Then, Watch};
 use protocol::plan::StepKind;
 use protocol::screen;
+use protocol::step::Work;
 
 impl Watch {
     /// Whether the open step is judged by eye.
     pub(super) fn judges(&self) -> bool {
         let status = self.known.status.as_ref();
         status.is_some_and(|s| s.step.is_some_and(|step| step.kind.by_eye()))
+    }
+
+    /// Whether the open step has no cable: each reading is typed.
+    fn types_values(&self) -> bool {
+        let status = self.known.status.as_ref();
+        status.is_some_and(|s| s.step.is_some() && s.indicator.is_none())
     }
 
     /// Whether the next mark needs a place that nobody knows: the plan names no more of them.
@@ -27,7 +34,11 @@ impl Watch {
     /// Marks, or asks first what the mark needs.
     pub(super) fn mark_or_prompt(&mut self) -> Option<Request> {
         if self.judges() && !self.press_is_asked() {
-            self.mode = Mode::Print(String::new());
+            self.mode = Mode::Judged(String::new());
+            return None;
+        }
+        if self.types_values() && !self.press_is_asked() {
+            self.mode = Mode::Value(String::new());
             return None;
         }
         self.mark_there(None)
@@ -41,22 +52,42 @@ impl Watch {
             };
             return None;
         }
-        self.ask(Request::Mark(self.mark(value)))
+        self.send_mark(value)
     }
 
-    /// A print as typed: three shares in per cent, big end first.
-    pub(super) fn print(&mut self, text: String) -> Option<Request> {
-        let Some(zones) = zones(&text) else {
-            self.mode = Mode::Print(text);
-            self.refuse(
-                "a print is three numbers from 0 to 100: big end, middle, small end",
-                Some("as 90 40 0"),
+    /// Sends a mark; a typed value is kept until it is known that it was taken.
+    pub(super) fn send_mark(&mut self, value: Option<String>) -> Option<Request> {
+        let request = self.ask(Request::Mark(self.mark(value.clone())))?;
+        self.sent = value;
+        Some(request)
+    }
+
+    /// What was judged by eye, as typed. What the step cannot read is put right, not lost.
+    pub(super) fn judged(&mut self, text: String) -> Option<Request> {
+        let status = self.known.status.as_ref()?;
+        let work = Work::usual(status.step?.kind);
+        let setup = status.setup.clone().unwrap_or_default();
+        if let Err(refusal) = work.named(&setup, [], None, &text) {
+            let hint = refusal.hint.as_deref().map(hints::for_keys);
+            self.mode = Mode::Judged(text);
+            self.refuse(&refusal.message, hint.as_deref());
+            return None;
+        }
+        let mut mark = self.mark(None);
+        mark.station = Some(text.trim().to_owned());
+        self.ask(Request::Mark(mark))
+    }
+
+    /// Says that the part was ground; where that was the last thing said, asks whether it was a mistake.
+    pub(super) fn ground(&mut self) -> Option<Request> {
+        if self.known.status.as_ref().is_some_and(|s| s.ground) {
+            self.question(
+                Question::NotGround,
+                "the part was NOT ground after all?".to_owned(),
             );
             return None;
-        };
-        let mut mark = self.mark(None);
-        mark.station = Some(zones);
-        self.ask(Request::Mark(mark))
+        }
+        self.ask(Request::Ground { not: false })
     }
 
     pub(super) fn offer_steps(&mut self) {
@@ -91,22 +122,4 @@ impl Watch {
         self.question(Question::NextStep(kind), text);
         None
     }
-}
-
-/// Three shares as the request takes them; between them stand blanks, commas or strokes.
-fn zones(text: &str) -> Option<String> {
-    let text = text.trim();
-    // With blanks between, a comma is a decimal one.
-    let parts: Vec<String> = if text.contains(char::is_whitespace) {
-        text.split_whitespace()
-            .map(|p| p.trim_matches([',', '/']).replace(',', "."))
-            .collect()
-    } else {
-        text.split([',', '/']).map(str::to_owned).collect()
-    };
-    let inside = |part: &String| {
-        part.parse::<f64>()
-            .is_ok_and(|percent| (0.0..=100.0).contains(&percent))
-    };
-    (parts.len() == 3 && parts.iter().all(inside)).then(|| parts.join(","))
 }

@@ -36,9 +36,10 @@ fn watching() -> Watch {
             value: Some(value),
         }],
         next_mark: Some("A".to_owned()),
+        indicator: Some("bench".to_owned()),
         ..Status::default()
     };
-    let mut watch = Watch::new(Look::of(None, None));
+    let mut watch = Watch::new(Look::of(None, None, None));
     watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
     watch
 }
@@ -108,7 +109,11 @@ fn what_keys_ask_for() {
             vec![Request::Note("q u".to_owned())],
         ),
         ("an empty note is none", "n \n", vec![]),
-        ("the part was ground", "o", vec![Request::Ground]),
+        (
+            "the part was ground",
+            "o",
+            vec![Request::Ground { not: false }],
+        ),
         ("the clamp", "c", vec![Request::Clamp(true)]),
         ("the next step offers a menu", "s", vec![]),
         (

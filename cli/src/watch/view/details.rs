@@ -27,11 +27,13 @@ pub fn all(page: &mut Page<'_>, screen: &Screen, until: u16, (with_plan, told): 
 }
 
 const LABEL: usize = 9;
+/// No entry needs more rows in a window that is wide enough to be read.
+const MOST_ROWS: usize = 6;
 
 fn entry(page: &mut Page<'_>, label: &str, text: &str, until: u16) {
     let room = page.width().saturating_sub(LABEL as u16);
     let text = page.look.text(text).into_owned();
-    for (i, line) in wrap(&text, room, 3).into_iter().enumerate() {
+    for (i, line) in wrap(&text, room, MOST_ROWS).into_iter().enumerate() {
         let label = if i == 0 { label } else { "" };
         if page.y < until {
             labelled(page, label, line);

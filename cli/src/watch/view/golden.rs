@@ -8,7 +8,7 @@ use crate::watch::state::Watch;
 use metrology::Unit;
 use protocol::api::{Live, LiveReading, Status};
 use protocol::evidence::Time;
-use protocol::screen::Units;
+use protocol::screen::{Trace, Units};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -20,11 +20,13 @@ pub(super) use states::{cable, mm, setup};
 pub(super) const NOW_S: f64 = 100.0;
 pub(super) const COLOURED: Look = Look {
     blocks: true,
+    fine: true,
     colour: true,
     units: Units(Unit::Mm),
 };
 pub(super) const PLAIN: Look = Look {
     blocks: false,
+    fine: true,
     colour: false,
     units: Units(Unit::Mm),
 };
@@ -81,6 +83,70 @@ fn golden_screens() {
             insta::assert_snapshot!(name, drawn(&watch, size));
         }
     }
+}
+
+/// A minute of readings, with two marks in it.
+pub(super) fn traced(mut watch: Watch) -> Watch {
+    let status = watch.known.status.clone().unwrap();
+    let all = status.marks.len();
+    watch.trace = Trace::default();
+    for tenth in 0..600_u32 {
+        let at_s = NOW_S - 60.0 + f64::from(tenth) / 10.0;
+        // A tap half-way, and a display that is never quite still.
+        let um = if tenth < 300 {
+            94
+        } else {
+            94 - (tenth - 300).min(160) / 4
+        } + tenth % 7 / 6;
+        reading(&mut watch, &format!("0.{um:03}"), true, at_s);
+        if let Some(after) = [(100, 1), (260, 0)].iter().find(|(at, _)| *at == tenth) {
+            let mut then = status.clone();
+            then.marks.truncate(all.saturating_sub(after.1));
+            watch.on_live(Live::Snapshot(Box::new(then)), at_s);
+        }
+        if tenth == 0 {
+            let mut then = status.clone();
+            then.marks.truncate(all.saturating_sub(2));
+            watch.on_live(Live::Snapshot(Box::new(then)), at_s);
+        }
+    }
+    watch
+}
+
+/// A large window has the last minute and the rounds beside the digits.
+#[test]
+fn the_last_minute_stands_beside_the_digits() {
+    let state = states()
+        .into_iter()
+        .find(|(name, _)| *name == "counting_down");
+    let watch = traced(state.unwrap().1);
+    for size in [(120, 40), (200, 50)] {
+        let screen = drawn(&watch, size);
+        assert!(
+            screen.contains("LAST MINUTE") && screen.contains("round"),
+            "{screen}"
+        );
+        insta::assert_snapshot!(format!("last_minute_{}x{}", size.0, size.1), screen);
+    }
+    let plain = Watch {
+        look: PLAIN,
+        ..watch.clone()
+    };
+    let screen = drawn(&plain, (120, 40));
+    assert!(screen.is_ascii(), "{screen}");
+    insta::assert_snapshot!("last_minute_ascii", screen);
+    let console = Watch {
+        look: Look {
+            fine: false,
+            ..COLOURED
+        },
+        ..watch
+    };
+    let screen = drawn(&console, (120, 40));
+    assert!(
+        !screen.contains(|c| ('\u{2800}'..='\u{28ff}').contains(&c)),
+        "{screen}"
+    );
 }
 
 #[test]

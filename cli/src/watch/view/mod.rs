@@ -4,6 +4,7 @@
 //! Rows are handed out by importance: what must be there, then what helps, then comfort; large digits and the
 //! table of rounds share what is left. So one layout serves a narrow strip and a whole screen.
 
+mod beside;
 mod details;
 #[cfg(test)]
 mod golden;
@@ -12,19 +13,23 @@ mod golden_steps;
 mod head;
 mod page;
 mod panel;
+mod plot;
 mod table;
 mod talk;
 mod zones;
 
 use super::bar;
 use super::state::{Mode, Watch};
+use beside::Beside;
 use page::{Page, wrap};
 use panel::Panel;
-use protocol::screen::{self, Advice, Count, Meaning, Reached, Screen, Strip};
+use protocol::screen::{self, Advice, Count, Listing, Meaning, Reached, Screen, Strip};
 use ratatui::Frame;
 use ratatui::style::{Color, Style};
 use ratatui::text::{Line, Span};
 
+/// Columns between the left part and what stands beside it.
+const APART: u16 = 3;
 /// From this width on, the lower part has two columns.
 const TWO_COLUMNS: u16 = 110;
 
@@ -53,7 +58,7 @@ struct Rows {
     last: bool,
     scale: bool,
     more_facts: usize,
-    plan: bool,
+    plan: u16,
     table: u16,
     gaps: u16,
     panel: Option<Panel>,
@@ -62,7 +67,7 @@ struct Rows {
 /// Rows that must be there: two large values, advice, bar, verdict, next.
 const LEAST: u16 = 6;
 
-fn allot(watch: &Watch, screen: &Screen, width: u16, height: u16) -> Rows {
+fn allot(watch: &Watch, screen: &Screen, (width, height): (u16, u16), beside: bool) -> Rows {
     let mut rows = Rows::default();
     let strip = screen.strip != Strip::None;
     let values = u16::try_from(screen.must.len()).unwrap_or(LEAST);
@@ -96,10 +101,10 @@ fn allot(watch: &Watch, screen: &Screen, width: u16, height: u16) -> Rows {
     while rows.more_facts + 1 < facts && take(&mut spare, 1) {
         rows.more_facts += 1;
     }
-    if take(&mut spare, 3) {
+    if !beside && take(&mut spare, 3) {
         rows.table = 3;
     }
-    rows.plan = width < TWO_COLUMNS && take(&mut spare, 1);
+    rows.plan = u16::from(!beside && width < TWO_COLUMNS && take(&mut spare, 1));
     if room_for_panel {
         // Digits get at most about half the window, so that there is room for what they mean.
         // While it records there is little else to be seen.
@@ -108,7 +113,7 @@ fn allot(watch: &Watch, screen: &Screen, width: u16, height: u16) -> Rows {
             .status
             .as_ref()
             .is_some_and(|status| status.recording);
-        let share = if recording { 3 } else { 2 };
+        let share = if recording || beside { 3 } else { 2 };
         let most = (5 + spare).min((height * share / 5).max(5));
         rows.panel = panel::arrange(screen, watch.look, width, most);
         let used = rows.panel.as_ref().map_or(values, Panel::rows);
@@ -117,10 +122,33 @@ fn allot(watch: &Watch, screen: &Screen, width: u16, height: u16) -> Rows {
     while rows.gaps < 4 && spare > 1 + rows.gaps && take(&mut spare, 1) {
         rows.gaps += 1;
     }
+    widen_remark(&mut rows, &mut spare, watch, screen, width);
     if rows.table > 0 {
         rows.table += spare;
     }
     rows
+}
+
+/// Shows a remark whole where empty rows alone are the price; the rows of the listing are worth more.
+fn widen_remark(rows: &mut Rows, spare: &mut u16, watch: &Watch, screen: &Screen, width: u16) {
+    let Some(remark) = screen.remarks.first().filter(|_| rows.plan > 0) else {
+        return;
+    };
+    let lines = wrap(&watch.look.text(remark), advice_room(width), usize::MAX);
+    let more = u16::try_from(lines.len())
+        .unwrap_or(u16::MAX)
+        .saturating_sub(1);
+    let listed = match &screen.listing {
+        Some(Listing::Table(table)) => table.rows.len() as u16 + 1,
+        Some(Listing::Cells { cells, .. }) => cells.len() as u16 + 1,
+        None => 0,
+    };
+    let free = spare.saturating_sub(listed.saturating_sub(rows.table));
+    if more <= free + rows.gaps.saturating_sub(1) {
+        rows.plan += more;
+        rows.gaps -= more.saturating_sub(free);
+        *spare -= more.min(free);
+    }
 }
 
 fn body(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: u16) {
@@ -129,10 +157,29 @@ fn body(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: 
         page.banner(&banner.word, &banner.parts, style);
     }
     head::notices(page, watch, screen, now_s, until.saturating_sub(LEAST));
-    let rows = allot(watch, screen, page.width(), until.saturating_sub(page.y));
-    if rows.gaps > 0 {
-        page.rule();
-    }
+    let height = until.saturating_sub(page.y);
+    let Some(columns) = beside::columns(watch, screen, (page.width(), height)) else {
+        let rows = allot(watch, screen, (page.width(), height), false);
+        if rows.gaps > 0 {
+            page.rule();
+        }
+        main(page, watch, screen, &rows);
+        if watch.known.status.is_some() {
+            lower(page, screen, &rows, until);
+        }
+        return;
+    };
+    page.rule();
+    let width = page.width() - columns;
+    Beside::of(watch, screen, now_s).draw(&mut page.column(width, columns, until), until);
+    let mut left = page.column(0, width - APART, until);
+    let rows = allot(watch, screen, (left.width(), height - 1), true);
+    main(&mut left, watch, screen, &rows);
+    details::all(&mut left, screen, until, (true, 0));
+}
+
+/// What every window shows: the digits, what to do, what was decided, what is next.
+fn main(page: &mut Page<'_>, watch: &Watch, screen: &Screen, rows: &Rows) {
     let gap = |page: &mut Page<'_>, n: u16| {
         if rows.gaps >= n {
             page.blank();
@@ -162,9 +209,6 @@ fn body(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: 
         let label = Span::styled("LAST ", page.look.faint());
         page.fitting(label, &screen.last);
     }
-    if watch.known.status.is_some() {
-        lower(page, screen, &rows, until);
-    }
 }
 
 fn lower(page: &mut Page<'_>, screen: &Screen, rows: &Rows, until: u16) {
@@ -175,22 +219,25 @@ fn lower(page: &mut Page<'_>, screen: &Screen, rows: &Rows, until: u16) {
         let mut left = page.column(0, middle - 2, until);
         table::draw(&mut left, listing, until.saturating_sub(top));
         let mut right = page.column(middle, page.width() - middle, until);
-        details::all(&mut right, screen, until, (!rows.plan, 0));
+        details::all(&mut right, screen, until, (rows.plan == 0, 0));
         return;
     }
     let mut told = 0;
-    if rows.plan {
+    if rows.plan > 0 {
         // What the step has to remark matters more than the plan, which is known.
         let faint = page.look.faint();
         if let Some(remark) = screen.remarks.first() {
             let room = page.width().saturating_sub(6);
             let text = page.look.text(remark);
-            told = usize::from(wrap(&text, room, 2).len() == 1);
-            let text = wrap(&text, room, 1).concat();
-            page.line(Line::from(vec![
-                Span::styled("NOTE  ", faint),
-                Span::raw(text),
-            ]));
+            let shown = usize::from(rows.plan);
+            told = usize::from(wrap(&text, room, shown + 1).len() <= shown);
+            for (row, line) in wrap(&text, room, shown).into_iter().enumerate() {
+                let label = if row == 0 { "NOTE" } else { "" };
+                page.line(Line::from(vec![
+                    Span::styled(format!("{label:LABEL$}"), faint),
+                    Span::raw(line),
+                ]));
+            }
         } else {
             page.fitting(Span::styled("PLAN ", faint), &screen.plan);
         }
@@ -200,7 +247,7 @@ fn lower(page: &mut Page<'_>, screen: &Screen, rows: &Rows, until: u16) {
         // In a tall window there is room for the rest below the table.
         if rows.table > shown + 3 {
             page.blank();
-            details::all(page, screen, until, (!rows.plan, told));
+            details::all(page, screen, until, (rows.plan == 0, told));
         }
     }
 }

@@ -44,6 +44,22 @@ impl<'b> Page<'b> {
         }
     }
 
+    /// The columns from `x` on, so many rows from the current one; it may be empty.
+    pub fn part(&self, x: u16, rows: u16) -> Rect {
+        let part = Rect {
+            x: self.area.x.saturating_add(x),
+            y: self.y,
+            width: self.area.width.saturating_sub(x),
+            height: rows,
+        };
+        part.intersection(self.area)
+    }
+
+    /// What is drawn on, for what draws itself.
+    pub const fn buffer(&mut self) -> &mut Buffer {
+        self.buffer
+    }
+
     /// Columns.
     pub const fn width(&self) -> u16 {
         self.area.width

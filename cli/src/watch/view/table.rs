@@ -4,8 +4,6 @@ use super::page::Page;
 use protocol::screen::{Column, Listing, Table};
 use ratatui::text::Line;
 
-/// A window narrower than this does without spare columns.
-const SPARE_FROM: u16 = 60;
 /// Characters of where something was read and of its value, in a listing without columns.
 const CELL: (usize, usize) = (5, 9);
 /// What keeps two cells apart.
@@ -40,23 +38,41 @@ pub fn draw(page: &mut Page<'_>, listing: Option<&Listing>, rows: u16) -> u16 {
     shown.len() as u16 + 1
 }
 
+/// How many rows it would fill, with its head.
+pub fn rows(listing: &Listing, page: &Page<'_>) -> u16 {
+    let rows = match listing {
+        Listing::Table(table) => table.rows.len(),
+        Listing::Cells { cells, .. } => cells.len().div_ceil(per_row(page)),
+    };
+    u16::try_from(rows + 1).unwrap_or(u16::MAX)
+}
+
 /// As many in a row as there is room for.
-fn rows_of_cells(cells: &[[String; 2]], page: &Page<'_>) -> Vec<String> {
+fn per_row(page: &Page<'_>) -> usize {
     let (place, value) = CELL;
     let per_row = usize::from(page.width()) / (place + 1 + value + APART.len());
+    per_row.clamp(1, 6)
+}
+
+/// The cells, row by row.
+fn rows_of_cells(cells: &[[String; 2]], page: &Page<'_>) -> Vec<String> {
+    let (place, value) = CELL;
     let cell = |[at, read]: &[String; 2]| format!("{at:>place$} {read:>value$}");
     cells
-        .chunks(per_row.clamp(1, 6))
+        .chunks(per_row(page))
         .map(|row| row.iter().map(cell).collect::<Vec<_>>().join(APART))
         .collect()
 }
 
 /// The head and the rows of a table.
 fn rows_of(table: &Table, page: &Page<'_>) -> (String, Vec<String>) {
-    let columns: Vec<(usize, &Column)> = (0..)
-        .zip(&table.columns)
-        .filter(|(_, column)| page.width() >= SPARE_FROM || !column.spare)
-        .collect();
+    let all = || (0..).zip(&table.columns);
+    let mut columns: Vec<(usize, &Column)> = all().collect();
+    // One that is cut could be taken for another one.
+    let width = |(_, column): &(usize, &Column)| column.room + 1 + usize::from(!column.right);
+    if columns.iter().map(width).sum::<usize>() > usize::from(page.width()) + 1 {
+        columns = all().filter(|(_, column)| !column.spare).collect();
+    }
     let line = |cell: &dyn Fn(usize) -> String| {
         let mut line = String::new();
         for (i, column) in &columns {

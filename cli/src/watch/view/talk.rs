@@ -54,9 +54,7 @@ fn typed(watch: &Watch) -> Option<String> {
         Mode::Place { text, .. } => {
             format!("{}: {text}_", place_wanted(status?))
         }
-        Mode::Print(text) => {
-            format!("per cent printed at big end, middle, small end (90 40 0): {text}_")
-        }
+        Mode::Judged(text) => format!("{}: {text}_", status?.step?.kind.judged()),
         Mode::Plain | Mode::Asked(_) | Mode::Menu | Mode::Help(_) => return None,
     })
 }
@@ -142,6 +140,7 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
             "r new round",
             "o ground",
             "p place",
+            "b sound",
             "0-9 type",
         ],
         Mode::Value(_) => &["enter marks it", "esc drops it"],
@@ -149,7 +148,7 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
         Mode::Place {
             then: Then::Keep, ..
         } => &["enter keeps it for the next mark", "esc drops it"],
-        Mode::Place { .. } | Mode::Print(_) => &["enter marks it", "esc drops it"],
+        Mode::Place { .. } | Mode::Judged(_) => &["enter marks it", "esc drops it"],
         Mode::Menu => &["1-6 opens that step", "any other key goes back"],
         Mode::Asked(_) => &["y yes", "any other key: no"],
         Mode::Help(_) => &["any other key goes back", "space, up and down scroll"],

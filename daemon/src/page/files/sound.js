@@ -23,7 +23,7 @@ for (const event of ["visibilitychange", "pointerdown", "keydown"]) {
   document.addEventListener(event, () => { if (context && context.state !== "running") context.resume(); });
 }
 
-function tone(hertz, from, long, loud = 0.2, form = "sine") {
+function tone(hertz, from, long, loud, form) {
   if (!context) return;
   const start = context.currentTime + from, source = context.createOscillator(), level = context.createGain();
   source.type = form;
@@ -37,22 +37,24 @@ function tone(hertz, from, long, loud = 0.2, form = "sine") {
   source.stop(start + long);
 }
 
-export const heard = { marked: () => { tone(660, 0, 0.08); tone(990, 0.09, 0.12); }, refused: () => { tone(180, 0, 0.25, 0.25, "square"); }, inside: () => { tone(523, 0, 0.15); tone(659, 0.15, 0.15); tone(784, 0.3, 0.3); }, lost: () => { for (let i = 0; i < 3; i++) tone(330 - 60 * i, 0.2 * i, 0.18, 0.25, "triangle"); } };
+// Pitch, beginning, length, loudness and form of each tone: as protocol/src/screen/sound.rs has them, which a test compares.
+const EVENTS = {
+  marked: [[660, 0, 0.08, 0.2, "sine"], [990, 0.09, 0.12, 0.2, "sine"]],
+  refused: [[180, 0, 0.25, 0.25, "square"]],
+  inside: [[523, 0, 0.15, 0.2, "sine"], [659, 0.15, 0.15, 0.2, "sine"], [784, 0.3, 0.3, 0.2, "sine"]],
+  lost: [[330, 0, 0.18, 0.25, "triangle"], [270, 0.2, 0.18, 0.25, "triangle"], [210, 0.4, 0.18, 0.25, "triangle"]],
+};
+export const heard = Object.fromEntries(Object.entries(EVENTS).map(([name, tones]) => [name, () => tones.forEach((t) => tone(...t))]));
 
 // What the next tone is of.
 export function follow(now) { count = now; }
 
-// Far is low, near is high, as a square root like the bar. One tone a beat before the target, two short ones past it, and a
-// long one at it.
+// The daemon says what a beat sounds like, with the count.
 function beat() {
   let pause = 700;
   if (count) {
-    const near = 1 - Math.min(1, Math.sqrt(Math.abs(count.to_go) / Math.max(count.full, 1)));
-    const hertz = 260 * 2 ** (2 * near);
-    pause = 650 - 350 * near;
-    if (count.reached === "there") { tone(1040, 0, 0.5); pause = 600; }
-    else if (count.reached === "past") { tone(hertz, 0, 0.07); tone(hertz, 0.12, 0.07); }
-    else tone(hertz, 0, 0.12);
+    for (const t of count.beat.tones) tone(t.hertz, t.from_s, t.long_s, t.loud, t.form);
+    pause = count.beat.next_s * 1000;
   }
   timer = setTimeout(beat, pause);
 }

@@ -29,9 +29,9 @@ fn printed(zones: Option<[f64; 3]>, found_arcsec: Option<[f64; 2]>) -> Status {
 pub fn states() -> Vec<(&'static str, Watch)> {
     let judged = |zones, found| watching(printed(zones, found), "0.013", true);
     let mut judging = judged(None, None);
-    judging.mode = Mode::Print("90 40 ".to_owned());
+    judging.mode = Mode::Judged("90 40 ".to_owned());
     let mut misjudged = judged(None, None);
-    misjudged.mode = Mode::Print("90 140 0".to_owned());
+    misjudged.mode = Mode::Judged("90 140 0".to_owned());
     misjudged.on_answer(Answer::Refused(
         Refusal::new(
             Code::BadValue,
