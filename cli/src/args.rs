@@ -8,6 +8,7 @@ mod mark;
 mod page;
 mod session;
 mod step;
+mod style;
 
 pub use analyse::{AnalyseVerb, Analysis};
 pub use cable::{CableVerb, PedalVerb};
@@ -17,9 +18,10 @@ pub use mark::MarkArgs;
 pub use page::{PageOnArgs, PageVerb};
 pub use session::{ListArgs, SessionVerb};
 pub use step::StepVerb;
+pub use style::{DecimalSign, DocumentArgs, LengthUnit};
 
 use clap::builder::OsStringValueParser;
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -78,6 +80,9 @@ pub struct Global {
     /// The daemon's socket
     #[arg(long, global = true, value_name = "PATH", env = "CONEWRIGHT_SOCKET", value_parser = path())]
     pub socket: Option<OsString>,
+    /// The unit in which lengths are told; without it the configuration's, or that of the session's gauge blocks
+    #[arg(long, global = true, value_name = "UNIT")]
+    pub unit: Option<LengthUnit>,
 }
 
 /// A path may be empty, as a variable of the environment that was cleared: it then counts as not named.
@@ -145,7 +150,8 @@ Examples:
 Examples:
   conewright export --to spindle-7.html        the current session, or the latest
   conewright export 12 --to spindle-7.json     session 12
-  conewright export --to spindle-7.csv --decimal-comma")]
+  conewright export --to spindle-7.csv --decimal comma
+  conewright export --to spindle-7.pdf --language de --unit in")]
     Export(ExportArgs),
     /// Recompute every result of a record from its readings, and compare
     #[command(
@@ -253,21 +259,11 @@ pub struct ExportArgs {
     /// The file; its ending says what is written: .json, .csv, .html or .pdf
     #[arg(long, value_name = "FILE")]
     pub to: PathBuf,
-    /// In a .csv: decimal commas, and semicolons between the columns
-    #[arg(long)]
+    /// In a .csv: decimal commas; the older name of --decimal comma
+    #[arg(long, hide = true, conflicts_with = "decimal")]
     pub decimal_comma: bool,
-    /// In a .pdf: the size of the paper; a4 unless stated
-    #[arg(long, value_name = "SIZE")]
-    pub paper: Option<PaperSize>,
-}
-
-/// The size of a sheet of paper.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum PaperSize {
-    /// 210 mm by 297 mm
-    A4,
-    /// 8.5 in by 11 in
-    Letter,
+    #[command(flatten)]
+    pub written: DocumentArgs,
 }
 
 /// A wheel and how fast it is to turn.

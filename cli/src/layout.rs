@@ -3,7 +3,6 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use protocol::evidence::Time;
-pub use protocol::sheet::words::{angle, arcsec, reading, signed, um};
 
 /// Names and values in two columns, indented by two blanks. Entries without value are left out: what is not
 /// known is absent.

@@ -99,6 +99,24 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
         pages.contains(record["digest"].as_str().unwrap()),
         "{pages}"
     );
+    let german = [
+        "export",
+        "--to",
+        "r.html",
+        "--language",
+        "de",
+        "--unit",
+        "in",
+    ];
+    home.done(&german);
+    let page = std::fs::read_to_string(home.path().join("r.html")).unwrap();
+    assert!(page.contains("Einstellprotokoll"), "{page}");
+    assert!(!page.contains(" mm"), "{page}");
+    let status = home.done(&["--unit", "in", "status"]);
+    assert!(
+        !status.contains(" mm") && !status.contains("µm"),
+        "{status}"
+    );
     let card = home.done(&["session", "card", "--to", "card.pdf", "--paper", "letter"]);
     assert!(
         card.contains("card of session") && card.contains("card.pdf"),
@@ -119,6 +137,11 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
             &["export", "--to", "r.pdf", "--decimal-comma"],
             "--decimal-comma is for a .csv",
         ),
+        (
+            &["export", "--to", "r.json", "--unit", "in"],
+            "--unit is for a .html, .pdf or .csv",
+        ),
+        (&["export", "--to", "r.html", "--language", "fr"], "en, de"),
         (
             &["export", "--to", "r.doc"],
             "none of .json, .csv, .html, .pdf",

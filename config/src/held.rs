@@ -75,8 +75,16 @@ fn built_in() -> Vec<Held> {
         ("settle.hold", format!("\"{}s\"", settle.hold_s)),
         ("settle.longest", format!("\"{}s\"", settle.longest_s)),
         ("settle.least_readings", settle.least_readings.to_string()),
-        ("screen.unit", format!("\"{}\"", screen.unit.sign())),
+        (
+            "screen.unit",
+            "that of the session's gauge blocks, else \"mm\"".to_owned(),
+        ),
         ("screen.colour", "\"auto\"".to_owned()),
+        ("screen.sound", screen.sound.to_string()),
+        ("document.unit", "that of [screen]".to_owned()),
+        ("document.decimal", "that of the language".to_owned()),
+        ("document.language", "\"en\"".to_owned()),
+        ("document.paper", "\"a4\"".to_owned()),
         ("log.level", format!("\"{}\"", log.level.name())),
         ("log.keep", log.keep.to_string()),
     ]

@@ -5,8 +5,10 @@ use conewright_config::model::{Colour, LogLevel};
 use conewright_config::{Cadence, Config, PedalAction, PortSelector};
 use metrology::blocks::Grade;
 use metrology::setting::BarKind;
+use metrology::setup::Setup;
 use metrology::{Length, Unit};
 use protocol::frame::{Frame, Sniffer};
+use protocol::style::{Decimal, Language};
 use std::path::Path;
 
 fn example() -> Config {
@@ -160,6 +162,13 @@ fn habits() {
         ]
     );
     assert_eq!(config.screen.colour, Colour::Auto);
+    assert_eq!(config.screen.unit, Some(Unit::Mm));
+    let document = config.document_style(&Setup::default());
+    assert_eq!(document.language, Language::De);
+    assert_eq!(
+        (document.unit, document.decimal),
+        (Unit::Mm, Decimal::Comma)
+    );
     assert_eq!((config.log.level, config.log.keep), (LogLevel::Info, 7));
 }
 

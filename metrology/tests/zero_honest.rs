@@ -284,11 +284,7 @@ fn the_tap_takes_the_error_of_the_stack_back() {
     let tap = zero.tap.unwrap();
     near(tap.wanted_arcsec.unwrap(), 1.44, 1e-9);
     assert_eq!(tap.clamp_arcsec(), None);
-    assert!(
-        tap.aim_words()
-            .unwrap()
-            .contains("+1.44 arcsec for the wanted half angle")
-    );
+    assert_eq!(tap.aims_arcsec(), [None, tap.wanted_arcsec]);
     // A trial at A for a pivot at B: 1.44″ over 80 mm, and A falls where B must come out higher.
     near(
         tap.move_um,

@@ -21,4 +21,5 @@ mod rest;
 pub mod screen;
 pub mod sheet;
 pub mod step;
+pub mod style;
 pub mod typed;

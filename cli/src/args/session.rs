@@ -1,6 +1,6 @@
 //! `session`, and which sessions its list shows.
 
-use super::PaperSize;
+use super::DocumentArgs;
 use clap::{Args, Subcommand};
 use protocol::api::SetupOptions;
 use std::path::PathBuf;
@@ -51,9 +51,8 @@ Examples:
         /// The file, a .pdf
         #[arg(long, value_name = "FILE")]
         to: PathBuf,
-        /// The size of the paper; a4 unless stated
-        #[arg(long, value_name = "SIZE")]
-        paper: Option<PaperSize>,
+        #[command(flatten)]
+        written: DocumentArgs,
     },
     /// Close the current session
     Close,

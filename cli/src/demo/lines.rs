@@ -5,11 +5,12 @@ use metrology::setup::Setup;
 use metrology::zero::{Tap, ZeroOutcome};
 use protocol::api::Status;
 use protocol::screen::verdict::{of_zero, plate};
-use protocol::screen::{Target, Units, arcsec, words};
+use protocol::screen::{Target, arcsec, words};
+use protocol::style::Style;
 
 /// The plan in a line.
 pub fn plan(setup: &Setup) -> String {
-    words::plan(setup).join(", ")
+    words::plan(setup, Style::default()).join(", ")
 }
 
 /// The last round in a line: its marks, the residual, and what was decided.
@@ -21,7 +22,7 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         .filter(|mark| Some(mark.round) == round)
         .filter_map(|mark| {
             let value = mark.value?;
-            let shown = Units::default().reading(value.value_mm, Some(value.resolution), 1);
+            let shown = Style::default().reading(value.value_mm, Some(value.resolution), 1);
             Some(format!("{} {shown}", mark.place))
         })
         .collect();
@@ -39,11 +40,12 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
 /// The advice in a line.
 pub fn tap(tap: &Tap) -> String {
     // The bench's indicator shows micrometres.
-    let mut text = Target::tap(tap).sentence(Some(Length::from_um(1)), Units::default());
+    let tap = Target::tap(tap);
+    let mut text = tap.sentence(Some(Length::from_um(1)), Style::default());
     if tap.trial {
         text.push_str(", a trial");
     }
-    if let Some(aim) = tap.aim_words() {
+    if let Some(aim) = &tap.aim {
         text.push_str(&format!(". {aim}"));
     }
     text

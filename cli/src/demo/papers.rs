@@ -7,6 +7,7 @@ use crate::document::{csv, html};
 use crate::verb::file::{unwritten, write_whole};
 use metrology::Counted;
 use protocol::record::{Record, Verified, verify};
+use protocol::style::Style;
 use std::path::{Path, PathBuf};
 
 /// Where the record is written.
@@ -57,11 +58,12 @@ impl Papers {
     /// When a file cannot be written, or a result is not the same again.
     pub fn write(&self, record: &Record) -> Result<String, Failure> {
         let files = self.files();
+        let style = Style::default();
         let contents = [
             record.clone().write().into_bytes(),
-            html::write(record).into_bytes(),
-            csv::write(record, csv::Decimal::Point).into_bytes(),
-            pdf::record::write(record, Paper::A4).map_err(unwritten)?,
+            html::write(record, style).into_bytes(),
+            csv::write(record, style).into_bytes(),
+            pdf::record::write(record, Paper::A4, style).map_err(unwritten)?,
         ];
         for (file, content) in files.iter().zip(contents) {
             write_whole(file, &content).map_err(|e| {

@@ -6,41 +6,47 @@ use belonging::Belonging;
 use metrology::{Length, Unit};
 use protocol::evidence::{Mark, MarkSource, Time};
 use protocol::record::{Record, StepRecord};
+use protocol::said;
+use protocol::sheet::words;
+use protocol::style::{Decimal, Style};
 
-/// How the table is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Decimal {
-    /// `1.5`, columns parted by commas.
-    Point,
-    /// `1,5`, columns parted by semicolons, as spreadsheets of such regions expect.
-    Comma,
+/// The names of the columns. They are the same in every language, for what reads the table; those of lengths end in the unit.
+fn columns(unit: Unit) -> [String; 11] {
+    let length = |of: &str| {
+        let unit = match unit {
+            Unit::Mm => "mm",
+            Unit::Um => "um",
+            Unit::In => "in",
+        };
+        format!("{of}_{unit}")
+    };
+    [
+        "step".to_owned(),
+        "kind".to_owned(),
+        "cable".to_owned(),
+        "seq".to_owned(),
+        "utc".to_owned(),
+        "time_s".to_owned(),
+        length("reading"),
+        length("resolution"),
+        "mark".to_owned(),
+        "station".to_owned(),
+        "round".to_owned(),
+    ]
 }
-
-const COLUMNS: [&str; 11] = [
-    "step",
-    "kind",
-    "cable",
-    "seq",
-    "utc",
-    "time_s",
-    "reading_mm",
-    "resolution_mm",
-    "mark",
-    "station",
-    "round",
-];
 
 /// The readings of every step in order, one row each, with the marks that use them: those of a dwell, and within a
 /// recorded stretch the mark that began it. A mark without readings of its own (typed, judged by eye, a moment) is a row by
 /// itself.
 ///
 /// A cell of text never starts a formula: one that begins with `=`, `+`, `-`, `@`, a tab or a line end gets an apostrophe
-/// in front, which spreadsheets take for "this is text". Times count from the opening of the session.
+/// in front, which spreadsheets take for "this is text". Times count from the opening of the session. With a decimal comma the
+/// columns are parted by semicolons, as spreadsheets of such regions expect.
 #[must_use]
-pub fn write(record: &Record, decimal: Decimal) -> String {
+pub fn write(record: &Record, style: Style) -> String {
     let start = record.steps.first().map_or(Time(0), |step| step.opened);
     let table = ::csv::WriterBuilder::new()
-        .delimiter(if decimal == Decimal::Comma {
+        .delimiter(if style.decimal == Decimal::Comma {
             b';'
         } else {
             b','
@@ -49,14 +55,14 @@ pub fn write(record: &Record, decimal: Decimal) -> String {
         .from_writer(Vec::new());
     let mut rows = Rows {
         table,
-        decimal,
+        style,
         start,
         second: None,
     };
-    rows.put(&COLUMNS);
+    rows.put(&columns(style.unit));
     for step in &record.steps {
         for (cable, readings) in &step.evidence.readings {
-            let mut belonging = Belonging::of(step, cable);
+            let mut belonging = Belonging::of(step, cable, style);
             let cable = text(cable);
             for reading in readings {
                 let mark = belonging.mark(reading);
@@ -73,7 +79,14 @@ pub fn write(record: &Record, decimal: Decimal) -> String {
                 MarkSource::Moment { cable } => (text(cable), None),
                 MarkSource::Judged => ("judged".to_owned(), None),
             };
-            rows.row(step, &cable, None, mark.t, shown, Some(&Cells::of(mark)));
+            rows.row(
+                step,
+                &cable,
+                None,
+                mark.t,
+                shown,
+                Some(&Cells::of(mark, style)),
+            );
         }
     }
     let bytes = rows.table.into_inner().unwrap_or_default();
@@ -93,11 +106,15 @@ fn text(cell: &str) -> String {
 struct Cells([String; 3]);
 
 impl Cells {
-    fn of(mark: &Mark) -> Self {
-        let taken_back = if mark.taken_back { " (taken back)" } else { "" };
+    fn of(mark: &Mark, style: Style) -> Self {
+        let number = mark.number.to_string();
         Self([
-            format!("{}{taken_back}", mark.number),
-            text(&mark.place.to_string()),
+            if mark.taken_back {
+                said!(style, "mark-taken-back", mark = number)
+            } else {
+                number
+            },
+            text(&words::place(&mark.place, style)),
             mark.round.to_string(),
         ])
     }
@@ -106,7 +123,7 @@ impl Cells {
 /// The table as it grows.
 struct Rows {
     table: ::csv::Writer<Vec<u8>>,
-    decimal: Decimal,
+    style: Style,
     start: Time,
     /// The last second that was put into words: thousands of readings share it.
     second: Option<(i64, String)>,
@@ -116,14 +133,6 @@ impl Rows {
     fn put<T: AsRef<[u8]>>(&mut self, cells: &[T]) {
         // Writing into memory does not fail.
         drop(self.table.write_record(cells));
-    }
-
-    fn number(&self, value: String) -> String {
-        if self.decimal == Decimal::Comma {
-            value.replace('.', ",")
-        } else {
-            value
-        }
     }
 
     fn utc(&mut self, t: Time) -> String {
@@ -138,6 +147,11 @@ impl Rows {
         }
     }
 
+    /// Exact to the last digit that the unit has for it.
+    fn length(&self, length: Length) -> String {
+        self.style.written(length.decimal(self.style.unit))
+    }
+
     fn row(
         &mut self,
         step: &StepRecord,
@@ -150,11 +164,9 @@ impl Rows {
         let number = step.number.to_string();
         let seq = seq.map_or_else(String::new, |seq| seq.to_string());
         let utc = self.utc(t);
-        let time_s = self.number(format!("{:.3}", t.since_s(self.start)));
+        let time_s = self.style.number(t.since_s(self.start), 3);
         let [value, resolution] = match shown {
-            Some((value, resolution)) => {
-                [value, resolution].map(|length| self.number(length.decimal(Unit::Mm)))
-            }
+            Some((value, resolution)) => [value, resolution].map(|length| self.length(length)),
             None => Default::default(),
         };
         let [mark, place, round] = match mark {
@@ -185,6 +197,11 @@ mod tests {
     use protocol::evidence::{CableReadings, Place};
     use protocol::plan::StepKind;
 
+    const COMMA: Style = Style {
+        decimal: Decimal::Comma,
+        ..Style::of(Unit::Mm)
+    };
+
     fn rows(text: &str, delimiter: u8) -> Vec<Vec<String>> {
         ::csv::ReaderBuilder::new()
             .delimiter(delimiter)
@@ -198,7 +215,7 @@ mod tests {
     #[test]
     fn a_row_for_every_reading_and_typed_mark() {
         let record = example::record();
-        let rows = rows(&write(&record, Decimal::Point), b',');
+        let rows = rows(&write(&record, Style::default()), b',');
         let readings: usize = record.steps[0]
             .evidence
             .readings
@@ -206,7 +223,7 @@ mod tests {
             .map(CableReadings::len)
             .sum();
         assert_eq!(rows.len(), 1 + readings + 1);
-        assert_eq!(rows[0], COLUMNS);
+        assert_eq!(rows[0], columns(Unit::Mm));
         // The first dwell's first reading: -0.0120 mm would be a formula in nobody's eyes.
         let first = rows.iter().find(|row| row[8] == "1").unwrap();
         assert_eq!((first[9].as_str(), first[10].as_str()), ("A", "1"));
@@ -220,13 +237,38 @@ mod tests {
 
     #[test]
     fn a_comma_for_the_point_and_semicolons_between() {
-        let rows = rows(&write(&example::record(), Decimal::Comma), b';');
+        let rows = rows(&write(&example::record(), COMMA), b';');
         assert!(
             rows[1..]
                 .iter()
-                .all(|row| row.len() == COLUMNS.len() && !row[6].contains('.'))
+                .all(|row| row.len() == columns(Unit::Mm).len() && !row[6].contains('.'))
         );
         assert!(rows[1..].iter().any(|row| row[6].contains(',')));
+    }
+
+    /// 0.001 mm is 0.000039370078… in; what was shown in inches comes back as it was shown.
+    #[test]
+    fn in_inches_the_header_and_every_length_are_in_inches() {
+        let mut record = example::record();
+        let readings = record.steps[0].evidence.readings.get_mut("bench").unwrap();
+        let mut shown: Vec<_> = readings.iter().copied().collect();
+        shown[0].value = "0.0125in".parse().unwrap();
+        shown[0].resolution = "0.0005in".parse().unwrap();
+        *readings = shown.into_iter().collect();
+        let inch = Style::of(Unit::In);
+        let rows_of = |record| rows(&write(record, inch), b',');
+        let readings = rows_of(&record);
+        assert_eq!(readings[0][6..8], ["reading_in", "resolution_in"]);
+        assert_eq!(readings[1][6..8], ["0.0125", "0.0005"]);
+        let metric = record.steps[0].evidence.readings["bench"][1].value.inches();
+        assert!((readings[2][6].parse::<f64>().unwrap() - metric).abs() < 1e-11);
+        let whole = write(&example::job(), inch);
+        assert!(!whole.contains(" mm"), "a place is told in millimetres");
+        assert!(
+            rows_of(&example::job())
+                .iter()
+                .any(|row| row[9] == "plane 0.55118 in")
+        );
     }
 
     #[test]
@@ -240,8 +282,8 @@ mod tests {
         if let Place::Station(station) = &mut step.evidence.marks[0].place {
             station.name = "@A".into();
         }
-        for row in &rows(&write(&record, Decimal::Point), b',')[1..] {
-            for (cell, column) in row.iter().zip(COLUMNS) {
+        for row in &rows(&write(&record, Style::default()), b',')[1..] {
+            for (cell, column) in row.iter().zip(columns(Unit::Mm)) {
                 let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
                 assert!(!formula || cell.parse::<f64>().is_ok(), "{column}: {cell}");
             }
@@ -251,7 +293,7 @@ mod tests {
     #[test]
     fn readings_of_a_stretch_belong_to_it_and_moments_and_prints_are_rows() {
         let job = example::job();
-        let rows = rows(&write(&job, Decimal::Point), b',');
+        let rows = rows(&write(&job, Style::default()), b',');
         let of = |kind: StepKind, index: usize| {
             let number = example::step_of(&job, kind)[index].number.to_string();
             let of_step = rows.iter().filter(|row| row[0] == number);
@@ -308,7 +350,7 @@ mod tests {
             })
             .collect();
         job.steps = vec![step];
-        let rows = rows(&write(&job, Decimal::Point), b',');
+        let rows = rows(&write(&job, Style::default()), b',');
         let marks: Vec<&str> = rows[1..=readings.len()]
             .iter()
             .map(|row| row[8].as_str())
@@ -333,7 +375,7 @@ mod tests {
             ..marks[0].clone()
         };
         marks.push(again);
-        let rows = rows(&write(&record, Decimal::Point), b',');
+        let rows = rows(&write(&record, Style::default()), b',');
         assert_eq!(rows.iter().filter(|row| row[8] == "9").count(), 20);
         assert!(!rows.iter().any(|row| row[8] == "1 (taken back)"));
     }

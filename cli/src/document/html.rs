@@ -1,98 +1,103 @@
 //! A record as one page to read and print.
 
-use super::facts::pairs::{ONE_SCALE, Pair, pairs};
+use super::facts::pairs::{Pair, one_scale, pairs};
 use super::facts::{self, happened, instruments, plan, results, step};
 use super::page::{self, table};
 use super::plot;
 use maud::{Markup, html};
 use metrology::setup::Setup;
-use metrology::uncertainty::Verdict;
 use protocol::fold::Outcome;
 use protocol::record::{Record, StepRecord};
+use protocol::said;
 use protocol::sheet::Sheet;
+use protocol::style::Style;
 
 /// The page: identification, results, plan, each step with its plots, tables, budget and verdict, what happened, cautions.
 #[must_use]
-pub fn write(record: &Record) -> String {
+pub fn write(record: &Record, style: Style) -> String {
     let setup = &record.setup;
-    let pairs = pairs(record);
+    let pairs = pairs(record, style);
+    let cautions = facts::cautions(&record.cautions, style);
     let body = html! {
-        (page::facts(&plan::identification(&record.session)))
-        (outcome_of_all(record))
+        (page::facts(&plan::identification(&record.session, style)))
+        (outcome_of_all(record, style))
         @if !pairs.is_empty() {
-            h2 { "As found and as left" }
-            @for of in &pairs { (pair(of)) }
+            h2 { (said!(style, "as-found-and-as-left")) }
+            @for of in &pairs { (pair(of, style)) }
         }
-        h2 { "Plan" }
-        (page::facts(&plan::plan(setup)))
-        @if let Some(taper) = &setup.taper { p.source { "Taper: " (taper.source) } }
-        @for of in &record.steps { (of_step(setup, of)) }
-        @if record.steps.is_empty() { p { "The session has no steps." } }
-        (events(record))
-        @if !record.cautions.is_empty() {
-            h2 { "Cautions" }
-            (page::list(&record.cautions))
+        h2 { (said!(style, "plan")) }
+        (page::facts(&plan::plan(setup, style)))
+        @if let Some(taper) = &setup.taper {
+            p.source { (said!(style, "taper-source", source = taper.source.as_str())) }
         }
-        p.source { (happened::written_by(record)) }
+        @for of in &record.steps { (of_step(setup, of, style)) }
+        @if record.steps.is_empty() { p { (said!(style, "no-steps")) } }
+        (events(record, style))
+        @if !cautions.is_empty() {
+            h2 { (said!(style, "cautions")) }
+            (page::list(&cautions))
+        }
+        p.source { (happened::written_by(record, style)) }
     };
-    page::page(&format!("Set-up record: {}", record.session.name), &body)
+    let title = said!(style, "record-title", name = record.session.name.as_str());
+    page::page(&title, &body, style)
 }
 
 /// The results of all steps, and the instruments that they rest on.
-fn outcome_of_all(record: &Record) -> Markup {
+fn outcome_of_all(record: &Record, style: Style) -> Markup {
     html! {
         @if !record.steps.is_empty() {
-            h2 { "Results" }
-            (table(&results::results(record)))
-            @if results::decides(record) { p.source { (Verdict::RULE) } }
+            h2 { (said!(style, "results")) }
+            (table(&results::results(record, style)))
+            @if results::decides(record) { p.source { (said!(style, "rule-of-decision")) } }
         }
-        h2 { "Instruments" }
-        (table(&instruments::instruments(record)))
+        h2 { (said!(style, "instruments")) }
+        (table(&instruments::instruments(record, style)))
     }
 }
 
 /// As found and as left.
-fn pair(pair: &Pair) -> Markup {
+fn pair(pair: &Pair, style: Style) -> Markup {
     html! {
         h3 { (pair.kind) }
         (page::sides(&pair.headings, &pair.rows))
         @if let Some(plot) = &pair.plot {
-            (plot::draw(plot))
-            p.source { (ONE_SCALE) }
+            (plot::draw(plot, style))
+            p.source { (one_scale(style)) }
         }
     }
 }
 
 /// A step under its heading.
-fn of_step(setup: &Setup, step: &StepRecord) -> Markup {
+fn of_step(setup: &Setup, step: &StepRecord, style: Style) -> Markup {
     html! {
-        h2 { (step::heading(step)) }
-        p.when { (step::when(step)) }
+        h2 { (step::heading(step, style)) }
+        p.when { (step::when(step, style)) }
         @match &step.outcome {
-            Some(outcome) => (outcome_part(setup, step, outcome)),
-            None => p { (step::no_outcome(step)) },
+            Some(outcome) => (outcome_part(setup, step, outcome, style)),
+            None => p { (step::no_outcome(step, style)) },
         }
-        (marks(step))
+        (marks(step, style))
     }
 }
 
-fn outcome_part(setup: &Setup, step: &StepRecord, outcome: &Outcome) -> Markup {
-    let sheet = Sheet::of(setup, outcome, Some(step));
+fn outcome_part(setup: &Setup, step: &StepRecord, outcome: &Outcome, style: Style) -> Markup {
+    let sheet = Sheet::of(setup, outcome, Some(step), style);
     let check = step.plan.indicator.as_ref().and_then(|i| i.check.as_ref());
     html! {
         @for headline in &sheet.headlines { div.verdict { (headline.capitals()) } }
-        (page::facts(&facts::figures(&sheet.figures)))
-        @if let Some(check) = check { p { "Its indicator: " (instruments::check_words(check)) } }
+        (page::facts(&facts::figures(&sheet.figures, style)))
+        @if let Some(check) = check { p { (instruments::of_step(check, style)) } }
         (page::list(&sheet.sentences))
-        @for part in &sheet.parts { (page::part(part)) }
+        @for part in &sheet.parts { (page::part(part, style)) }
     }
 }
 
-fn marks(step: &StepRecord) -> Markup {
-    let marks = step::marks(step);
+fn marks(step: &StepRecord, style: Style) -> Markup {
+    let marks = step::marks(step, style);
     html! {
         @if let Some(marks) = &marks {
-            h3 { "Marks" }
+            h3 { (said!(style, "marks")) }
             @if let Some(shown) = &marks.shown { p { (shown) } }
             (page::long_table(&marks.table))
             @if let Some(taken_back) = &marks.taken_back { p { (taken_back) } }
@@ -100,11 +105,12 @@ fn marks(step: &StepRecord) -> Markup {
     }
 }
 
-fn events(record: &Record) -> Markup {
-    let (events, cables) = (happened::events(record), happened::cables(record));
+fn events(record: &Record, style: Style) -> Markup {
+    let events = happened::events(record, style);
+    let cables = happened::cables(record, style);
     html! {
         @if !(events.rows.is_empty() && cables.rows.is_empty()) {
-            h2 { "Notes and events" }
+            h2 { (said!(style, "notes-and-events")) }
             (table(&events))
             (table(&cables))
         }
@@ -118,7 +124,7 @@ mod tests {
 
     #[test]
     fn the_page_is_one_file_that_loads_nothing() {
-        let html = write(&example::record());
+        let html = write(&example::record(), Style::default());
         for outside in [
             "http://", "https://", "src=", "<script", "<link", "@import", "url(",
         ] {
@@ -148,7 +154,7 @@ mod tests {
         {
             station.name = "<i>A".into();
         }
-        let html = write(&record);
+        let html = write(&record, Style::default());
         for forged in ["<script>", "<img", "<b>", "<i>"] {
             assert!(!html.contains(forged), "{forged}");
         }
@@ -161,6 +167,6 @@ mod tests {
         record.steps.clear();
         record.events.clear();
         record.setup = Setup::default();
-        assert!(write(&record).contains("no steps"));
+        assert!(write(&record, Style::default()).contains("no steps"));
     }
 }

@@ -23,4 +23,6 @@ fn utc(t: Time) -> String {
 #[cfg(test)]
 pub(crate) mod example;
 #[cfg(test)]
+mod styled;
+#[cfg(test)]
 mod tests;

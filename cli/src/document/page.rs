@@ -7,6 +7,7 @@ use super::plot;
 use crate::shown::shown;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use protocol::sheet::{Column, Part, Table};
+use protocol::style::Style;
 
 /// Styles for screen and paper.
 const STYLE: &str = include_str!("page.css");
@@ -17,10 +18,10 @@ const LONG: usize = 12;
 const PARTS: usize = 2;
 
 /// The whole page.
-pub fn page(title: &str, body: &Markup) -> String {
+pub fn page(title: &str, body: &Markup, style: Style) -> String {
     let page = html! {
         (DOCTYPE)
-        html lang="en" {
+        html lang=(style.language.tag()) {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width";
@@ -68,10 +69,10 @@ pub fn facts(facts: &[Fact]) -> Markup {
 }
 
 /// A part of a sheet under its heading.
-pub fn part(part: &Part) -> Markup {
+pub fn part(part: &Part, style: Style) -> Markup {
     html! {
         h3 { (part.heading) }
-        @if let Some(plot) = &part.plot { (plot::draw(plot)) }
+        @if let Some(plot) = &part.plot { (plot::draw(plot, style)) }
         @if let Some(of) = &part.table { (table(of)) }
         @if !part.note.is_empty() { p.source { (part.note) } }
     }
@@ -87,7 +88,7 @@ fn rows(columns: &[Column], rows: &[Vec<String>]) -> Markup {
         @if !rows.is_empty() {
             div.wide {
                 table {
-                    tr { @for of in columns { th.n[of.numeric] { (capital(of.name)) } } }
+                    tr { @for of in columns { th.n[of.numeric] { (capital(&of.name)) } } }
                     @for row in rows {
                         tr { @for (of, text) in columns.iter().zip(row) { td.n[of.numeric] { (text) } } }
                     }
@@ -124,7 +125,7 @@ mod tests {
 
     #[test]
     fn what_a_page_cannot_hold_is_left_out() {
-        let page = page("a\u{1b}[0m<b>\u{0}\tc", &html! {});
+        let page = page("a\u{1b}[0m<b>\u{0}\tc", &html! {}, Style::default());
         assert!(page.contains("<h1>a[0m&lt;b&gt;\tc</h1>"), "{page}");
     }
 }

@@ -8,13 +8,14 @@ use protocol::fold::{Outcome, StepKind};
 use protocol::plan::{Condition, Work};
 use protocol::record::{Record, StepRecord};
 use protocol::sheet::{Sheet, Value};
+use protocol::style::Style;
 use roxmltree::{Document, Node};
 
 /// The session with one step alone.
 fn page_of(job: &Record, step: &StepRecord) -> String {
     let mut record = job.clone();
     record.steps = vec![step.clone()];
-    html::write(&record)
+    html::write(&record, Style::default())
 }
 
 /// The body as XML, which is stricter than a browser; the head of a page in HTML is none.
@@ -185,7 +186,7 @@ fn the_page_of_every_kind_is_well_formed_and_has_its_figures() {
                     two(dial.hysteresis_um.unwrap()),
                     two(dial.repeatability_um.unwrap()),
                     "Checked\n2026-03-01".into(),
-                    crate::layout::signed(dial.check.correction[3].add_um, 2),
+                    Style::default().signed(dial.check.correction[3].add_um, 2),
                 ],
             };
             for figure in figures {
@@ -209,8 +210,8 @@ fn text_and_page_say_the_same() {
         let outcome = step.outcome.as_ref().unwrap();
         let page = page_of(&job, step);
         let page = text_of(&parsed(&page));
-        let text = crate::outcome_text::outcome(outcome, &job.setup);
-        let sheet = Sheet::of(&job.setup, outcome, None);
+        let text = crate::outcome_text::outcome(outcome, &job.setup, Style::default());
+        let sheet = Sheet::of(&job.setup, outcome, None, Style::default());
         assert!(sheet.figures.len() > 3, "{}", step.number);
         for figure in &sheet.figures {
             if matches!(figure.value, Value::Moment(_)) {
@@ -220,7 +221,7 @@ fn text_and_page_say_the_same() {
             for line in words.lines() {
                 assert!(text.contains(line) && page.contains(line), "{line}");
             }
-            assert!(text.contains(figure.name), "{}", figure.name);
+            assert!(text.contains(&figure.name), "{}", figure.name);
         }
         for table in sheet.parts.iter().filter_map(|part| part.table.as_ref()) {
             for cell in table.rows.iter().flatten() {
@@ -325,7 +326,7 @@ fn many_readings_are_thinned_and_the_page_says_so() {
         step.evidence,
     );
     job.steps = vec![step];
-    let page = html::write(&job);
+    let page = html::write(&job, Style::default());
     let document = parsed(&page);
     let drawn = all(plot(&document, "Departure"), "circle", &["fine"]).len();
     assert!((1_500..=2_000).contains(&drawn), "{drawn}");
@@ -427,7 +428,7 @@ fn turns_are_overlaid_and_many_are_a_band() {
 #[test]
 fn found_and_left_stand_beside_each_other_at_one_scale() {
     let job = job();
-    let page = html::write(&job);
+    let page = html::write(&job, Style::default());
     let document = parsed(&page);
     let found = step_of(&job, StepKind::Runout)[0];
     assert_eq!(found.plan.condition, Some(Condition::Found));
@@ -541,16 +542,16 @@ fn names_of_any_kind_leave_a_page_well_formed() {
         }
         step.values = step.evidence.lines();
     }
-    let page = html::write(&job);
+    let page = html::write(&job, Style::default());
     assert!(!page.contains("<script"));
     parsed(&page);
-    parsed(&html::write(&example::record()));
+    parsed(&html::write(&example::record(), Style::default()));
 }
 
 /// What is wider than a telephone has a frame in which it scrolls, or stands below its neighbour there.
 #[test]
 fn tables_and_plots_stand_in_a_frame() {
-    let page = html::write(&job());
+    let page = html::write(&job(), Style::default());
     let document = parsed(&page);
     let wide = document
         .descendants()

@@ -16,6 +16,7 @@ use protocol::step::{
     About, DialPlan, RunoutInputs, RunoutPlan, SizePlan, Step, StepKind, SweepInputs, SweepPlan,
     Turning, ZeroPlan,
 };
+use protocol::style::Style;
 
 fn mm(text: &str) -> Length {
     text.parse().expect(text)
@@ -50,7 +51,7 @@ fn text<S: Step>(step: &S, setup: &Setup, inputs: &S::Inputs) -> String {
         read.indicator.resolution = Some(mm("0.1um"));
     }
     let found = step.compute(&read, inputs).expect("an outcome");
-    outcome(&found.into(), setup)
+    outcome(&found.into(), setup, Style::default())
 }
 
 #[test]

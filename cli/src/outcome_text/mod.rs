@@ -11,6 +11,7 @@ use protocol::api::Ground;
 use protocol::evidence::Time;
 use protocol::fold::Outcome;
 use protocol::sheet::Sheet;
+use protocol::style::Style;
 
 /// What was noted of the grinding.
 pub fn ground_words(ground: Ground, not: bool) -> String {
@@ -26,14 +27,14 @@ pub fn ground_words(ground: Ground, not: bool) -> String {
 
 /// The outcome in whole lines. A plot has none: its tables tell what is in it.
 #[must_use]
-pub fn outcome(outcome: &Outcome, setup: &Setup) -> String {
-    let sheet = Sheet::of(setup, outcome, None);
+pub fn outcome(outcome: &Outcome, setup: &Setup, style: Style) -> String {
+    let sheet = Sheet::of(setup, outcome, None, style);
     let mut pairs = Pairs::default();
     for headline in &sheet.headlines {
         pairs.add("result", headline.to_string());
     }
     for figure in &sheet.figures {
-        pairs.add(figure.name, figure.text(day));
+        pairs.add(&figure.name, figure.text(day));
     }
     let mut text = pairs.text();
     let mut remarks = Pairs::default();
@@ -43,7 +44,7 @@ pub fn outcome(outcome: &Outcome, setup: &Setup) -> String {
     text.push_str(&remarks.text());
     for part in &sheet.parts {
         if let Some(table) = &part.table {
-            let names: Vec<&str> = table.columns.iter().map(|column| column.name).collect();
+            let names: Vec<&str> = table.columns.iter().map(|column| &*column.name).collect();
             let mut lines = Table::new(&names);
             for row in &table.rows {
                 lines.row(row.clone());

@@ -4,11 +4,12 @@
 
 use super::status::{cable_state, cables as cable_lines};
 use crate::client::{Client, block_on};
-use crate::layout::{Table, reading};
+use crate::layout::Table;
 use crate::{Answer, Exit, Failure, Paths};
 use config::Config;
 use daemon::cable::{PortInfo, ports};
 use protocol::api::{AcceptRequest, Live, LiveReading, Status};
+use protocol::style::Style;
 use serde_json::json;
 use std::io::Write;
 use std::time::Duration;
@@ -20,6 +21,7 @@ use std::time::Duration;
 pub(super) fn list(
     paths: &Paths,
     configuration: impl FnOnce() -> Result<Config, Failure>,
+    style: Style,
 ) -> Result<Answer, Failure> {
     let ports = ports();
     let client = Client::new(paths);
@@ -39,7 +41,7 @@ pub(super) fn list(
     if cables.is_empty() && complaint.is_none() {
         text.push_str("no cable is configured\n");
     } else {
-        text.push_str(&cable_lines(&cables));
+        text.push_str(&cable_lines(&cables, style));
     }
     let mut answer = Answer::new(text, &json!({ "ports": ports, "cables": cables }))?;
     if let Some(failure) = complaint {
@@ -88,6 +90,7 @@ pub(super) async fn accept(client: Client, cable: Option<String>) -> Result<Answ
 pub(super) struct Limits {
     pub count: Option<u64>,
     pub seconds: Option<f64>,
+    pub style: Style,
 }
 
 pub(super) fn listen(
@@ -110,6 +113,7 @@ pub(super) fn listen(
             json,
             readings: Vec::new(),
             count: 0,
+            style: limits.style,
         };
         // An interruption and the end of the time asked for are how it is meant to end.
         tokio::select! {
@@ -132,6 +136,7 @@ struct Heard {
     json: bool,
     readings: Vec<LiveReading>,
     count: u64,
+    style: Style,
 }
 
 impl Heard {
@@ -193,7 +198,7 @@ impl Heard {
         writeln!(
             out,
             "{}{settled}",
-            reading(heard.value.mm(), Some(heard.resolution))
+            self.style.read(heard.value.mm(), Some(heard.resolution))
         )
         .and_then(|()| out.flush())
         .map_err(|e| Failure::output(&e))

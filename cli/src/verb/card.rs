@@ -1,11 +1,12 @@
 //! `session card`: what to take to the machine before the job.
 
-use super::file::{ending, paper, save, unwritten};
-use crate::args::PaperSize;
+use super::file::{ending, save, unwritten};
 use crate::document::pdf;
 use crate::{Answer, Failure};
+use config::model::PaperSize;
 use config::shipped::shipped_cautions;
 use protocol::record::Record;
+use protocol::style::Style;
 use serde_json::json;
 use std::path::Path;
 
@@ -13,7 +14,7 @@ use std::path::Path;
 pub(super) fn write(
     record: &Record,
     to: &Path,
-    size: Option<PaperSize>,
+    (style, paper): (Style, PaperSize),
 ) -> Result<Answer, Failure> {
     if ending(to).as_deref() != Some("pdf") {
         return Err(Failure::bad_value(format!(
@@ -24,7 +25,8 @@ pub(super) fn write(
     }
     let cautions = shipped_cautions().iter();
     let cautions: Vec<String> = cautions.map(|caution| caution.text.clone()).collect();
-    let content = pdf::card::write(record, &cautions, paper(size)).map_err(unwritten)?;
+    let content = pdf::card::write(record, &cautions, paper.into(), style);
+    let content = content.map_err(unwritten)?;
     save(to, &content)?;
     let session = &record.session;
     let text = format!(

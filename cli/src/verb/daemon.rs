@@ -2,8 +2,7 @@
 
 use super::log;
 use crate::client::{Client, ClientError, block_on};
-use crate::document::csv::{self, Decimal};
-use crate::document::{html, pdf};
+use crate::document::{csv, html, pdf};
 use crate::{Answer, Failure, Paths};
 use config::Config;
 use daemon::reload::{self, ConfigSource};
@@ -67,18 +66,26 @@ fn papers() -> Vec<Paper> {
         Paper {
             ending: "html",
             kind: "text/html; charset=utf-8",
-            write: |record| Ok(html::write(&record).into_bytes()),
+            write: |record, config| {
+                let style = config.document_style(&record.setup);
+                Ok(html::write(&record, style).into_bytes())
+            },
         },
         Paper {
             ending: "csv",
             kind: "text/csv; charset=utf-8",
-            write: |record| Ok(csv::write(&record, Decimal::Point).into_bytes()),
+            write: |record, config| {
+                let style = config.document_style(&record.setup);
+                Ok(csv::write(&record, style).into_bytes())
+            },
         },
         Paper {
             ending: "pdf",
             kind: "application/pdf",
-            write: |record| {
-                let pdf = pdf::record::write(&record, pdf::Paper::A4);
+            write: |record, config| {
+                let style = config.document_style(&record.setup);
+                let paper = config.document.paper.into();
+                let pdf = pdf::record::write(&record, paper, style);
                 pdf.map_err(|why| why.to_string())
             },
         },

@@ -1,34 +1,37 @@
 //! `export`: a session's record, written to a file.
 
-use super::file::{ending, paper, save, unwritten};
+use super::file::{ending, save, unwritten};
 use super::session::record;
-use crate::args::{ExportArgs, PaperSize};
+use super::written::Written;
+use crate::args::{DecimalSign, DocumentArgs, ExportArgs};
 use crate::client::Client;
-use crate::document::csv::{self, Decimal};
-use crate::document::html;
-use crate::document::pdf::{self, Paper};
+use crate::document::{csv, html, pdf};
 use crate::{Answer, Failure};
 use serde_json::json;
-use std::path::Path;
 
 /// What a file is by its ending.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Form {
     Json,
-    Csv(Decimal),
+    Csv,
     Html,
-    Pdf(Paper),
+    Pdf,
 }
 
-pub(super) async fn run(client: Client, args: &ExportArgs) -> Result<Answer, Failure> {
-    let form = form(&args.to, args.decimal_comma, args.paper)?;
+pub(super) async fn run(
+    client: Client,
+    args: &ExportArgs,
+    written: Written,
+) -> Result<Answer, Failure> {
+    let form = form(args, written)?;
     let record = record(&client, args.session.as_deref()).await?;
+    let (style, paper) = written.document(&wanted(args), &record.setup);
     let session = record.session.clone();
     let content = match form {
         Form::Json => record.write().into_bytes(),
-        Form::Csv(decimal) => csv::write(&record, decimal).into_bytes(),
-        Form::Html => html::write(&record).into_bytes(),
-        Form::Pdf(paper) => pdf::record::write(&record, paper).map_err(unwritten)?,
+        Form::Csv => csv::write(&record, style).into_bytes(),
+        Form::Html => html::write(&record, style).into_bytes(),
+        Form::Pdf => pdf::record::write(&record, paper.into(), style).map_err(unwritten)?,
     };
     save(&args.to, &content)?;
     let text = format!(
@@ -47,25 +50,44 @@ pub(super) async fn run(client: Client, args: &ExportArgs) -> Result<Answer, Fai
     )
 }
 
-fn form(to: &Path, comma: bool, named: Option<PaperSize>) -> Result<Form, Failure> {
+/// What the options say of the document.
+fn wanted(args: &ExportArgs) -> DocumentArgs {
+    let comma = args.decimal_comma.then_some(DecimalSign::Comma);
+    DocumentArgs {
+        decimal: args.written.decimal.or(comma),
+        ..args.written
+    }
+}
+
+fn form(args: &ExportArgs, written: Written) -> Result<Form, Failure> {
+    let to = &args.to;
     let ending = ending(to);
     let ending = ending.as_deref();
     let only_for = |flag: &str, other: &str| {
         let file = to.display();
         Failure::usage(format!("{flag} is for a {other}, and {file} is none"))
     };
-    if comma && ending != Some("csv") {
+    if args.decimal_comma && ending != Some("csv") {
         return Err(only_for("--decimal-comma", ".csv"));
     }
-    if named.is_some() && ending != Some("pdf") {
+    if args.written.paper.is_some() && ending != Some("pdf") {
         return Err(only_for("--paper", ".pdf"));
+    }
+    let stated = [
+        ("--unit", written.names_unit()),
+        ("--decimal", args.written.decimal.is_some()),
+        ("--language", args.written.language.is_some()),
+    ];
+    let stated = stated.iter().find(|(_, stated)| *stated);
+    if let (Some("json"), Some((flag, _))) = (ending, stated) {
+        return Err(only_for(flag, ".html, .pdf or .csv")
+            .hint("the complete record is in SI units, for programs to read"));
     }
     match ending {
         Some("json") => Ok(Form::Json),
-        Some("csv") if comma => Ok(Form::Csv(Decimal::Comma)),
-        Some("csv") => Ok(Form::Csv(Decimal::Point)),
+        Some("csv") => Ok(Form::Csv),
         Some("html") => Ok(Form::Html),
-        Some("pdf") => Ok(Form::Pdf(paper(named))),
+        Some("pdf") => Ok(Form::Pdf),
         _ => Err(Failure::bad_value(format!(
             "{} does not say what to write: its ending is none of .json, .csv, .html, .pdf",
             to.display()

@@ -1,8 +1,7 @@
 //! The files that verbs write.
 
 use crate::Failure;
-use crate::args::PaperSize;
-use crate::document::pdf::{Paper, Unwritten};
+use crate::document::pdf::Unwritten;
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::Path;
@@ -22,14 +21,6 @@ pub(super) fn save(to: &Path, content: &[u8]) -> Result<(), Failure> {
 pub(crate) fn unwritten(error: Unwritten) -> Failure {
     Failure::new("cannot_write", format!("the PDF cannot be made: {error}"))
         .hint("the page to read and print: conewright export --to FILE.html")
-}
-
-/// The size of a sheet as the user names it.
-pub(super) const fn paper(named: Option<PaperSize>) -> Paper {
-    match named {
-        None | Some(PaperSize::A4) => Paper::A4,
-        Some(PaperSize::Letter) => Paper::LETTER,
-    }
 }
 
 /// The ending of a file's name, in small letters.

@@ -7,6 +7,7 @@ use protocol::api::{SessionFilter, SessionLine};
 use protocol::record::Record;
 use protocol::sheet::Figure;
 use protocol::sheet::compared::{Compared, rows};
+use protocol::style::Style;
 use serde::Serialize;
 
 /// Why an earlier session is shown beside this one.
@@ -56,6 +57,7 @@ pub async fn beside(
     client: &Client,
     record: &Record,
     named: Option<&str>,
+    style: Style,
 ) -> Result<Option<History>, Failure> {
     let (session, because) = match named {
         Some(named) => {
@@ -84,8 +86,8 @@ pub async fn beside(
     };
     let other = client.record(&session.to_string()).await?;
     Ok(Some(History {
-        this: Compared::of(record),
-        beside: Compared::of(&other),
+        this: Compared::of(record, style),
+        beside: Compared::of(&other, style),
         because,
     }))
 }
@@ -165,8 +167,8 @@ mod tests {
         let (job, mut bare) = (example::job(), example::record());
         bare.session.id = 3;
         let history = History {
-            this: Compared::of(&job),
-            beside: Compared::of(&bare),
+            this: Compared::of(&job, Style::default()),
+            beside: Compared::of(&bare, Style::default()),
             because: Because::SamePart,
         };
         let text = history.text();
@@ -208,8 +210,8 @@ mod tests {
         let (job, mut bare) = (example::job(), example::record());
         bare.session.id = 3;
         let history = History {
-            this: Compared::of(&job),
-            beside: Compared::of(&bare),
+            this: Compared::of(&job, Style::default()),
+            beside: Compared::of(&bare, Style::default()),
             because: Because::SamePart,
         };
         let json = serde_json::to_value(&history).unwrap();
@@ -221,7 +223,7 @@ mod tests {
         let mut job = example::job();
         job.steps
             .retain(|step| step.number == 3 || step.number == 1);
-        let summary = Compared::of(&job);
+        let summary = Compared::of(&job, Style::default());
         let runout = &summary.fields["runout"];
         assert_eq!(runout.get("found"), None);
         assert!((runout["left"]["tir_um"].as_f64().unwrap() - 28.31).abs() < 0.01);
@@ -229,7 +231,9 @@ mod tests {
         let made = job.steps[0].closed.unwrap().0;
         assert_eq!(summary.indicator_check.unwrap().checked_utc_ns, Some(made));
         job.steps.clear();
-        let stated = Compared::of(&job).indicator_check.unwrap();
+        let stated = Compared::of(&job, Style::default())
+            .indicator_check
+            .unwrap();
         assert_eq!(stated.u_um, 0.3);
     }
 }

@@ -1,12 +1,19 @@
 //! `mark` and `undo`.
 
+use super::written::Written;
 use crate::args::MarkArgs;
 use crate::client::Client;
-use crate::layout::reading;
 use crate::{Answer, Failure};
 use protocol::api::MarkRequest;
+use protocol::evidence::Place;
+use protocol::sheet::words;
+use protocol::style::Style;
 
-pub(super) async fn mark(client: Client, args: MarkArgs) -> Result<Answer, Failure> {
+pub(super) async fn mark(
+    client: Client,
+    args: MarkArgs,
+    written: Written,
+) -> Result<Answer, Failure> {
     let request = MarkRequest {
         station: args.station,
         value: args.value,
@@ -15,7 +22,9 @@ pub(super) async fn mark(client: Client, args: MarkArgs) -> Result<Answer, Failu
         wait_s: args.wait,
     };
     let marked = client.mark(&request).await?;
-    let mut text = format!("mark {} at {}", marked.number, marked.place);
+    let style = style(&client, written).await;
+    let place = place(marked.at.as_ref(), &marked.place, style);
+    let mut text = format!("mark {} at {place}", marked.number);
     if let Some(value) = &marked.value {
         // A mean of several readings is finer than the display by a place.
         let step = match value.readings {
@@ -25,22 +34,38 @@ pub(super) async fn mark(client: Client, args: MarkArgs) -> Result<Answer, Failu
         text.push_str(&format!(
             ", round {}: {}",
             marked.round,
-            reading(value.value_mm, Some(step))
+            style.read(value.value_mm, Some(step))
         ));
         if value.readings > 1 {
             text.push_str(&format!(
-                ", mean of {} readings within {:.2} µm",
-                value.readings, value.spread_um
+                ", mean of {} readings within {}",
+                value.readings,
+                style.micro(value.spread_um)
             ));
         }
     }
     if let Some(note) = &marked.note {
-        text.push_str(&format!("\n{note}"));
+        text.push_str(&format!("\n{}", style.retold(note)));
     }
     Answer::new(text, &marked)
 }
 
-pub(super) async fn undo(client: Client) -> Result<Answer, Failure> {
+/// In which style it is told. The set-up, whose gauge blocks have a unit, is asked for only where nothing else says one; a mark
+/// that was made is told in any case.
+async fn style(client: &Client, written: Written) -> Style {
+    if written.unit().is_some() {
+        return written.style(None);
+    }
+    let status = client.status().await.ok();
+    written.style(status.and_then(|status| status.setup).as_ref())
+}
+
+/// Where the mark is; an older daemon tells it in words alone.
+fn place(at: Option<&Place>, words: &str, style: Style) -> String {
+    at.map_or_else(|| words.to_owned(), |at| words::place(at, style))
+}
+
+pub(super) async fn undo(client: Client, written: Written) -> Result<Answer, Failure> {
     // A press that is asked about, or waits, is what the user did last; the daemon refuses whichever it is not.
     let status = client.status().await?;
     if status.waiting.is_some() {
@@ -56,6 +81,8 @@ pub(super) async fn undo(client: Client) -> Result<Answer, Failure> {
         return Answer::new(text, &done);
     }
     let undone = client.undo().await?;
-    let text = format!("mark {} at {} taken back", undone.number, undone.place);
+    let style = written.style(status.setup.as_ref());
+    let place = place(undone.at.as_ref(), &undone.place, style);
+    let text = format!("mark {} at {place} taken back", undone.number);
     Answer::new(text, &undone)
 }

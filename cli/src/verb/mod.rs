@@ -24,13 +24,16 @@ mod taper;
 mod unknown;
 mod verify;
 mod wheel;
+mod written;
 
-use crate::args::{CableVerb, Cli, DaemonVerb, PageVerb, PedalVerb, StoreVerb, Verb};
+use crate::args::{CableVerb, Cli, DaemonVerb, PageVerb, PedalVerb, SessionVerb, StoreVerb, Verb};
 use crate::client::{Client, block_on};
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
+use metrology::Unit;
 use std::ffi::OsStr;
 use std::path::Path;
+use written::Written;
 
 /// Does what the command line says, and prints the answer.
 #[expect(
@@ -49,6 +52,12 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             |name| std::env::var_os(name),
         )
     };
+    let unit = global.unit.map(Unit::from);
+    // What is wrong with the configuration is told by the daemon; a verb that shows something shows it all the same.
+    let written = || match configuration(named_config) {
+        Ok(config) => Written::of(unit, &config),
+        Err(_) => Written::of(unit, &Config::default()),
+    };
     let answer = match cli.verb {
         // These print for themselves, as they go.
         Verb::Demo(options) => return demo::run(&DemoOptions { json, ..options }),
@@ -57,36 +66,76 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         )
         .hint("conewright --json status tells the same once")),
         Verb::Watch => {
-            let screen = configuration(named_config)?.screen;
+            let mut screen = configuration(named_config)?.screen;
+            screen.unit = unit.or(screen.unit);
             return watch::run(Client::new(&paths()?), screen);
         }
         Verb::Page {
             verb: Some(PageVerb::On(args)),
         } => asking(&paths()?, async |client| page::on(client, &args).await),
         Verb::Page { verb } => page::look_or_close(&paths()?, verb),
-        Verb::Session(verb) => asking(&paths()?, async |client| session::run(client, verb).await),
-        Verb::Step(verb) => asking(&paths()?, async |client| step::run(client, *verb).await),
-        Verb::Mark(args) => asking(&paths()?, async |client| mark::mark(client, args).await),
-        Verb::Undo => asking(&paths()?, mark::undo),
+        Verb::Session(verb) => {
+            let written = match verb {
+                SessionVerb::Card { .. } => Written::of(unit, &configuration(named_config)?),
+                _ => written(),
+            };
+            asking(&paths()?, async |client| {
+                session::run(client, verb, written).await
+            })
+        }
+        Verb::Step(verb) => asking(&paths()?, async |client| {
+            step::run(client, *verb, written()).await
+        }),
+        Verb::Mark(args) => asking(&paths()?, async |client| {
+            mark::mark(client, args, written()).await
+        }),
+        Verb::Undo => asking(&paths()?, async |client| {
+            mark::undo(client, written()).await
+        }),
         Verb::Note { text } => asking(&paths()?, async |client| step::note(client, &text).await),
         Verb::Clamp { loosen } => {
             asking(&paths()?, async |client| step::clamp(client, !loosen).await)
         }
         Verb::Ground { not } => asking(&paths()?, async |client| step::ground(client, not).await),
-        Verb::Status => asking(&paths()?, status::run),
-        Verb::Export(args) => asking(&paths()?, async |client| export::run(client, &args).await),
-        Verb::Analyse(verb) => analyse::run(&configuration(named_config)?, &(*verb).into()),
+        Verb::Status => asking(&paths()?, async |client| {
+            status::run(client, written()).await
+        }),
+        Verb::Export(args) => {
+            let written = Written::of(unit, &configuration(named_config)?);
+            asking(&paths()?, async |client| {
+                export::run(client, &args, written).await
+            })
+        }
+        Verb::Analyse(verb) => {
+            let config = configuration(named_config)?;
+            analyse::run(&config, &(*verb).into(), Written::of(unit, &config))
+        }
         Verb::Wheel(args) => wheel::run(&args),
         Verb::Verify { file } => verify::run(&file),
-        Verb::Stack(args) => stack::run(&configuration(named_config)?, &args),
-        Verb::Taper { spec } => taper::run(&configuration(named_config)?, &spec.join(" ")),
-        Verb::Cable(CableVerb::List) => cable::list(&paths()?, || configuration(named_config)),
+        Verb::Stack(args) => {
+            let config = configuration(named_config)?;
+            stack::run(&config, &args, Written::of(unit, &config))
+        }
+        Verb::Taper { spec } => {
+            let config = configuration(named_config)?;
+            let style = Written::of(unit, &config).style(None);
+            taper::run(&config, &spec.join(" "), style)
+        }
+        Verb::Cable(CableVerb::List) => cable::list(
+            &paths()?,
+            || configuration(named_config),
+            written().style(None),
+        ),
         Verb::Cable(CableVerb::Listen {
             cable,
             count,
             seconds,
         }) => {
-            let limits = cable::Limits { count, seconds };
+            let limits = cable::Limits {
+                count,
+                seconds,
+                style: written().style(None),
+            };
             return cable::listen(&paths()?, cable.as_deref(), &limits, json);
         }
         Verb::Cable(CableVerb::Accept { cable }) => {

@@ -2,33 +2,39 @@
 
 use super::card;
 use super::history::{self, History};
+use super::written::Written;
 use crate::args::{ListArgs, SessionVerb};
 use crate::client::Client;
-use crate::layout::{self, Pairs, Table, angle, arcsec};
+use crate::layout::{self, Pairs, Table};
 use crate::{Answer, Failure, outcome_text};
 use jiff::civil::{Date, DateTime, Time as TimeOfDay};
 use jiff::tz::TimeZone;
 use metrology::Counted;
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
-use metrology::{Length, Unit};
 use protocol::api::{OpenSession, SessionFilter, SessionLine};
 use protocol::record::Record;
 use protocol::sheet::words::verdict_word;
+use protocol::style::Style;
 
-pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Failure> {
+pub(super) async fn run(
+    client: Client,
+    verb: SessionVerb,
+    written: Written,
+) -> Result<Answer, Failure> {
     match verb {
         SessionVerb::Open { name, setup } => {
             let options = *setup;
             let opened = client.open_session(&OpenSession { name, options }).await?;
+            let style = written.style(Some(&opened.setup));
             let mut text = format!(
                 "session {}: {}\n{}",
                 opened.session,
                 opened.name,
-                plan(&opened.setup)
+                plan(&opened.setup, style)
             );
             if let Some(capability) = &opened.capability {
-                text.push_str(&format!("{}\n", capability.words()));
+                text.push_str(&format!("{}\n", style.retold(&capability.words())));
             }
             Answer::new(text, &opened)
         }
@@ -45,17 +51,22 @@ pub(super) async fn run(client: Client, verb: SessionVerb) -> Result<Answer, Fai
         }
         SessionVerb::Show { session, beside } => {
             let record = record(&client, session.as_deref()).await?;
-            let history = history::beside(&client, &record, beside.as_deref()).await?;
+            let style = written.style(Some(&record.setup));
+            let history = history::beside(&client, &record, beside.as_deref(), style).await?;
             let columns = history.as_ref().map_or_else(String::new, History::text);
-            let mut answer = Answer::new(summary(&record) + &columns, &record)?;
+            let mut answer = Answer::new(summary(&record, written) + &columns, &record)?;
             if let Some(history) = history {
                 answer.json["history"] = Answer::new("", &history)?.json;
             }
             Ok(answer)
         }
-        SessionVerb::Card { session, to, paper } => {
+        SessionVerb::Card {
+            session,
+            to,
+            written: args,
+        } => {
             let record = record(&client, session.as_deref()).await?;
-            card::write(&record, &to, paper)
+            card::write(&record, &to, written.document(&args, &record.setup))
         }
         SessionVerb::Close => {
             let closed = client.close_session().await?;
@@ -88,33 +99,36 @@ pub(super) async fn record(client: &Client, session: Option<&str>) -> Result<Rec
 }
 
 /// What is to be set, and what the stack really sets.
-fn plan(setup: &Setup) -> String {
+fn plan(setup: &Setup, style: Style) -> String {
     let mut pairs = Pairs::default();
     if let Some(taper) = &setup.taper {
         pairs.add("taper", &taper.name);
-        pairs.add("half angle", angle(taper.half_angle));
+        pairs.add("half angle", style.angle(taper.half_angle));
     }
-    pairs.add_some("length", setup.length.map(|l| l.to_string()));
-    pairs.add_some("tolerance", setup.tolerance.map(|t| t.to_string()));
+    pairs.add_some("length", setup.length.map(|l| style.length(l)));
+    pairs.add_some("tolerance", setup.tolerance.map(|t| style.tolerance(t)));
     if let Some(stack) = &setup.stack {
         let of = setup
             .kit
             .as_ref()
             .map_or(String::new(), |k| format!(" of {}", k.name));
-        pairs.add("stack", format!("{}{of}", sum(&stack.blocks)));
-        let mut sets = format!("{} mm", stack.sum.decimal(Unit::Mm));
+        pairs.add(
+            "stack",
+            format!("{}{of}", style.blocks(&stack.blocks, setup.kit.as_ref())),
+        );
+        let mut sets = style.length(stack.sum);
         if let Some(deg) = stack.angle_set_deg {
             sets.push_str(&format!(", half angle {deg:.7}°"));
         }
         if let Some(error) = stack.angle_error_arcsec {
-            sets.push_str(&format!(", {} from the wanted one", arcsec(error)));
+            sets.push_str(&format!(", {} from the wanted one", style.arcsec(error)));
         }
         pairs.add("sets", sets);
     }
     let stations: Vec<String> = setup
         .stations
         .iter()
-        .map(|s| format!("{} at {}", s.name, s.position))
+        .map(|s| format!("{} at {}", s.name, style.length(s.position)))
         .collect();
     pairs.add_some(
         "stations",
@@ -130,12 +144,6 @@ fn plan(setup: &Setup) -> String {
             .map_or("readings are typed".to_owned(), |c| format!("cable {c}")),
     );
     pairs.text()
-}
-
-/// Blocks as a sum: `20 + 1.005`.
-pub(super) fn sum(blocks: &[Length]) -> String {
-    let blocks: Vec<String> = blocks.iter().map(|b| b.decimal(Unit::Mm)).collect();
-    blocks.join(" + ")
 }
 
 /// What is wanted, as the daemon is asked for it; days are the user's own.
@@ -233,7 +241,8 @@ fn lines(sessions: &[SessionLine]) -> String {
     table.text()
 }
 
-fn summary(record: &Record) -> String {
+fn summary(record: &Record, written: Written) -> String {
+    let style = written.style(Some(&record.setup));
     let session = &record.session;
     let state = session.closed_utc_ns.map_or("open".to_owned(), |t| {
         format!("closed {}", layout::local_time(t))
@@ -243,7 +252,7 @@ fn summary(record: &Record) -> String {
         session.id,
         session.name,
         layout::local_time(session.opened_utc_ns),
-        plan(&record.setup)
+        plan(&record.setup, style)
     );
     for step in &record.steps {
         let marks = step.evidence.marks.iter().filter(|m| !m.taken_back).count();
@@ -255,7 +264,7 @@ fn summary(record: &Record) -> String {
             Counted(marks, "mark")
         ));
         if let Some(outcome) = &step.outcome {
-            text.push_str(&outcome_text::outcome(outcome, &record.setup));
+            text.push_str(&outcome_text::outcome(outcome, &record.setup, style));
         }
     }
     for event in &record.events {

@@ -1,13 +1,14 @@
 //! `stack`: gauge blocks for a height, or for an angle in a bar, and what they really set.
 
-use super::session::sum;
+use super::written::Written;
 use crate::args::StackArgs;
-use crate::layout::{Pairs, arcsec, um};
+use crate::layout::Pairs;
 use crate::{Answer, Exit, Failure};
 use config::Config;
 use metrology::blocks::{Kit, Stack, StackError, StackRules, choose, choose_two, stack_for_angle};
 use metrology::setting::Bar;
 use metrology::{Angle, Length, Unit};
+use protocol::style::Style;
 use serde_json::json;
 
 /// The kit of someone who has not said which: the most usual one (common practice).
@@ -19,9 +20,11 @@ enum Purpose {
     Angle { bar: Bar, half_angle: Angle },
 }
 
-pub(super) fn run(config: &Config, args: &StackArgs) -> Result<Answer, Failure> {
+pub(super) fn run(config: &Config, args: &StackArgs, written: Written) -> Result<Answer, Failure> {
     let purpose = purpose(config, args)?;
     let kit = kit(config, args.kit.as_deref())?;
+    let unit = written.unit().unwrap_or_else(|| kit.unit());
+    let style = Style::of(unit);
     let rules = rules(args)?;
     let stacks = stacks(&kit, &purpose, &rules, args.two).map_err(refused)?;
 
@@ -32,7 +35,7 @@ pub(super) fn run(config: &Config, args: &StackArgs) -> Result<Answer, Failure> 
         json["second"] = json!(second);
     }
     for stack in &stacks {
-        text.push_str(&lines(stack, &kit));
+        text.push_str(&lines(stack, &kit, style));
     }
     let mut answer = Answer::new(text, &json)?;
     if let Purpose::Angle { bar, half_angle } = &purpose
@@ -41,7 +44,7 @@ pub(super) fn run(config: &Config, args: &StackArgs) -> Result<Answer, Failure> 
         answer = answer.talk(format!("warning: {warning}"));
     }
     if let Some(stack) = stacks.iter().find(|s| !s.within) {
-        answer.complaint = Some(off(stack, &kit, &rules));
+        answer.complaint = Some(off(stack, &kit, &rules, style));
         answer.exit = Exit::Failed;
     }
     Ok(answer)
@@ -131,38 +134,65 @@ fn refused(error: StackError) -> Failure {
 }
 
 /// The closest stack is not close enough.
-fn off(stack: &Stack, kit: &Kit, rules: &StackRules) -> Failure {
+fn off(stack: &Stack, kit: &Kit, rules: &StackRules, style: Style) -> Failure {
     Failure::new(
         "no_stack",
         format!(
-            "kit {} cannot make {} within {} µm: the closest is {}, off by {}",
+            "kit {} cannot make {} within {}: the closest is {}, off by {}",
             kit.name,
-            stack.height,
-            rules.within.decimal(Unit::Um),
-            stack.sum,
-            um(stack.error_um)
+            style.length(stack.height),
+            within(rules.within, style),
+            style.length(stack.sum),
+            style.micro_signed(stack.error_um)
         ),
     )
-    .hint(format!(
-        "build it as it is if {0} µm may be missing (--within {0}um), or name another kit: --kit NAME",
-        stack.error_um.abs().ceil()
-    ))
+    .hint(enough(stack.error_um.abs(), style))
 }
 
-fn lines(stack: &Stack, kit: &Kit) -> String {
+/// How near is near enough.
+fn within(within: Length, style: Style) -> String {
+    if style.inches() {
+        style.micro(within.um())
+    } else {
+        format!("{} µm", within.decimal(Unit::Um))
+    }
+}
+
+/// How near would be, and how that is said.
+fn enough(error_um: f64, style: Style) -> String {
+    let (told, flag) = if style.inches() {
+        // A tenth is the fourth decimal of an inch: one that is cut would be too little.
+        let tenths = (style.small(error_um) * 10.0).ceil() / 10.0;
+        (
+            format!("{tenths:.1} tenths"),
+            format!("{:.5}in", tenths * 1e-4),
+        )
+    } else {
+        let um = error_um.ceil();
+        (format!("{um} µm"), format!("{um}um"))
+    };
+    format!(
+        "build it as it is if {told} may be missing (--within {flag}), or name another kit: --kit NAME"
+    )
+}
+
+fn lines(stack: &Stack, kit: &Kit, style: Style) -> String {
     let mut pairs = Pairs::default();
-    pairs.add("asked for", stack.height.to_string());
-    pairs.add("blocks", format!("{} of {}", sum(&stack.blocks), kit.name));
-    pairs.add("error", um(stack.error_um));
-    pairs.add_some("u", stack.u_um.map(|u| format!("{u:.3} µm")));
+    pairs.add("asked for", style.length(stack.height));
+    pairs.add(
+        "blocks",
+        format!("{} of {}", style.blocks(&stack.blocks, Some(kit)), kit.name),
+    );
+    pairs.add("error", style.micro_signed(stack.error_um));
+    pairs.add_some("u", stack.u_um.map(|u| style.micro_text(u, 3)));
     pairs.add_some(
         "sets",
         stack.angle_set_deg.map(|deg| {
             let error = stack
                 .angle_error_arcsec
-                .map_or(String::new(), |e| format!(", {} off", arcsec(e)));
+                .map_or(String::new(), |e| format!(", {} off", style.arcsec(e)));
             format!("half angle {deg:.7}°{error}")
         }),
     );
-    format!("stack {}\n{}", stack.sum, pairs.text())
+    format!("stack {}\n{}", style.length(stack.sum), pairs.text())
 }

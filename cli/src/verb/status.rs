@@ -1,16 +1,18 @@
 //! `status`: everything as it is now.
 
+use super::written::Written;
 use crate::client::Client;
-use crate::layout::{Table, reading};
+use crate::layout::Table;
 use crate::{Answer, Failure, outcome_text};
 use protocol::api::{CableState, CableStatus, Status};
 use protocol::fold::Outcome;
-use protocol::screen::{Units, words};
+use protocol::screen::words;
+use protocol::style::Style;
 use serde_json::json;
 
-pub(super) async fn run(client: Client) -> Result<Answer, Failure> {
+pub(super) async fn run(client: Client, written: Written) -> Result<Answer, Failure> {
     let status = client.status().await?;
-    let mut answer = Answer::new(text(&status), &status)?
+    let mut answer = Answer::new(text(&status, written), &status)?
         .judged(status.outcome.as_ref().and_then(Outcome::verdict));
     // On the command line a session is its number wherever it occurs; its name stands beside it.
     if let Some(session) = &status.session {
@@ -20,7 +22,8 @@ pub(super) async fn run(client: Client) -> Result<Answer, Failure> {
     Ok(answer)
 }
 
-fn text(status: &Status) -> String {
+fn text(status: &Status, written: Written) -> String {
+    let style = written.style(status.setup.as_ref());
     let mut text = match &status.session {
         Some(session) => format!("session {}: {}\n", session.id, session.name),
         None => "no session is open\n".to_owned(),
@@ -41,7 +44,7 @@ fn text(status: &Status) -> String {
     if status.cables.is_empty() {
         text.push_str("no cable is configured: readings are typed, as in mark A --value 0.012\n");
     } else {
-        text.push_str(&cables(&status.cables));
+        text.push_str(&cables(&status.cables, style));
     }
     if let Some(pedal) = &status.pedal {
         let why = pedal
@@ -55,13 +58,13 @@ fn text(status: &Status) -> String {
         ));
     }
     if let (Some(outcome), Some(setup)) = (&status.outcome, &status.setup) {
-        text.push_str(&outcome_text::outcome(outcome, setup));
+        text.push_str(&outcome_text::outcome(outcome, setup, style));
     }
     if let Some(why) = &status.no_outcome {
-        text.push_str(&format!("no outcome yet: {why}\n"));
+        text.push_str(&format!("no outcome yet: {}\n", style.retold(why)));
     }
     if let Some(double) = &status.double_press {
-        let (happened, asked) = words::double_press(double, Units::default());
+        let (happened, asked) = words::double_press(double, style);
         text.push_str(&format!(
             "{} was {happened} within 0.3 s: {asked} `conewright mark` takes it, `conewright undo` leaves it\n",
             double.cable
@@ -100,7 +103,7 @@ pub(super) fn cable_state(cable: &CableStatus) -> &'static str {
 }
 
 /// The cables, one a line; a value that is not live stands with its age.
-pub(super) fn cables(cables: &[CableStatus]) -> String {
+pub(super) fn cables(cables: &[CableStatus], style: Style) -> String {
     let mut table = Table::new(&["cable", "state", "reading", "age", "skipped", ""]);
     for cable in cables {
         table.row([
@@ -108,7 +111,7 @@ pub(super) fn cables(cables: &[CableStatus]) -> String {
             cable_state(cable).to_owned(),
             cable
                 .reading
-                .map_or(String::new(), |r| reading(r.mm(), cable.resolution)),
+                .map_or(String::new(), |r| style.read(r.mm(), cable.resolution)),
             cable
                 .age_s
                 .map_or(String::new(), |age| format!("{age:.1} s")),

@@ -1,5 +1,6 @@
 //! `step`, and what is said within one: `clamp` and `note`.
 
+use super::written::Written;
 use crate::args::StepVerb;
 use crate::client::Client;
 use crate::outcome_text::{self, ground_words};
@@ -7,33 +8,45 @@ use crate::{Answer, Failure};
 use config::shipped::{cautions_for, occasions};
 use protocol::fold::Outcome;
 use protocol::plan::{Plan, StepKind};
+use protocol::sheet::words;
 use protocol::step::StepOptions;
 use serde_json::json;
 
-pub(super) async fn run(client: Client, verb: StepVerb) -> Result<Answer, Failure> {
+pub(super) async fn run(
+    client: Client,
+    verb: StepVerb,
+    written: Written,
+) -> Result<Answer, Failure> {
     match verb.opening() {
-        Some(options) => open(client, &options).await,
-        None => close(client).await,
+        Some(options) => open(client, &options, written).await,
+        None => close(client, written).await,
     }
 }
 
-async fn close(client: Client) -> Result<Answer, Failure> {
+async fn close(client: Client, written: Written) -> Result<Answer, Failure> {
     let status = client.status().await?;
     let setup = status.setup.unwrap_or_default();
     let closed = client.close_step().await?;
     let mut text = format!("step {} closed: {}\n", closed.number, closed.kind.word());
     if let Some(outcome) = &closed.outcome {
-        text.push_str(&outcome_text::outcome(outcome, &setup));
+        text.push_str(&outcome_text::outcome(
+            outcome,
+            &setup,
+            written.style(Some(&setup)),
+        ));
     }
     let verdict = closed.outcome.as_ref().and_then(Outcome::verdict);
     Ok(Answer::new(text, &closed)?.judged(verdict))
 }
 
-async fn open(client: Client, options: &StepOptions) -> Result<Answer, Failure> {
+async fn open(client: Client, options: &StepOptions, written: Written) -> Result<Answer, Failure> {
     let opened = client.open_step(options).await?;
     let status = client.status().await?;
     let mut text = format!("step {} open: {}", opened.number, opened.plan.kind().word());
-    let next = status.next_mark.or(status.next_station);
+    let style = written.style(status.setup.as_ref());
+    let next = status.next_place.as_ref();
+    let next = next.map(|place| words::place(place, style));
+    let next = next.or(status.next_mark).or(status.next_station);
     text.push_str(&format!(
         "\nnext: {}",
         next_words(&opened.plan, next.as_deref())

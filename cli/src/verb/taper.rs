@@ -1,19 +1,22 @@
 //! `taper`: the numbers of one, or the list.
 
-use crate::layout::{Pairs, Table, angle};
+use crate::layout::{Pairs, Table};
 use crate::{Answer, Failure};
 use config::Config;
-use metrology::Unit;
 use metrology::taper::Taper;
+use protocol::style::Style;
 use serde_json::{Value, json};
 
-pub(super) fn run(config: &Config, spec: &str) -> Result<Answer, Failure> {
+pub(super) fn run(config: &Config, spec: &str, style: Style) -> Result<Answer, Failure> {
     if spec.is_empty() {
         let tapers: Vec<Value> = config.all_tapers().map(content).collect();
-        return Answer::new(list(config.all_tapers()), &json!({ "tapers": tapers }));
+        return Answer::new(
+            list(config.all_tapers(), style),
+            &json!({ "tapers": tapers }),
+        );
     }
     let taper = config.taper(spec)?;
-    Answer::new(text(&taper), &content(&taper))
+    Answer::new(text(&taper, style), &content(&taper))
 }
 
 /// The taper as `--json` gives it: the stored numbers and those that follow from them.
@@ -24,10 +27,10 @@ fn content(taper: &Taper) -> Value {
     content
 }
 
-fn text(taper: &Taper) -> String {
+fn text(taper: &Taper, style: Style) -> String {
     let mut pairs = Pairs::default();
-    pairs.add("half angle", angle(taper.half_angle));
-    pairs.add("included angle", angle(taper.half_angle * 2.0));
+    pairs.add("half angle", style.angle(taper.half_angle));
+    pairs.add("included angle", style.angle(taper.half_angle * 2.0));
     pairs.add(
         "on diameter",
         format!(
@@ -38,19 +41,21 @@ fn text(taper: &Taper) -> String {
     );
     pairs.add_some(
         "gauge diameter",
-        taper.gauge_diameter.map(|d| d.to_string()),
+        taper.gauge_diameter.map(|d| style.length(d)),
     );
     pairs.add_some(
         "small diameter",
-        taper.small_diameter.map(|d| d.to_string()),
+        taper.small_diameter.map(|d| style.length(d)),
     );
-    pairs.add_some("length", taper.length.map(|l| l.to_string()));
+    pairs.add_some("length", taper.length.map(|l| style.length(l)));
     pairs.add("source", &taper.source);
     format!("{}\n{}", taper.name, pairs.text())
 }
 
-fn list<'a>(tapers: impl Iterator<Item = &'a Taper>) -> String {
-    let mut table = Table::new(&["taper", "half angle", "1:n", "gauge mm", "length mm"]);
+fn list<'a>(tapers: impl Iterator<Item = &'a Taper>, style: Style) -> String {
+    let unit = style.long_sign();
+    let [gauge, length] = ["gauge", "length"].map(|of| format!("{of} {unit}"));
+    let mut table = Table::new(&["taper", "half angle", "1:n", &gauge, &length]);
     for taper in tapers {
         table.row([
             taper.name.clone(),
@@ -58,8 +63,10 @@ fn list<'a>(tapers: impl Iterator<Item = &'a Taper>) -> String {
             format!("{:.5}", taper.half_angle.ratio_n()),
             taper
                 .gauge_diameter
-                .map_or(String::new(), |d| d.decimal(Unit::Mm)),
-            taper.length.map_or(String::new(), |l| l.decimal(Unit::Mm)),
+                .map_or(String::new(), |d| style.length_number(d)),
+            taper
+                .length
+                .map_or(String::new(), |l| style.length_number(l)),
         ]);
     }
     table.text()

@@ -234,7 +234,7 @@ impl Watch {
     fn offer_undo(&mut self) {
         match self
             .last_mark()
-            .map(|mark| words::mark_line(mark, self.look.units))
+            .map(|mark| words::mark_line(mark, self.style()))
         {
             Some(line) => self.question(Question::Undo, format!("take back {line}?")),
             None => self.refuse("there is no mark to take back in this step", None),
@@ -337,12 +337,12 @@ impl Watch {
                 self.went_to = None;
                 self.place = None;
                 self.done(
-                    format!("DONE: {}", words::marked(&marked, self.look.units)),
+                    format!("DONE: {}", words::marked(&marked, self.style())),
                     marked
                         .note
                         .or_else(|| {
                             let value = marked.value?;
-                            Some(words::dwell(&value, self.look.units))
+                            Some(words::dwell(&value, self.style()))
                         })
                         .as_deref(),
                 );

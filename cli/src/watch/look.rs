@@ -3,7 +3,8 @@
 
 use super::digits::{Form, LOWEST_OF_CELLS, LOWEST_OF_HALVES};
 use crate::shown::shown;
-use protocol::screen::{Meaning, Units};
+use metrology::Unit;
+use protocol::screen::Meaning;
 use ratatui::style::{Color, Modifier, Style};
 use ratatui::symbols::Marker;
 use std::borrow::Cow;
@@ -17,8 +18,8 @@ pub struct Look {
     pub fine: bool,
     /// Colours may be used.
     pub colour: bool,
-    /// The units of what is shown.
-    pub units: Units,
+    /// The unit of what is shown; where none is stated, that of the session's gauge blocks.
+    pub unit: Option<Unit>,
 }
 
 impl Look {
@@ -34,7 +35,7 @@ impl Look {
             blocks: locale.is_some_and(utf8),
             fine: term != Some("linux"),
             colour: no_color.is_none_or(str::is_empty),
-            units: Units::default(),
+            unit: None,
         }
     }
 
@@ -186,7 +187,7 @@ mod tests {
                     blocks,
                     fine,
                     colour,
-                    units: Units::default()
+                    unit: None
                 },
                 "{no_color:?} {locale:?}"
             );
@@ -199,7 +200,7 @@ mod tests {
             blocks: false,
             fine: true,
             colour: false,
-            units: Units::default(),
+            unit: None,
         };
         assert_eq!(plain.text("2 µm ± 1"), "2 um +/- 1");
         assert!(plain.text("é─·±°").is_ascii());

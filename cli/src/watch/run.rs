@@ -9,7 +9,6 @@ use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::model::Colour;
 use protocol::api::{Code, Live, Refusal};
-use protocol::screen::Units;
 use protocol::step::StepOptions;
 use ratatui::crossterm::event::Event;
 use rustix::time::{ClockId, clock_gettime};
@@ -96,7 +95,7 @@ fn look(how: config::model::Screen) -> Look {
         locale.as_deref(),
         text("TERM").as_deref(),
     );
-    look.units = Units(how.unit);
+    look.unit = how.unit;
     match how.colour {
         Colour::Auto => {}
         Colour::Always => look.colour = true,

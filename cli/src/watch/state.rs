@@ -6,6 +6,7 @@ use super::look::Look;
 use protocol::api::{Live, MarkLine, Status};
 use protocol::plan::StepKind;
 use protocol::screen::{Known, Seen, Trace, User};
+use protocol::style::Style;
 
 /// The connection to the background process.
 #[derive(Debug, Clone, PartialEq)]
@@ -201,8 +202,15 @@ impl Watch {
     pub fn seen(&self, now_s: f64) -> Seen<'_> {
         Seen {
             connected: self.link == Link::Up,
-            ..self.known.seen(now_s, self.user(), self.look.units)
+            ..self.known.seen(now_s, self.user(), self.style())
         }
+    }
+
+    /// How it is shown.
+    #[must_use]
+    pub fn style(&self) -> Style {
+        let status = self.known.status.as_ref();
+        Style::default().in_unit(self.look.unit, status.and_then(|s| s.setup.as_ref()))
     }
 
     /// What the user has said or begun.

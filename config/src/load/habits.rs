@@ -1,12 +1,13 @@
-//! `[settle]`, `[tolerance]`, `[indicator]`, `[screen]` and `[log]`: habits that hold unless a session says
+//! `[settle]`, `[tolerance]`, `[indicator]`, `[screen]`, `[document]` and `[log]`: habits that hold unless a session says
 //! otherwise.
 
 use super::mistake::Problem;
 use super::section::{Section, Value};
 use super::value::{UNITS, boolean, choice, positive, seconds, text, unread, whole};
-use crate::model::{Colour, Log, LogLevel, Screen};
+use crate::model::{Colour, Document, Log, LogLevel, PaperSize, Screen};
 use metrology::setup::{Indicator, SettleRule};
 use metrology::tolerance::Tolerance;
+use protocol::style::{Decimal, Language};
 
 /// The ring of readings holds 30 s: nothing older can be part of a dwell.
 const LONGEST_S: f64 = 30.0;
@@ -76,13 +77,28 @@ pub(super) fn screen(section: &Section<'_>) -> Screen {
     section.only(&["unit", "colour", "sound"]);
     let usual = Screen::default();
     Screen {
-        unit: section
-            .optional("unit", choice(&UNITS))
-            .unwrap_or(usual.unit),
+        unit: section.optional("unit", choice(&UNITS)),
         colour: section
             .optional("colour", choice(&COLOURS))
             .unwrap_or(usual.colour),
         sound: section.optional("sound", boolean).unwrap_or(usual.sound),
+    }
+}
+
+const PAPERS: [(&str, PaperSize); 2] = [("a4", PaperSize::A4), ("letter", PaperSize::Letter)];
+
+pub(super) fn document(section: &Section<'_>) -> Document {
+    section.only(&["unit", "decimal", "language", "paper"]);
+    let usual = Document::default();
+    Document {
+        unit: section.optional("unit", choice(&UNITS)),
+        decimal: section.optional("decimal", choice(&Decimal::NAMED)),
+        language: section
+            .optional("language", choice(&Language::NAMED))
+            .unwrap_or(usual.language),
+        paper: section
+            .optional("paper", choice(&PAPERS))
+            .unwrap_or(usual.paper),
     }
 }
 

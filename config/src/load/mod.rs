@@ -28,7 +28,7 @@ use toml::de::DeTable;
 /// A configuration larger than this is no configuration.
 pub const MAX_BYTES: usize = 1024 * 1024;
 
-const TABLES: [&str; 11] = [
+const TABLES: [&str; 12] = [
     "cable",
     "kit",
     "bar",
@@ -39,6 +39,7 @@ const TABLES: [&str; 11] = [
     "indicator",
     "pedal",
     "screen",
+    "document",
     "log",
 ];
 
@@ -177,6 +178,9 @@ fn walk(root: &Section<'_>) -> Config {
         screen: root
             .section("screen")
             .map_or(usual.screen, |s| habits::screen(&s)),
+        document: root
+            .section("document")
+            .map_or(usual.document, |s| habits::document(&s)),
         log: root.section("log").map_or(usual.log, |s| habits::log(&s)),
     }
 }

@@ -9,9 +9,10 @@ pub use pedal::{Pedal, PedalAction, PedalSelector};
 use metrology::Unit;
 use metrology::blocks::Kit;
 use metrology::setting::Bar;
-use metrology::setup::{Fixture, Indicator, SettleRule};
+use metrology::setup::{Fixture, Indicator, SettleRule, Setup};
 use metrology::taper::Taper;
 use metrology::tolerance::Tolerance;
+use protocol::style::{Decimal, Language, Style};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -39,6 +40,8 @@ pub struct Config {
     pub pedal: Option<Pedal>,
     /// How the screens show things.
     pub screen: Screen,
+    /// How documents are written.
+    pub document: Document,
     /// What is logged, and where.
     pub log: Log,
 }
@@ -60,24 +63,65 @@ impl Config {
 }
 
 /// How the screens show things.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Screen {
-    /// The unit of readings.
-    pub unit: Unit,
+    /// The unit of readings; where none is stated, that of the session's gauge blocks.
+    pub unit: Option<Unit>,
     /// Whether colours are used.
     pub colour: Colour,
     /// Whether the live view sounds from the beginning.
     pub sound: bool,
 }
 
-impl Default for Screen {
-    fn default() -> Self {
-        Self {
-            unit: Unit::Mm,
-            colour: Colour::Auto,
-            sound: false,
-        }
+impl Config {
+    /// How a view shows things: English, in the unit of `[screen]`, or else of the session's gauge blocks.
+    #[must_use]
+    pub fn style(&self, setup: Option<&Setup>) -> Style {
+        Style::default().in_unit(self.screen.unit, setup)
     }
+
+    /// How a document is written, where nobody says otherwise.
+    #[must_use]
+    pub fn document_style(&self, setup: &Setup) -> Style {
+        self.document.style(self.screen.unit, setup)
+    }
+}
+
+/// How documents are written, unless the command line says otherwise.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Document {
+    /// The unit of lengths; where none is stated, that of the screen.
+    pub unit: Option<Unit>,
+    /// The decimal sign; where none is stated, the usual one of the language.
+    pub decimal: Option<Decimal>,
+    /// The language.
+    pub language: Language,
+    /// The size of the paper.
+    pub paper: PaperSize,
+}
+
+impl Document {
+    /// The style; `screen` is the unit of the screen, where it is stated.
+    #[must_use]
+    pub fn style(&self, screen: Option<Unit>, setup: &Setup) -> Style {
+        let decimal = self.decimal;
+        let style = Style {
+            decimal: decimal.unwrap_or_else(|| self.language.usual_decimal()),
+            language: self.language,
+            ..Style::default()
+        };
+        style.in_unit(self.unit.or(screen), Some(setup))
+    }
+}
+
+/// The size of a sheet of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum PaperSize {
+    /// 210 mm by 297 mm.
+    #[default]
+    A4,
+    /// 8.5 in by 11 in.
+    Letter,
 }
 
 /// Whether colours are used.

@@ -61,7 +61,7 @@ impl Configured {
             ),
         };
         Ok(SetupPlan {
-            words: words::plan(&setup),
+            words: words::plan(&setup, self.config.style(Some(&setup))),
             setup,
             capability,
             can_prove,

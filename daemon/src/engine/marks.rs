@@ -121,6 +121,7 @@ fn marked(
         number: mark.number,
         station: mark.station().map(|station| station.name.clone()),
         place: mark.place.to_string(),
+        at: Some(mark.place.clone()),
         round: mark.round,
         value: source.value,
         note: moved.map(|moved| moved.to_string()),

@@ -30,6 +30,7 @@ impl Session {
             number: last.number,
             station: last.station().map(|station| station.name.clone()),
             place: last.place.to_string(),
+            at: Some(last.place.clone()),
         };
         let row = Row::TakenBack {
             step: step.id,

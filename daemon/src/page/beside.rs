@@ -71,6 +71,10 @@ pub(super) async fn beside(
         let refusal = Refusal::new(Code::BadValue, message).hint("choose two sessions");
         return reply::<Done>(Err(refusal));
     }
+    let config = match site.api.engine.configured().await {
+        Ok(configured) => configured.config,
+        Err(refusal) => return reply::<Done>(Err(refusal)),
+    };
     // A store that refuses is read as it is.
     let _ = site.api.engine.flush().await;
     let pair = read(&site.api, "the sessions were not compared", move |api| {
@@ -79,7 +83,10 @@ pub(super) async fn beside(
         let mut compared = |which: &str| {
             let which: Which = which.parse()?;
             let record = reader.session(which, PROGRAM)?;
-            Ok::<_, crate::store::StoreError>(Compared::of(&record))
+            Ok::<_, crate::store::StoreError>(Compared::of(
+                &record,
+                config.style(Some(&record.setup)),
+            ))
         };
         let (this, beside) = (compared(&this)?, compared(&other)?);
         Ok(Pair {

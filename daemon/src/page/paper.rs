@@ -1,5 +1,6 @@
 //! A form that a record can be written in.
 
+use config::Config;
 use protocol::record::Record;
 
 /// A form that a record can be written in.
@@ -9,6 +10,6 @@ pub struct Paper {
     pub ending: &'static str,
     /// Its media type.
     pub kind: &'static str,
-    /// Writes it, or says why it cannot be written.
-    pub write: fn(Record) -> Result<Vec<u8>, String>,
+    /// Writes it as the configuration says, or says why it cannot be written.
+    pub write: fn(Record, &Config) -> Result<Vec<u8>, String>,
 }

@@ -18,7 +18,7 @@ use std::sync::Arc;
 const JSON: Paper = Paper {
     ending: "json",
     kind: "application/json",
-    write: |record| Ok(record.write().into_bytes()),
+    write: |record, _| Ok(record.write().into_bytes()),
 };
 
 /// A document runs nothing and loads nothing; its styles stand in it.
@@ -44,6 +44,10 @@ pub(super) async fn paper(
         .hint(format!("it is written as {}", endings.join(", ")));
         return reply::<Done>(Err(refusal));
     };
+    let config = match site.api.engine.configured().await {
+        Ok(configured) => configured.config,
+        Err(refusal) => return reply::<Done>(Err(refusal)),
+    };
     // A store that refuses is read as it is.
     let _ = site.api.engine.flush().await;
     let made = read(&site.api, "the record was not made", move |api| {
@@ -51,7 +55,7 @@ pub(super) async fn paper(
         let mut record = Reader::open(&api.directory)?.session(which, PROGRAM)?;
         record.cautions = record::cautions(&record);
         let name = format!("session-{}.{}", record.session.id, paper.ending);
-        Ok((paper.write)(record).map(|bytes| (bytes, name)))
+        Ok((paper.write)(record, &config).map(|bytes| (bytes, name)))
     });
     match made.await {
         Ok((Ok((bytes, name)), place)) => {

@@ -2,10 +2,12 @@
 
 use crate::engine::Handle;
 use axum::body::Bytes;
+use metrology::Unit;
 use protocol::api::{Live, Refusal};
 use protocol::plan::StepKind;
 use protocol::screen::plot::Plot;
-use protocol::screen::{self, Known, Screen, Units, User};
+use protocol::screen::{self, Known, Screen, User};
+use protocol::style::Style;
 use serde::Serialize;
 use std::collections::VecDeque;
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -153,7 +155,7 @@ impl Show {
     async fn follow(&self, engine: &Handle) -> Result<(), Refusal> {
         let mut known = Known::default();
         let mut subscription = engine.subscribe().await?;
-        let mut units = Units(engine.configured().await?.config.screen.unit);
+        let mut units = engine.configured().await?.config.screen.unit;
         self.take(&subscription.snapshot, &mut known, units, engine.now_s());
         let mut look = tokio::time::interval(LOOK);
         look.set_missed_tick_behavior(MissedTickBehavior::Delay);
@@ -178,7 +180,7 @@ impl Show {
                         Ok(bytes) => bytes,
                         Err(RecvError::Lagged(_)) => {
                             subscription = engine.subscribe().await?;
-                            units = Units(engine.configured().await?.config.screen.unit);
+                            units = engine.configured().await?.config.screen.unit;
                             std::mem::take(&mut subscription.snapshot)
                         }
                         Err(RecvError::Closed) => return Ok(()),
@@ -191,7 +193,7 @@ impl Show {
         }
     }
 
-    fn take(&self, event: &[u8], known: &mut Known, units: Units, now_s: f64) {
+    fn take(&self, event: &[u8], known: &mut Known, units: Option<Unit>, now_s: f64) {
         let json = event.strip_prefix(b"data: ").unwrap_or(event);
         let live: Live = match serde_json::from_slice(json) {
             Ok(live) => live,
@@ -212,7 +214,7 @@ impl Show {
                 let setup = status.setup.as_ref();
                 let table = setup.and_then(|setup| setup.position_cable.as_deref());
                 let at = table.and_then(|table| known.value(table)).map(|at| at.mm());
-                let shown = value.pm() as f64 / units.0.pm() as f64;
+                let shown = Style::default().in_unit(units, setup).shown(value.mm());
                 state.read((now_s, shown, at));
             }
             Some(_) => {}
@@ -220,13 +222,17 @@ impl Show {
         }
     }
 
-    fn frame(&self, known: &Known, units: Units, now_s: f64) -> Bytes {
+    fn frame(&self, known: &Known, units: Option<Unit>, now_s: f64) -> Bytes {
         let state = self.state();
         let user = User {
             went_to: state.went_to.as_deref(),
             ..User::default()
         };
-        let seen = known.seen(now_s, user, units);
+        let setup = known
+            .status
+            .as_ref()
+            .and_then(|status| status.setup.as_ref());
+        let seen = known.seen(now_s, user, Style::default().in_unit(units, setup));
         let status = known.status.as_ref();
         let indicator = seen.indicator();
         let frame = Frame {

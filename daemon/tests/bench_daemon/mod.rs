@@ -229,7 +229,7 @@ impl Place {
             papers: vec![conewright_daemon::Paper {
                 ending: "html",
                 kind: "text/html; charset=utf-8",
-                write: |record| Ok(record.session.name.into_bytes()),
+                write: |record, _| Ok(record.session.name.into_bytes()),
             }],
             home,
             socket,

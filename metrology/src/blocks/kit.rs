@@ -1,6 +1,6 @@
 //! A kit that is owned, and a stack as it is told.
 
-use crate::Length;
+use crate::{Length, Unit};
 use serde::{Deserialize, Serialize};
 
 /// One gauge block.
@@ -49,6 +49,35 @@ pub struct Kit {
     pub grade: Option<Grade>,
     /// Where the list comes from.
     pub source: String,
+}
+
+impl Kit {
+    /// The unit of what is engraved on its blocks.
+    #[must_use]
+    pub fn unit(&self) -> Unit {
+        engraved_in(self.blocks.iter().map(|block| block.nominal))
+    }
+}
+
+/// The unit in which lengths are engraved on blocks: the one in which they have fewer digits, millimetres where both have the
+/// same. An inch block is 2.54254 mm long, and none is engraved so.
+///
+/// ```
+/// use conewright_metrology::{Length, Unit, blocks::engraved_in};
+/// let blocks: [Length; 2] = ["1in".parse()?, "0.1001in".parse()?];
+/// assert_eq!(engraved_in(blocks), Unit::In);
+/// # Ok::<(), conewright_metrology::QuantityError>(())
+/// ```
+#[must_use]
+pub fn engraved_in(blocks: impl IntoIterator<Item = Length>) -> Unit {
+    let digits = |length: Length, unit| length.decimal(unit).len();
+    let [mm, inch] = blocks.into_iter().fold([0, 0], |[mm, inch], length| {
+        [
+            mm + digits(length, Unit::Mm),
+            inch + digits(length, Unit::In),
+        ]
+    });
+    if inch < mm { Unit::In } else { Unit::Mm }
 }
 
 /// A chosen stack, with what it really sets.

@@ -10,6 +10,6 @@ mod search;
 
 pub use choose::{StackRules, WRING_U_UM, choose, stack_for_angle};
 pub use error::StackError;
-pub use kit::{Block, Grade, Kit, Stack};
+pub use kit::{Block, Grade, Kit, Stack, engraved_in};
 pub use limits::{BlockLimits, LONGEST, SHORTEST};
 pub use pair::choose_two;

@@ -67,22 +67,13 @@ impl Tap {
         (clamp.abs() > 1e-9).then_some(clamp)
     }
 
-    /// Why it aims at a residual that is not zero; nothing where it aims at zero, or off by less than a tap can be worth.
+    /// Why it aims at a residual that is not zero: what the clamp is expected to take out, and what the wanted half angle asks
+    /// for; neither where that is less than a tap can be worth.
     #[must_use]
-    pub fn aim_words(&self) -> Option<String> {
+    pub fn aims_arcsec(&self) -> [Option<f64>; 2] {
         const LEAST_ARCSEC: f64 = 0.25;
-        let part = |arcsec: Option<f64>, why: &str| {
-            let arcsec = arcsec.filter(|arcsec| arcsec.abs() >= LEAST_ARCSEC)?;
-            Some(format!("by {arcsec:+.2} arcsec {why}"))
-        };
-        let parts: Vec<String> = [
-            part(self.clamp_arcsec(), "that the clamp takes back"),
-            part(self.wanted_arcsec, "for the wanted half angle"),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
-        (!parts.is_empty()).then(|| format!("Aims off {}", parts.join(" and ")))
+        let parts = [self.clamp_arcsec(), self.wanted_arcsec];
+        parts.map(|arcsec| arcsec.filter(|arcsec| arcsec.abs() >= LEAST_ARCSEC))
     }
 }
 

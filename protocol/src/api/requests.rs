@@ -1,7 +1,7 @@
 //! What clients ask, and the replies that are not the status.
 
 use super::SetupOptions;
-use crate::evidence::{MarkValue, Time};
+use crate::evidence::{MarkValue, Place, Time};
 use crate::fold::Outcome;
 use crate::plan::{Plan, StepKind};
 use metrology::setup::Setup;
@@ -152,6 +152,9 @@ pub struct Marked {
     /// Where or what it is about, in words.
     #[serde(default)]
     pub place: String,
+    /// The same as it is stored, so that it can be told in another unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<Place>,
     /// Its round.
     pub round: u32,
     /// Its value; absent for a moment or a print.
@@ -163,7 +166,7 @@ pub struct Marked {
 }
 
 /// A mark was taken back.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Undone {
     /// Its number.
     pub number: u32,
@@ -173,6 +176,9 @@ pub struct Undone {
     /// Where or what it was about, in words.
     #[serde(default)]
     pub place: String,
+    /// The same as it is stored.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<Place>,
 }
 
 /// A session was closed.

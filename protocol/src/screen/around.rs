@@ -5,6 +5,7 @@ use super::seen::Seen;
 use super::{verdict, words};
 use crate::api::{SoFar, Status};
 use crate::sheet;
+use crate::style::Style;
 use metrology::Counted;
 use metrology::setup::Setup;
 use metrology::tolerance::Tolerance;
@@ -120,13 +121,14 @@ pub(super) fn last(seen: &Seen<'_>) -> Vec<String> {
 }
 
 /// The tolerance as stated, with what it allows of the half angle on this part.
-fn allowed(setup: &Setup, tolerance: Tolerance) -> String {
+fn allowed(setup: &Setup, tolerance: Tolerance, units: Style) -> String {
+    let stated = units.tolerance(tolerance);
     let limits = setup.limits_arcsec().ok().flatten();
     match (tolerance, limits) {
-        (Tolerance::HalfAngle(_), _) | (_, None) => tolerance.to_string(),
+        (Tolerance::HalfAngle(_), _) | (_, None) => stated,
         (_, Some(limits)) => {
             format!(
-                "{tolerance}: {} arcsec of half angle",
+                "{stated}: {} arcsec of half angle",
                 verdict::limits_text(limits)
             )
         }
@@ -134,16 +136,17 @@ fn allowed(setup: &Setup, tolerance: Tolerance) -> String {
 }
 
 /// Stations, tolerance and fixture.
-pub(super) fn set_up(setup: &Setup) -> Vec<Entry> {
+pub(super) fn set_up(setup: &Setup, units: Style) -> Vec<Entry> {
     let mut entries = Vec::new();
-    let stations: Vec<_> = setup.stations.iter().map(words::station).collect();
+    let stations = setup.stations.iter();
+    let stations: Vec<_> = stations.map(|s| words::station(s, units)).collect();
     if !stations.is_empty() {
         let pass = setup.pass.join(" ");
         let text = format!("{}; a round is {pass}", stations.join(", "));
         entries.push(Entry::new("STATIONS", text));
     }
     if let Some(tolerance) = &setup.tolerance {
-        entries.push(Entry::new("ALLOWED", allowed(setup, *tolerance)));
+        entries.push(Entry::new("ALLOWED", allowed(setup, *tolerance, units)));
     }
     if let Some(fixture) = setup.fixture.as_ref().filter(|f| !f.name.is_empty()) {
         entries.push(Entry::new("FIXTURE", &*fixture.name));
@@ -167,7 +170,10 @@ pub(super) fn cables(seen: &Seen<'_>, status: &Status, screen: &mut Screen) {
 }
 
 /// A component of the budget in a line.
-pub(super) fn component(component: &Component) -> String {
-    let unit = sheet::words::unit(&component.unit);
-    format!("u {:.2} {unit}  {}", component.u, component.component)
+pub(super) fn component(component: &Component, units: Style) -> String {
+    let u = match &*component.unit {
+        "um" => units.micro(component.u),
+        unit => format!("{:.2} {}", component.u, sheet::words::unit(unit)),
+    };
+    format!("u {u}  {}", component.component)
 }

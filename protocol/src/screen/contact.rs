@@ -5,6 +5,7 @@ use super::shown::{Open, Shown};
 use super::units::signed;
 use crate::api::Status;
 use crate::evidence::Place;
+use crate::sheet::contact::film;
 use crate::step::ContactPlan;
 use metrology::contact::{AtTolerance, BARE_PERCENT, Zones};
 
@@ -35,13 +36,13 @@ impl Shown for ContactPlan {
         let mut worth = vec![contact.worth()];
         worth.extend(contact.beside_tolerance());
         screen.fact("GAP", worth);
-        let [thin, thick] = contact.film_um;
+        let film = film(contact.film_um, open.seen.units);
         screen.fact(
             "PRINT",
             vec![
                 contact.bears().to_owned(),
                 format!("{:.0} % of the whole", contact.contact_percent),
-                format!("judged by eye, with a film of {thin} to {thick} µm"),
+                format!("judged by eye, with a film of {film}"),
             ],
         );
     }

@@ -10,7 +10,7 @@ use crate::evidence::Place;
 use crate::sheet::words::NO_LIMIT;
 use crate::step::DialPlan;
 use metrology::dial::{Direction, Step};
-use metrology::{Counted, Length, Unit};
+use metrology::{Counted, Length};
 
 impl Shown for DialPlan {
     /// The errors, come to from below and from above.
@@ -19,7 +19,8 @@ impl Shown for DialPlan {
         let steps = &open.found?.steps;
         let errors = |way: fn(&Step) -> Option<f64>| {
             let steps = steps.iter();
-            let points = steps.filter_map(|step| Some([step.nominal_mm, units.small(way(step)?)]));
+            let points = steps
+                .filter_map(|step| Some([units.long(step.nominal_mm), units.small(way(step)?)]));
             points.collect::<Vec<_>>()
         };
         let series = [
@@ -28,7 +29,7 @@ impl Shown for DialPlan {
         ];
         Some(Plot::Line(Line {
             title: "Errors of the indicator".to_owned(),
-            x_label: "known step, mm".to_owned(),
+            x_label: format!("known step, {}", units.long_sign()),
             y_label: format!("error, {}", units.small_sign()),
             series: series
                 .into_iter()
@@ -51,6 +52,7 @@ impl Shown for DialPlan {
                 Direction::Up => "from below",
                 Direction::Down => "from above",
             };
+            let nominal = open.seen.units.length(nominal.to_owned());
             return Advice::say(format!(
                 "Bring {nominal} under the indicator, coming to it {from}; let it settle, mark."
             ));
@@ -115,7 +117,7 @@ impl Shown for DialPlan {
         let row = |step: &Step| {
             let both = step.up_um.zip(step.down_um).map(|(up, down)| up - down);
             vec![
-                format!("{:.3}", step.nominal_mm),
+                units.long_number(step.nominal_mm, 3),
                 shown(step.up_um),
                 shown(step.down_um),
                 shown(both),
@@ -123,7 +125,7 @@ impl Shown for DialPlan {
         };
         let small = units.small_sign();
         let columns = [
-            Column::right("mm", 10),
+            Column::right(units.long_sign(), 10),
             Column::right(format!("up {small}"), 9),
             Column::right(format!("down {small}"), 9),
             Column::right(format!("up-down {small}"), 11),
@@ -153,8 +155,10 @@ fn next_step(open: &Open<'_, DialPlan>) -> Option<Value> {
         Direction::Up => "UP",
         Direction::Down => "DOWN",
     };
-    let nominal = nominal.decimal(Unit::Mm);
-    Some(Value::of(format!("NEXT, {way}"), nominal, "mm nominal"))
+    let units = open.seen.units;
+    let nominal = units.length_number(nominal);
+    let under = format!("{} nominal", units.long_sign());
+    Some(Value::of(format!("NEXT, {way}"), nominal, under))
 }
 
 /// What the indicator shows now less what stands under it, µm, when that is known and the reading is that of now.

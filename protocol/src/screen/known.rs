@@ -2,8 +2,8 @@
 //! out is what a [`super::Screen`] is made of.
 
 use super::seen::{LastReading, Seen, User};
-use super::units::Units;
 use crate::api::{Live, LiveReading, SoFar, Status};
+use crate::style::Style;
 use metrology::Length;
 use std::collections::BTreeMap;
 
@@ -110,7 +110,7 @@ impl Known {
 
     /// What is known at `now_s`, while the events come.
     #[must_use]
-    pub fn seen<'a>(&'a self, now_s: f64, user: User<'a>, units: Units) -> Seen<'a> {
+    pub fn seen<'a>(&'a self, now_s: f64, user: User<'a>, units: Style) -> Seen<'a> {
         let readings = self.latest.iter().map(|(cable, latest)| {
             let reading = LastReading {
                 value: latest.value,

@@ -2,15 +2,15 @@
 
 use super::clock;
 use super::parts::{Column, Listing, Table};
-use super::units::Units;
 use crate::api::MarkLine;
 use crate::evidence::Place;
+use crate::style::Style;
 use metrology::runout::{RunoutOutcome, Section};
 
 pub(super) fn listing(
     runout: Option<&RunoutOutcome>,
     marks: &[MarkLine],
-    units: Units,
+    units: Style,
 ) -> Option<Listing> {
     if let Some(runout) = runout.filter(|runout| !runout.planes.is_empty()) {
         return Some(Listing::Table(planes(&runout.planes, units)));
@@ -34,11 +34,11 @@ pub(super) const fn cause(order: usize) -> Option<&'static str> {
     }
 }
 
-fn planes(planes: &[Section], units: Units) -> Table {
+fn planes(planes: &[Section], units: Style) -> Table {
     let row = |section: &Section| {
         let round = section.roundness_mz_um;
         vec![
-            format!("{:.2}", section.plane_mm.unwrap_or(0.0)),
+            units.long_number(section.plane_mm.unwrap_or(0.0), 2),
             units.small_plain(section.tir_um),
             units.small_plain(section.eccentricity_um),
             clock::near(section.high_spot_deg),
@@ -47,7 +47,7 @@ fn planes(planes: &[Section], units: Units) -> Table {
     };
     let small = units.small_sign();
     let columns = [
-        Column::right("plane mm", 9),
+        Column::right(format!("plane {}", units.long_sign()), 9),
         Column::right(format!("TIR {small}"), 9),
         Column::right(format!("off {small}"), 9).spare(),
         Column::right("high spot", 12),
@@ -56,7 +56,7 @@ fn planes(planes: &[Section], units: Units) -> Table {
     Table::first_kept(columns, planes.iter().map(row))
 }
 
-fn hour(mark: &MarkLine, units: Units) -> Option<[String; 2]> {
+fn hour(mark: &MarkLine, units: Style) -> Option<[String; 2]> {
     let (Some(Place::Angle { angle, .. }), Some(value)) = (&mark.at, mark.value) else {
         return None;
     };
@@ -65,7 +65,7 @@ fn hour(mark: &MarkLine, units: Units) -> Option<[String; 2]> {
     Some([hour, shown])
 }
 
-fn orders(section: &Section, units: Units) -> Table {
+fn orders(section: &Section, units: Style) -> Table {
     let orders = (2..).zip(&section.harmonics_um);
     let rows = orders.map(|(order, um)| {
         let cause = cause(order).unwrap_or_default();

@@ -37,7 +37,7 @@ pub use parts::{
 pub use seen::{Indicator, LastReading, Seen, User};
 pub use target::{Target, What};
 pub use trace::{Minute, TRACE_S, Trace};
-pub use units::{Units, age, arcsec};
+pub use units::{age, arcsec};
 
 use crate::api::Status;
 use crate::for_kind;
@@ -53,12 +53,17 @@ pub fn of(seen: &Seen<'_>) -> Screen {
         return screen;
     };
     if let Some(setup) = &status.setup {
-        screen.plan = words::plan(setup);
-        screen.details = around::set_up(setup);
+        screen.plan = words::plan(setup, seen.units);
+        screen.details = around::set_up(setup, seen.units);
     }
     if let Some(outcome) = &status.outcome {
-        screen.remarks = outcome.sentences().map(str::to_owned).collect();
-        screen.budget = outcome.budget().iter().map(around::component).collect();
+        let remarks = outcome.sentences();
+        screen.remarks = remarks.map(|said| seen.units.retold(said)).collect();
+        screen.budget = outcome
+            .budget()
+            .iter()
+            .map(|component| around::component(component, seen.units))
+            .collect();
     }
     screen.last = around::last(seen);
     if let Some(plan) = plan(status) {

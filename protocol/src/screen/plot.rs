@@ -1,8 +1,8 @@
 //! The plot of an open step, as data: what was marked so far. How large it is and how it is drawn is the renderer's choice.
 
-use super::units::Units;
 use crate::api::MarkLine;
 use crate::evidence::Place;
+use crate::style::Style;
 use serde::Serialize;
 
 /// What is drawn.
@@ -68,7 +68,7 @@ impl Line {
 /// Marks by the place that `x` gives them, as small lengths from the first.
 pub(super) fn from_first(
     marks: &[MarkLine],
-    units: Units,
+    units: Style,
     x: impl Fn(&Place) -> Option<f64>,
 ) -> Vec<[f64; 2]> {
     let mut first = None;

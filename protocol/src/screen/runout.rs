@@ -6,7 +6,6 @@ use super::parts::{Advice, Listing, Meaning, Screen, Strip, Value};
 use super::plot::{Plot, Round, from_first};
 use super::shown::{ENDS, NO_END, Open, Shown};
 use super::target::{Target, What};
-use super::units::Units;
 use super::value::reading;
 use super::verdict;
 use super::words::{outliers, round_under_way};
@@ -14,6 +13,7 @@ use crate::api::{SoFar, Status};
 use crate::evidence::Place;
 use crate::sheet::words::NO_LIMIT;
 use crate::step::{AnglesFrom, RunoutPlan};
+use crate::style::Style;
 use metrology::Counted;
 use metrology::runout::{OwnAmount, RunoutOutcome, Section};
 use metrology::uncertainty::Verdict;
@@ -210,13 +210,22 @@ fn next_angle(open: &Open<'_, RunoutPlan>) -> Option<Value> {
     Some(value.widest("12"))
 }
 
+/// Where a plane is, mm, with as many decimals as it has in millimetres.
+fn plane(mm: f64, units: Style) -> String {
+    if units.inches() {
+        units.long_text(mm, 3)
+    } else {
+        format!("{mm} mm")
+    }
+}
+
 /// Limits between which a value lies.
-fn between([low, high]: [f64; 2], units: Units) -> String {
+fn between([low, high]: [f64; 2], units: Style) -> String {
     let (low, high) = (units.small_plain(low), units.small_plain(high));
     format!(" ({low} to {high})")
 }
 
-fn facts(screen: &mut Screen, runout: &RunoutOutcome, units: Units) {
+fn facts(screen: &mut Screen, runout: &RunoutOutcome, units: Style) {
     let section = &runout.section;
     screen.fact("CENTRE", centre(section, units));
     let part = own(section, units);
@@ -240,9 +249,9 @@ fn facts(screen: &mut Screen, runout: &RunoutOutcome, units: Units) {
     screen.fact("TURNS", turns(section, units));
     if let Some(axis) = &runout.axis {
         let off = format!(
-            "{} off at {} mm, toward {}",
+            "{} off at {}, toward {}",
             units.um(axis.offset_um),
-            axis.plane_mm,
+            plane(axis.plane_mm, units),
             clock::near(axis.offset_direction_deg)
         );
         let tilted = format!(
@@ -265,7 +274,7 @@ fn facts(screen: &mut Screen, runout: &RunoutOutcome, units: Units) {
     }
 }
 
-fn centre(section: &Section, units: Units) -> Vec<String> {
+fn centre(section: &Section, units: Style) -> Vec<String> {
     let spot = match section.high_spot_expanded_deg {
         Some(u) if u >= 180.0 => ", may be anywhere".to_owned(),
         Some(u) => format!(" ± {u:.0}°"),
@@ -285,7 +294,7 @@ fn centre(section: &Section, units: Units) -> Vec<String> {
 }
 
 /// What the part itself does, without the scatter of the readings.
-fn own(section: &Section, units: Units) -> Vec<String> {
+fn own(section: &Section, units: Style) -> Vec<String> {
     let own = |what: &str, own: Option<OwnAmount>| {
         let own = own?;
         let limits = between(own.interval_um, units);
@@ -302,7 +311,7 @@ fn own(section: &Section, units: Units) -> Vec<String> {
     parts
 }
 
-fn form(section: &Section, units: Units) -> Vec<String> {
+fn form(section: &Section, units: Style) -> Vec<String> {
     let zone = section
         .roundness_mz_um
         .map(|zone| format!("round within {} (minimum zone)", units.um(zone)));
@@ -312,7 +321,7 @@ fn form(section: &Section, units: Units) -> Vec<String> {
     zone.into_iter().chain(squares).collect()
 }
 
-fn turns(section: &Section, units: Units) -> Vec<String> {
+fn turns(section: &Section, units: Style) -> Vec<String> {
     let mut turns = vec![
         Counted(section.turns, "turn").to_string(),
         Counted(section.points, "reading").to_string(),
@@ -330,12 +339,12 @@ fn turns(section: &Section, units: Units) -> Vec<String> {
     turns
 }
 
-fn learned(screen: &mut Screen, runout: &RunoutOutcome, units: Units) {
+fn learned(screen: &mut Screen, runout: &RunoutOutcome, units: Style) {
     for at in &runout.elsewhere {
         let text = format!(
-            "{} at {} mm, high at {}",
+            "{} at {}, high at {}",
             units.um(at.runout_um),
-            at.plane_mm,
+            plane(at.plane_mm, units),
             clock::near(at.high_spot_deg)
         );
         screen.detail("RUN-OUT", text);

@@ -1,8 +1,8 @@
 //! What a live view knows of a moment. Times are ages: there is no clock here.
 
-use super::units::Units;
 use super::words;
 use crate::api::{CableState, CableStatus, MarkLine, SoFar, Status};
+use crate::style::Style;
 use metrology::Length;
 use std::collections::BTreeMap;
 
@@ -28,7 +28,7 @@ pub struct Seen<'a> {
     /// What the user has said or begun.
     pub user: User<'a>,
     /// The units of what is shown.
-    pub units: Units,
+    pub units: Style,
 }
 
 /// What the user has said or begun, and the background process does not know yet.
@@ -125,19 +125,20 @@ impl<'a> Seen<'a> {
     /// What the next mark is about, in words, for sentences.
     #[must_use]
     pub fn next(&self) -> Option<String> {
-        self.user.next(self.status)
+        self.user.next(self.status, self.units)
     }
 }
 
 impl User<'_> {
     /// What the next mark is about, in words, for sentences.
     #[must_use]
-    pub fn next(self, status: Option<&Status>) -> Option<String> {
+    pub fn next(self, status: Option<&Status>, units: Style) -> Option<String> {
         if let Some(place) = self.place {
             return Some(place.to_owned());
         }
         let status = status?;
-        let place = status.next_place.as_ref().map(words::place);
+        let place = status.next_place.as_ref();
+        let place = place.map(|place| words::place(place, units));
         place
             .or_else(|| status.next_mark.clone())
             .or_else(|| status.next_station.clone())

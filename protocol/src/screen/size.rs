@@ -3,13 +3,13 @@
 use super::parts::{Advice, Column, Listing, Meaning, Screen, Sign, Table, Value};
 use super::plot::{Line, Plot};
 use super::shown::{Open, Shown};
-use super::units::Units;
 use super::value::reading_if_any;
 use super::verdict;
 use crate::evidence::Place;
 use crate::sheet::size::passes;
 use crate::sheet::words::NO_TOLERANCE;
 use crate::step::{SizeBy, SizePlan};
+use crate::style::Style;
 use metrology::Angle;
 use metrology::size::{Finish, Infeed, SizeOutcome};
 
@@ -18,10 +18,10 @@ impl Shown for SizePlan {
     fn plot(open: &Open<'_, Self>) -> Option<Plot> {
         let units = open.seen.units;
         let planes = open.found?.planes.iter();
-        let points =
-            planes.filter_map(|plane| Some([plane.plane_mm, units.small(plane.stock_um?)]));
+        let points = planes
+            .filter_map(|plane| Some([units.long(plane.plane_mm), units.small(plane.stock_um?)]));
         let axes = [
-            "from the gauge plane, mm".to_owned(),
+            format!("from the gauge plane, {}", units.long_sign()),
             format!("left on diameter, {}", units.small_sign()),
         ];
         Line::of("What is left", axes, points.collect()).map(Plot::Line)
@@ -96,8 +96,9 @@ impl Shown for SizePlan {
     fn listing(open: &Open<'_, Self>) -> Option<Listing> {
         let units = open.seen.units;
         if let Some(size) = open.found.filter(|size| !size.planes.is_empty()) {
+            let heading = format!("plane {}", units.long_sign());
             let rows = size.planes.iter().map(|plane| {
-                let place = format!("{:.3}", plane.plane_mm);
+                let place = units.long_number(plane.plane_mm, 3);
                 row(
                     units,
                     place,
@@ -106,12 +107,12 @@ impl Shown for SizePlan {
                     plane.stock_um,
                 )
             });
-            let table = Table::newest_last(columns("plane mm", units), rows);
+            let table = Table::newest_last(columns(&heading, units), rows);
             return Some(Listing::Table(table));
         }
         let rows = open.status.marks.iter().filter_map(|mark| {
             let place = match &mark.at {
-                Some(Place::Plane { plane }) => plane.to_string(),
+                Some(Place::Plane { plane }) => units.length(*plane),
                 _ => mark.place.clone(),
             };
             Some(row(units, place, mark.value?.value_mm, None, None))
@@ -170,7 +171,7 @@ fn left(open: &Open<'_, SizePlan>) -> Value {
     }
 }
 
-fn banner(size: &SizeOutcome, units: Units) -> Option<Sign> {
+fn banner(size: &SizeOutcome, units: Style) -> Option<Sign> {
     let by = size.stock_on_diameter_um.map(|stock| units.um(stock));
     let by = by.unwrap_or_default();
     if let Some(disagree) = &size.rounds_disagree {
@@ -206,7 +207,7 @@ fn banner(size: &SizeOutcome, units: Units) -> Option<Sign> {
         ),
     };
     let at = size.stock_plane_mm;
-    let at = at.map(|plane| format!("at plane {plane:.2} mm"));
+    let at = at.map(|plane| format!("at plane {}", units.long_text(plane, 2)));
     Some(Sign {
         word: word.to_owned(),
         meaning,
@@ -214,7 +215,7 @@ fn banner(size: &SizeOutcome, units: Units) -> Option<Sign> {
     })
 }
 
-fn facts(screen: &mut Screen, size: &SizeOutcome, way: Infeed, units: Units) {
+fn facts(screen: &mut Screen, size: &SizeOutcome, way: Infeed, units: Style) {
     let square = |um: Option<f64>, to: &str| {
         um.map(|um| format!("{} square to the {to}", units.signed_um(um)))
     };
@@ -227,7 +228,7 @@ fn facts(screen: &mut Screen, size: &SizeOutcome, way: Infeed, units: Units) {
     };
     screen.fact("INFEED", infeed.into_iter().flatten().collect());
     if let Some(split) = &size.passes {
-        let (roughing, then) = passes(split, |um| units.um(um));
+        let (roughing, then) = passes(split, |um| units.um(um), units);
         screen.fact("PASSES", [roughing].into_iter().chain(then).collect());
     }
     if let Some(deg) = size.half_angle_deg {
@@ -240,7 +241,7 @@ fn facts(screen: &mut Screen, size: &SizeOutcome, way: Infeed, units: Units) {
     }
 }
 
-fn columns(place: &str, units: Units) -> [Column; 4] {
+fn columns(place: &str, units: Style) -> [Column; 4] {
     let unit = units.sign();
     [
         Column::right(place, 14),
@@ -251,7 +252,7 @@ fn columns(place: &str, units: Units) -> [Column; 4] {
 }
 
 fn row(
-    units: Units,
+    units: Style,
     place: String,
     measured_mm: f64,
     wanted_mm: Option<f64>,

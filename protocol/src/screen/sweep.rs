@@ -4,7 +4,7 @@ use super::parts::{Advice, Column, Listing, Screen, Strip, Table, Value};
 use super::plot::{Line, Plot, from_first};
 use super::shown::{Open, Shown};
 use super::target::Target;
-use super::units::{Units, arcsec};
+use super::units::arcsec;
 use super::value::{is_short, reading};
 use super::verdict;
 use super::words::{outliers, residual_state};
@@ -13,21 +13,22 @@ use crate::evidence::Place;
 use crate::sheet::sweep::filter;
 use crate::sheet::words::NO_TOLERANCE;
 use crate::step::SweepPlan;
+use crate::style::Style;
 use metrology::setup::Setup;
 use metrology::sweep::{PositionsFrom, Subject, SweepOutcome};
 use metrology::uncertainty::Verdict;
-use metrology::{Angle, Counted, Unit};
+use metrology::{Angle, Counted};
 
 impl Shown for SweepPlan {
     /// The profile, as far as it was marked at stations.
     fn plot(open: &Open<'_, Self>) -> Option<Plot> {
         let units = open.seen.units;
         let points = from_first(&open.status.marks, units, |place| match place {
-            Place::Station(station) => Some(station.position.mm()),
+            Place::Station(station) => Some(units.long(station.position.mm())),
             _ => None,
         });
         let axes = [
-            "from A, mm".to_owned(),
+            format!("from A, {}", units.long_sign()),
             format!("reading from the first, {}", units.small_sign()),
         ];
         Line::of("Profile", axes, points).map(Plot::Line)
@@ -108,7 +109,7 @@ impl Shown for SweepPlan {
         let setup = open.status.setup.as_ref();
         screen.fact("WORTH", worth(sweep, setup, units));
         screen.fact("FORM", form(sweep, units));
-        screen.fact("POINTS", points(sweep));
+        screen.fact("POINTS", points(sweep, units));
     }
 
     /// Station by station how far the reading lies off the line.
@@ -191,23 +192,24 @@ fn recorded_so_far(open: &Open<'_, SweepPlan>, screen: &mut Screen) {
     screen.fact("SO FAR", parts);
 }
 
-fn worth(sweep: &SweepOutcome, setup: Option<&Setup>, units: Units) -> Vec<String> {
+fn worth(sweep: &SweepOutcome, setup: Option<&Setup>, units: Style) -> Vec<String> {
     let mut worth = Vec::new();
     if let Some(taper) = sweep.over_taper_um {
         worth.push(format!("{} on diameter", units.signed_um(taper)));
         if let Some(length) = setup.and_then(Setup::taper_length) {
-            worth.push(format!(" over its {} mm", length.decimal(Unit::Mm)));
+            worth.push(format!(" over its {}", units.length(length)));
         }
     }
     let swept = sweep.to_mm - sweep.from_mm;
     worth.push(format!(
-        "{} over the swept {swept:.0} mm",
-        units.signed_um(sweep.over_span_um)
+        "{} over the swept {}",
+        units.signed_um(sweep.over_span_um),
+        units.long_text(swept, 0)
     ));
     worth
 }
 
-fn form(sweep: &SweepOutcome, units: Units) -> Vec<String> {
+fn form(sweep: &SweepOutcome, units: Style) -> Vec<String> {
     let mut form = vec![format!(
         "straight within {} (minimum zone)",
         units.um(sweep.straightness_mz_um)
@@ -222,7 +224,7 @@ fn form(sweep: &SweepOutcome, units: Units) -> Vec<String> {
     form
 }
 
-fn points(sweep: &SweepOutcome) -> Vec<String> {
+fn points(sweep: &SweepOutcome, units: Style) -> Vec<String> {
     let mut points = vec![Counted(sweep.points, "point").to_string()];
     points.extend(outliers(
         sweep.outliers,
@@ -230,11 +232,12 @@ fn points(sweep: &SweepOutcome) -> Vec<String> {
         sweep.rejected,
     ));
     points.push(format!(
-        "from {:.1} to {:.1} mm",
-        sweep.from_mm, sweep.to_mm
+        "from {} to {}",
+        units.long_number(sweep.from_mm, 1),
+        units.long_text(sweep.to_mm, 1)
     ));
     let filtered = sweep.filtered.as_ref();
-    points.extend(filtered.map(|filtered| format!("filter {}", filter(filtered))));
+    points.extend(filtered.map(|filtered| format!("filter {}", filter(filtered, units))));
     points
 }
 

@@ -4,8 +4,8 @@
 use super::parts::{Advice, Count, Reached};
 use super::seen::Seen;
 use super::sound::Beat;
-use super::units::Units;
-use crate::sheet::words::way;
+use crate::sheet::words::{aim, way};
+use crate::style::Style;
 use metrology::Length;
 use metrology::zero::Tap;
 
@@ -45,15 +45,15 @@ impl Target {
             target_mm: tap.target_mm,
             move_um: tap.move_um,
             trial: tap.trial,
-            aim: tap.aim_words(),
+            aim: aim(tap, Style::default()),
         }
     }
 
     /// What to do, in a sentence, its target as a display with this step would show it.
     #[must_use]
-    pub fn sentence(&self, resolution: Option<Length>, units: Units) -> String {
+    pub fn sentence(&self, resolution: Option<Length>, units: Style) -> String {
         let target = units.reading(self.target_mm, resolution, 0);
-        let way = way(self.move_um > 0.0);
+        let way = way(self.move_um > 0.0, units);
         match self.what {
             What::End => format!("{} end {way}, to {target}", self.place),
             What::Part => format!(
@@ -135,7 +135,7 @@ impl Target {
             None | Some(Reached::Before) => {}
             Some(Reached::There) => text = format!("{named} is at {target}: {then}"),
             Some(Reached::Past) => {
-                let back = way(self.move_um <= 0.0);
+                let back = way(self.move_um <= 0.0, units);
                 text = format!("TOO FAR: {named} back, {back}, to {target}");
             }
         }

@@ -9,6 +9,7 @@ use super::*;
 use crate::api::{CableState, CableStatus, MarkLine, SessionLabel, SoFar, StepLabel, WaitingMark};
 use crate::evidence::{MarkValue, Place};
 use crate::step::{ContactPlan, DialPlan, RunoutPlan, SizePlan, SweepPlan, ZeroPlan};
+use crate::style::Style;
 use kinds::{Opened, kinds, zeroed};
 use metrology::setup::{Fixture, Setup, Station};
 use metrology::uncertainty::Verdict;
@@ -156,7 +157,7 @@ fn aimed_off_as_wanted_it_says_to_tighten() {
 fn the_unit_of_the_user_is_everywhere() {
     for (name, status) in kinds() {
         let inches = Seen {
-            units: Units(Unit::In),
+            units: Style::of(Unit::In),
             ..seen(&status, "0.013", 0.1)
         };
         let screen = of(&inches);
@@ -164,15 +165,19 @@ fn the_unit_of_the_user_is_everywhere() {
             let values = screen.must.iter().chain(&screen.may);
             let facts = screen.facts.iter().map(|fact| &fact.parts);
             format!(
-                "{:?} {:?} {:?}",
+                "{:?} {:?} {:?} {:?} {:?} {:?} {:?}",
                 values.map(|value| &value.under).collect::<Vec<_>>(),
                 facts.collect::<Vec<_>>(),
-                screen.listing
+                screen.listing,
+                screen.sign,
+                screen.advice,
+                screen.details,
+                screen.budget
             )
         };
-        // The film of dye is stated in micrometres.
-        let told = told(&screen).replace("film of 2 to 5 µm", "");
+        let told = told(&screen);
         assert!(!told.contains("µm"), "{name}: {told}");
+        assert!(!told.contains(" mm"), "{name}: {told}");
     }
 }
 

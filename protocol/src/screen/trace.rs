@@ -3,9 +3,9 @@
 
 use super::known::Known;
 use super::plot::{Line, Plot, Round};
-use super::units::Units;
 use crate::api::{Live, Status};
 use crate::step::{Recorded, StepKind};
+use crate::style::Style;
 use metrology::{Length, Unit};
 use std::collections::VecDeque;
 
@@ -140,7 +140,7 @@ impl Trace {
 
     /// The last minute; none where nothing was read in it.
     #[must_use]
-    pub fn minute(&self, now_s: f64, units: Units) -> Option<Minute> {
+    pub fn minute(&self, now_s: f64, style: Style) -> Option<Minute> {
         let mut runs: Vec<Vec<[f64; 2]>> = Vec::new();
         let mut before = f64::NEG_INFINITY;
         for point in self.points.iter().filter(|p| !is_old(p.t_s, now_s)) {
@@ -148,17 +148,17 @@ impl Trace {
                 runs.push(Vec::new());
             }
             before = point.t_s;
-            let value = point.value.pm() as f64 / units.0.pm() as f64;
+            let value = point.value.pm() as f64 / style.unit.pm() as f64;
             if let Some(run) = runs.last_mut() {
                 run.push([point.t_s - now_s, value]);
             }
         }
         let marks = self.marks.iter().filter(|m| !is_old(m.t_s, now_s));
         (!runs.is_empty()).then(|| Minute {
-            unit: units.sign(),
+            unit: style.sign(),
             runs,
             marks: marks.map(|m| (m.t_s - now_s, m.place.clone())).collect(),
-            least: match units.0 {
+            least: match style.unit {
                 Unit::Mm => 0.004,
                 Unit::Um => 4.0,
                 Unit::In => 0.0002,
@@ -169,10 +169,10 @@ impl Trace {
     /// What is being recorded, as it grows: over the table's position where that is measured, round the clock where turns are
     /// marked, else over time. None while nothing is recorded.
     #[must_use]
-    pub fn recorded(&self, status: &Status, units: Units) -> Option<Plot> {
+    pub fn recorded(&self, status: &Status, style: Style) -> Option<Plot> {
         let points = self.recorded.as_deref()?;
         let (first, last) = (points.first()?, points.last()?);
-        let rise = |p: &Point| units.small((p.value - first.value).um());
+        let rise = |p: &Point| style.small((p.value - first.value).um());
         let plan = status.plan.as_ref();
         let way = plan.and_then(|plan| plan.work.recorded());
         if let (Some(Recorded::Turn), [.., from, to]) = (way, self.marks.as_slice()) {
@@ -184,7 +184,7 @@ impl Trace {
             return (turn_s > 0.0).then(|| {
                 Plot::Round(Round {
                     title: "As it turns, by the last marked turn".to_owned(),
-                    unit: units.small_sign(),
+                    unit: style.small_sign(),
                     points: of_turn.map(|p| [angle(p), rise(p)]).collect(),
                     high_deg: None,
                 })
@@ -203,7 +203,7 @@ impl Trace {
         };
         let axes = [
             x_label.to_owned(),
-            format!("reading from the first, {}", units.small_sign()),
+            format!("reading from the first, {}", style.small_sign()),
         ];
         let points = points.iter().map(|p| [x(p), rise(p)]).collect();
         let line = Line::of("As recorded", axes, points)?;

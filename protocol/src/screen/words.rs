@@ -1,17 +1,17 @@
 //! Marks, cables, the set-up and the residual in words, as the live view shows them.
 
 use super::clock;
-use super::units::{Units, age, signed};
+use super::units::{age, signed};
 use crate::api::{CableState, CableStatus, DoublePress, MarkLine, Marked, Status};
 use crate::evidence::{MarkValue, Place};
 use crate::sheet::words;
-use metrology::Unit;
+use crate::style::Style;
 use metrology::setup::{Setup, Station};
 use metrology::zero::Sloping;
 
 /// The press that is asked about: what happened, and what is asked.
 #[must_use]
-pub fn double_press(double: &DoublePress, units: Units) -> (String, String) {
+pub fn double_press(double: &DoublePress, units: Style) -> (String, String) {
     let (times, which) = match double.presses {
         2 => ("twice".to_owned(), "second"),
         presses => (format!("{presses} times"), "last"),
@@ -24,17 +24,17 @@ pub fn double_press(double: &DoublePress, units: Units) -> (String, String) {
 }
 
 /// Where or what a mark is about: angles also as the clock has them.
-pub(super) fn place(place: &Place) -> String {
+pub(super) fn place(place: &Place, units: Style) -> String {
     match place {
         Place::Angle { angle, plane } => {
             let hour = clock::hour(angle.deg());
             let degrees = clock::degrees(angle.deg());
             match plane {
-                Some(plane) => format!("{hour} ({degrees}°) in plane {plane}"),
+                Some(plane) => format!("{hour} ({degrees}°) in plane {}", units.length(*plane)),
                 None => format!("{hour} ({degrees}°)"),
             }
         }
-        other => other.to_string(),
+        other => words::place(other, units),
     }
 }
 
@@ -48,21 +48,18 @@ pub(super) fn round_under_way(status: &Status) -> bool {
 
 /// A mark in a line.
 #[must_use]
-pub fn mark_line(mark: &MarkLine, units: Units) -> String {
-    let place = mark.at.as_ref().map_or_else(|| mark.place.clone(), place);
+pub fn mark_line(mark: &MarkLine, units: Style) -> String {
+    let at = mark.at.as_ref();
+    let place = at.map_or_else(|| mark.place.clone(), |at| place(at, units));
     mark_words(mark.number, &place, mark.round, mark.value.as_ref(), units)
 }
 
 /// A mark just made, in a line.
 #[must_use]
-pub fn marked(mark: &Marked, units: Units) -> String {
-    mark_words(
-        mark.number,
-        &mark.place,
-        mark.round,
-        mark.value.as_ref(),
-        units,
-    )
+pub fn marked(mark: &Marked, units: Style) -> String {
+    let at = mark.at.as_ref();
+    let place = at.map_or_else(|| mark.place.clone(), |at| words::place(at, units));
+    mark_words(mark.number, &place, mark.round, mark.value.as_ref(), units)
 }
 
 fn mark_words(
@@ -70,7 +67,7 @@ fn mark_words(
     place: &str,
     round: u32,
     value: Option<&MarkValue>,
-    units: Units,
+    units: Style,
 ) -> String {
     let Some(value) = value else {
         return format!("mark {number}, {place}");
@@ -86,7 +83,7 @@ fn mark_words(
 
 /// What a mark's value rests on.
 #[must_use]
-pub fn dwell(value: &MarkValue, units: Units) -> String {
+pub fn dwell(value: &MarkValue, units: Style) -> String {
     if value.readings > 1 {
         format!(
             "spread {} {} in {} readings",
@@ -127,7 +124,11 @@ pub(super) fn residual_state(
     expanded_arcsec: Option<f64>,
     display_arcsec: Option<f64>,
 ) -> String {
-    let way = words::cone(cone, shown).map_or_else(String::new, |way| format!(", {way}"));
+    let way = match words::cone(cone, shown) {
+        Some(Sloping::Steeper) => ", steeper",
+        Some(Sloping::Shallower) => ", shallower",
+        None => "",
+    };
     match (expanded_arcsec, display_arcsec) {
         (Some(expanded), _) => format!("arcsec{way}, ± {expanded:.1} (95 %)"),
         (None, Some(display)) => format!("arcsec{way}, display ± {display:.1}"),
@@ -140,7 +141,7 @@ pub(super) fn outliers(count: usize, rows: &[usize], rejected: usize) -> Option<
     if count == 0 {
         return None;
     }
-    let found = words::outliers(count, rejected);
+    let found = words::outliers(count, rejected, Style::default());
     let shown: Vec<_> = rows.iter().take(4).map(usize::to_string).collect();
     let more = if rows.len() > shown.len() { " ..." } else { "" };
     Some(if shown.is_empty() {
@@ -152,7 +153,7 @@ pub(super) fn outliers(count: usize, rows: &[usize], rejected: usize) -> Option<
 
 /// The plan, shortest first: each part stands alone.
 #[must_use]
-pub fn plan(setup: &Setup) -> Vec<String> {
+pub fn plan(setup: &Setup, units: Style) -> Vec<String> {
     let mut parts = Vec::new();
     if let Some(taper) = &setup.taper {
         parts.push(format!(
@@ -162,8 +163,8 @@ pub fn plan(setup: &Setup) -> Vec<String> {
         ));
     }
     if let Some(stack) = &setup.stack {
-        let blocks: Vec<_> = stack.blocks.iter().map(|b| b.decimal(Unit::Mm)).collect();
-        parts.push(format!("stack {} mm", blocks.join(" + ")));
+        let blocks = units.engraved(&stack.blocks, setup.kit.as_ref());
+        parts.push(format!("stack {blocks}"));
         if let Some(error) = stack.angle_error_arcsec {
             parts.push(format!("sets {} arcsec", signed(error, 2)));
         }
@@ -172,10 +173,6 @@ pub fn plan(setup: &Setup) -> Vec<String> {
 }
 
 /// A station for the list of them.
-pub(super) fn station(station: &Station) -> String {
-    format!(
-        "{} at {} mm",
-        station.name,
-        station.position.decimal(Unit::Mm)
-    )
+pub(super) fn station(station: &Station, units: Style) -> String {
+    format!("{} at {}", station.name, units.length(station.position))
 }

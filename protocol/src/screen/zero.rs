@@ -4,21 +4,22 @@ use super::parts::{Advice, Column, Listing, Screen, Sign, Strip, Table, Value};
 use super::plot::{Line, Plot};
 use super::shown::{Open, Shown};
 use super::target::Target;
-use super::units::{Units, arcsec};
+use super::units::arcsec;
 use super::value::{is_short, reading};
 use super::verdict;
 use super::words::{residual_state, round_under_way};
 use crate::api::Status;
 use crate::sheet::Figure;
-use crate::sheet::words::{NO_TOLERANCE, cell};
+use crate::sheet::words::NO_TOLERANCE;
 use crate::sheet::zero::{clamp, pivot};
 use crate::step::{About, ZeroPlan};
+use crate::style::Style;
+use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::taper::error_on_diameter_mm;
 use metrology::uncertainty::{Undecided, Verdict};
 use metrology::zero::level::Level;
 use metrology::zero::{Round, ZeroOutcome};
-use metrology::{Angle, Unit};
 
 impl Shown for ZeroPlan {
     fn target(zero: &ZeroOutcome) -> Option<Target> {
@@ -63,7 +64,7 @@ impl Shown for ZeroPlan {
         if !zero.rounds.is_empty() {
             NO_TOLERANCE.clone_into(&mut screen.undecided);
         }
-        learned(screen, zero);
+        learned(screen, zero, units);
         let setup = open.status.setup.as_ref();
         if open.step.about == About::Level {
             let level = zero.level.as_ref();
@@ -129,7 +130,7 @@ fn rests_on(zero: &ZeroOutcome) -> Vec<String> {
 }
 
 /// Enough is soon enough where the worth is of second order: the word says so.
-fn enough(found: Verdict, because: Option<Undecided>, level: Option<&Level>, units: Units) -> Sign {
+fn enough(found: Verdict, because: Option<Undecided>, level: Option<&Level>, units: Style) -> Sign {
     let parts = level.map_or_else(Vec::new, |level| {
         let most = small_worth(level.at_most_um, units);
         vec![
@@ -147,7 +148,7 @@ fn enough(found: Verdict, because: Option<Undecided>, level: Option<&Level>, uni
 }
 
 /// A worth, which may be too small for its decimals.
-fn small_worth(worth_um: f64, units: Units) -> String {
+fn small_worth(worth_um: f64, units: Style) -> String {
     if worth_um.abs() < 0.005 {
         format!("under {}", units.um(0.01))
     } else {
@@ -155,12 +156,12 @@ fn small_worth(worth_um: f64, units: Units) -> String {
     }
 }
 
-fn level_worth(level: &Level, setup: Option<&Setup>, units: Units) -> Vec<String> {
+fn level_worth(level: &Level, setup: Option<&Setup>, units: Style) -> Vec<String> {
     let mut parts = vec![format!(
         "{} on diameter",
         small_worth(level.worth_um, units)
     )];
-    parts.extend(over_its_length(setup));
+    parts.extend(over_its_length(setup, units));
     parts.push(match level.angle_arcsec.abs() {
         least if least < 0.005 => "under 0.01 arcsec of half angle".to_owned(),
         arcsec => format!("{arcsec:.2} arcsec of half angle"),
@@ -171,13 +172,13 @@ fn level_worth(level: &Level, setup: Option<&Setup>, units: Units) -> Vec<String
 }
 
 /// It goes on from the part before.
-fn over_its_length(setup: Option<&Setup>) -> Option<String> {
+fn over_its_length(setup: Option<&Setup>, units: Style) -> Option<String> {
     let length = setup.and_then(Setup::taper_length)?;
-    Some(format!(" over its {} mm", length.decimal(Unit::Mm)))
+    Some(format!(" over its {}", units.length(length)))
 }
 
 /// What the residual is worth: on this part, and between the stations.
-fn worth(zero: &ZeroOutcome, setup: Option<&Setup>, units: Units) -> Vec<String> {
+fn worth(zero: &ZeroOutcome, setup: Option<&Setup>, units: Style) -> Vec<String> {
     let mut parts = Vec::new();
     let small = units.small_sign();
     if let Some(taper_um) = zero.over_taper_um {
@@ -186,15 +187,12 @@ fn worth(zero: &ZeroOutcome, setup: Option<&Setup>, units: Units) -> Vec<String>
             .unwrap_or_default();
         let worth = units.small_signed(taper_um);
         parts.push(format!("{worth}{u} {small} on diameter"));
-        parts.extend(over_its_length(setup));
+        parts.extend(over_its_length(setup, units));
     }
     let last = setup.and_then(|setup| setup.stations.iter().map(|s| s.position).max());
     if let (Some(span_um), Some(last)) = (zero.over_span_um, last) {
         let worth = units.small_signed(span_um);
-        parts.push(format!(
-            "{worth} {small} over {} mm",
-            last.decimal(Unit::Mm)
-        ));
+        parts.push(format!("{worth} {small} over {}", units.length(last)));
     }
     parts
 }
@@ -323,22 +321,23 @@ fn stands_at_its_aim(zero: &ZeroOutcome) -> bool {
         .is_some_and(|((residual, aim), expanded)| (residual - aim).abs() <= expanded)
 }
 
-fn learned(screen: &mut Screen, zero: &ZeroOutcome) {
+fn learned(screen: &mut Screen, zero: &ZeroOutcome, units: Style) {
     // Neither of these figures holds a moment.
     let text = |figure: Figure| figure.text(|_| String::new());
     if let Some(found) = &zero.pivot {
-        screen.detail("TURNS", format!("about {}", text(pivot(found))));
+        screen.detail("TURNS", format!("about {}", text(pivot(found, units))));
     }
     if let Some(shift) = &zero.clamp_shift {
-        screen.detail("CLAMP", format!("shifts by {}", text(clamp(shift))));
+        screen.detail("CLAMP", format!("shifts by {}", text(clamp(shift, units))));
     }
     if let Some(level) = &zero.level {
-        let apart = format!("{:.1} mm apart, part and wheel", level.axes_mm);
+        let apart = units.long_text(level.axes_mm, 1);
+        let apart = format!("{apart} apart, part and wheel");
         screen.detail("AXES", apart);
     }
 }
 
-fn rounds(zero: &ZeroOutcome, setup: Option<&Setup>, units: Units) -> Table {
+fn rounds(zero: &ZeroOutcome, setup: Option<&Setup>, units: Style) -> Table {
     let small = units.small_sign();
     let span = setup.and_then(|setup| setup.stations.iter().map(|s| s.position).max());
     // What is not known is left empty.
@@ -347,7 +346,7 @@ fn rounds(zero: &ZeroOutcome, setup: Option<&Setup>, units: Units) -> Table {
         let mut row = vec![
             round.round.to_string(),
             arcsec(round.residual_arcsec),
-            cell(round.residual_u_arcsec, 2),
+            units.cell(round.residual_u_arcsec, 2),
         ];
         row.extend(span.map(|span| units.small_signed(round.slope * span.um())));
         row.extend([known(round.drift_um_per_min), known(round.bow_um)]);
@@ -359,7 +358,9 @@ fn rounds(zero: &ZeroOutcome, setup: Option<&Setup>, units: Units) -> Table {
         Column::right("arcsec", 10),
         Column::right("u", 7),
     ];
-    columns.extend(span.map(|span| Column::right(format!("{small}/{:.0} mm", span.mm()), 12)));
+    columns.extend(
+        span.map(|span| Column::right(format!("{small}/{}", units.long_text(span.mm(), 0)), 12)),
+    );
     columns.extend([
         Column::right(format!("{small}/min"), 10).spare(),
         Column::right(format!("bow {small}"), 8).spare(),

@@ -3,12 +3,13 @@
 //! Programs read a [`Compared`] as JSON, people read its lines. Each kind of step gives both of its own ([`Compare`]), so that
 //! text, page and JSON say the same, and none of them picks figures out of an outcome.
 
-use super::{Amount, Figure, Unit, Value, words};
+use super::{Amount, Figure, Unit, words};
 use crate::evidence::Time;
 use crate::for_kind;
 use crate::plan::Condition;
 use crate::record::{Record, StepRecord};
 use crate::step::{OfKind, Step, StepKind};
+use crate::style::Style;
 use metrology::dial::IndicatorCheck;
 use metrology::uncertainty::Verdict;
 use serde::Serialize;
@@ -41,6 +42,8 @@ pub struct Compared {
     /// What the steps of each kind came to, for people.
     #[serde(skip)]
     lines: Vec<Line>,
+    #[serde(skip)]
+    style: Style,
 }
 
 /// The verdict of a step.
@@ -82,13 +85,13 @@ pub fn rows(this: &Compared, beside: &Compared) -> Vec<Row> {
 }
 
 impl Compared {
-    /// Of a session.
+    /// Of a session; its lines are written in a style.
     #[must_use]
-    pub fn of(record: &Record) -> Self {
+    pub fn of(record: &Record, style: Style) -> Self {
         let setup = &record.setup;
         let mut all = Share::default();
         for kind in StepKind::ALL {
-            let own = for_kind!(kind, StepKind => S, share::<S>(record));
+            let own = for_kind!(kind, StepKind => S, share::<S>(record, style));
             all.fields.extend(own.fields);
             all.lines.extend(own.lines);
         }
@@ -104,19 +107,22 @@ impl Compared {
             verdicts: steps.filter_map(judged).collect(),
             indicator_check: check.or_else(|| setup.indicator.check.clone()),
             lines: all.lines,
+            style,
         }
     }
 
     /// Every line. The names are the same for every session, whatever it measured.
     fn all_lines(&self) -> Vec<Line> {
-        let words = |name, words: Option<&str>| (name, words.map(|it| Figure::words(name, it)));
+        let words = |name: &'static str, words: Option<&str>| {
+            (name, words.map(|it| Figure::words(name.to_owned(), it)))
+        };
         let verdicts: Vec<String> = self.verdicts.iter().map(Judged::words).collect();
         let verdicts = (!verdicts.is_empty()).then(|| verdicts.join(", "));
         let mut lines = vec![
             words("part", Some(&self.part)),
             (
                 "opened",
-                Some(moment("opened", self.opened_utc_ns, String::new())),
+                Some(Figure::moment("opened".to_owned(), self.opened_utc_ns)),
             ),
             words("taper", self.taper.as_deref()),
             words("fixture", self.fixture.as_deref()),
@@ -125,7 +131,9 @@ impl Compared {
         lines.push(words("verdicts", verdicts.as_deref()));
         lines.push((
             "indicator checked",
-            self.indicator_check.as_ref().map(checked),
+            self.indicator_check
+                .as_ref()
+                .map(|check| checked(check, self.style)),
         ));
         lines
     }
@@ -143,21 +151,14 @@ impl Judged {
     }
 }
 
-fn moment(name: &'static str, at: Time, more: String) -> Figure {
-    Figure {
-        value: Value::Moment(at),
-        more,
-        ..Figure::words(name, "")
-    }
-}
-
-fn checked(check: &IndicatorCheck) -> Figure {
-    let name = "indicator checked";
-    let u = format!(", u {}", Amount::plain(check.u_um, Unit::Um));
+fn checked(check: &IndicatorCheck, style: Style) -> Figure {
+    let name = "indicator checked".to_owned();
+    let u = format!(", u {}", Amount::plain(check.u_um, Unit::Um).text(style));
     match check.checked_utc_ns {
-        Some(ns) => moment(name, Time(ns), u),
-        None => Figure::words(name, "without a date").more(u),
+        Some(ns) => Figure::moment(name, Time(ns)),
+        None => Figure::words(name, "without a date"),
     }
+    .more(u)
 }
 
 fn judged(step: &StepRecord) -> Option<Judged> {
@@ -186,7 +187,7 @@ fn check(step: &StepRecord) -> Option<IndicatorCheck> {
 /// A kind of step, and what is compared of it.
 pub(super) trait Compare: Step {
     /// What all steps of this kind in one session came to; nothing for a kind that says nothing of the part.
-    fn compare(_steps: &[Measured<'_, Self::Outcome>]) -> Share {
+    fn compare(_steps: &[Measured<'_, Self::Outcome>], _style: Style) -> Share {
         Share::default()
     }
 }
@@ -217,9 +218,9 @@ fn measured<S: Compare>(step: &StepRecord) -> Option<Measured<'_, S::Outcome>> {
     Some(Measured { step, outcome })
 }
 
-fn share<S: Compare>(record: &Record) -> Share {
+fn share<S: Compare>(record: &Record, style: Style) -> Share {
     let steps: Vec<_> = record.steps.iter().filter_map(measured::<S>).collect();
-    S::compare(&steps)
+    S::compare(&steps, style)
 }
 
 impl Share {

@@ -1,6 +1,8 @@
 //! The polar plots of one plane: as it was read, and its form with the eccentricity taken out.
 
 use super::plot::{Circle, Dot, Polar, Stroke, Trace, reduced};
+use crate::said;
+use crate::style::Style;
 use metrology::filter;
 use metrology::runout::{Profile, RunoutOptions, Section};
 use metrology::setup::Setup;
@@ -116,14 +118,10 @@ impl Form {
     }
 
     /// What is not drawn one by one, in a sentence.
-    pub(super) fn thinned(&self) -> Option<String> {
-        (self.turns() > FEW_TURNS).then(|| {
-            format!(
-                "{} readings of {} turns: the band holds them all, the line is their mean.",
-                self.levels.len(),
-                self.turns()
-            )
-        })
+    pub(super) fn thinned(&self, style: Style) -> Option<String> {
+        let (readings, turns) = (self.levels.len(), self.turns());
+        (turns > FEW_TURNS)
+            .then(|| said!(style, "band-holds-all", readings = readings, turns = turns))
     }
 
     fn polar(

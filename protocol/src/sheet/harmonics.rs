@@ -1,18 +1,19 @@
 //! The harmonics of a run-out: their table, and their bars.
 
-use super::Table;
 use super::plot::{Bar, Bars, Plot};
-use super::words::cell;
+use super::{Column, Table};
+use crate::said;
+use crate::style::Style;
 use metrology::runout::Section;
 
 /// What a harmonic usually comes from. Common practice, no source.
-const fn usual(order: usize) -> &'static str {
+fn usual(order: usize, style: Style) -> String {
     match order {
-        2 => "ovality: two jaws, a bent spindle, soft centres",
-        3 => "three lobes: a three-jaw chuck, centreless grinding",
-        4 => "four lobes: a four-jaw chuck",
-        5 | 7 => "an odd number of lobes: centreless grinding",
-        _ => "many lobes: chatter, a bearing",
+        2 => said!(style, "usually-ovality"),
+        3 => said!(style, "usually-three-lobes"),
+        4 => said!(style, "usually-four-lobes"),
+        5 | 7 => said!(style, "usually-odd-lobes"),
+        _ => said!(style, "usually-many-lobes"),
     }
 }
 
@@ -22,7 +23,7 @@ const WORTH_TELLING: f64 = 0.1;
 const LEAST_UM: f64 = 0.005;
 
 /// The harmonics that are worth telling, from two undulations a turn on; nothing when none is.
-pub(super) fn table(amplitudes_um: &[f64], proved: &[usize]) -> Option<Table> {
+pub(super) fn table(amplitudes_um: &[f64], proved: &[usize], style: Style) -> Option<Table> {
     let largest = amplitudes_um.iter().copied().fold(0.0, f64::max);
     let least = (largest * WORTH_TELLING).max(LEAST_UM);
     let told = (2_usize..)
@@ -31,41 +32,44 @@ pub(super) fn table(amplitudes_um: &[f64], proved: &[usize]) -> Option<Table> {
     let rows: Vec<Vec<String>> = told
         .map(|(order, um)| {
             let cause = if proved.contains(&order) {
-                usual(order)
+                usual(order, style)
             } else {
-                "no larger than scatter and display can make it"
+                said!(style, "no-larger-than-scatter")
             };
-            vec![order.to_string(), cell(Some(*um), 2), cause.to_owned()]
+            vec![order.to_string(), style.micro_number(*um, 2), cause]
         })
         .collect();
-    let columns = ["#a turn", "#amplitude, µm", "usually (common practice)"];
-    (!rows.is_empty()).then(|| Table::new(&columns, rows))
+    let columns = [
+        Column::number(said!(style, "column-a-turn")),
+        Column::number(said!(style, "column-amplitude", unit = style.small_sign())),
+        Column::text(said!(style, "column-usually")),
+    ];
+    (!rows.is_empty()).then(|| Table::new(columns, rows))
 }
 
-pub(super) fn bars(section: &Section) -> Plot {
+pub(super) fn bars(section: &Section, style: Style) -> Plot {
     let note = |order: usize| match order {
-        order if !section.proved_orders.contains(&order) => "",
-        2 => "oval",
-        3 => "3 jaws",
-        4 => "4 jaws",
-        _ => "",
+        order if !section.proved_orders.contains(&order) => String::new(),
+        2 => said!(style, "oval"),
+        3 | 4 => said!(style, "jaws", jaws = order),
+        _ => String::new(),
     };
     Plot::Bars(Bars {
-        title: "Harmonics".into(),
-        x_label: "undulations a turn".into(),
-        y_label: "amplitude, µm".into(),
+        title: said!(style, "harmonics"),
+        x_label: said!(style, "undulations-a-turn"),
+        y_label: said!(style, "column-amplitude", unit = style.small_sign()),
         bars: section
             .harmonics_um
             .iter()
             .enumerate()
             .map(|(index, amplitude)| Bar {
                 label: (index + 2).to_string(),
-                note: note(index + 2).into(),
-                value: *amplitude,
+                note: note(index + 2),
+                value: style.small(*amplitude),
             })
             .collect(),
         highest: None,
         level: None,
-        places: 2,
+        places: style.small_places(2),
     })
 }

@@ -3,7 +3,7 @@
 //! Text, page and screens draw a [`Sheet`] and compute nothing, so that all of them say the same of the same outcome.
 
 pub mod compared;
-mod contact;
+pub(crate) mod contact;
 mod dial;
 mod figure;
 mod form;
@@ -17,14 +17,14 @@ pub mod words;
 pub(crate) mod zero;
 
 use crate::fold::Outcome;
-use crate::for_kind;
 use crate::record::StepRecord;
 use crate::step::Step;
+use crate::style::Style;
+use crate::{for_kind, said};
 use metrology::setup::Setup;
 use metrology::uncertainty::{Component, Undecided, Verdict};
 use plot::{Plot, Polar};
 use std::fmt;
-use words::cell;
 
 pub use figure::{Amount, Figure, Interval, Unit, Value};
 
@@ -60,10 +60,10 @@ pub struct Table {
 }
 
 /// A column of a table.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Column {
     /// Its name with the unit.
-    pub name: &'static str,
+    pub name: String,
     /// Whether it holds numbers, which stand to the right.
     pub numeric: bool,
 }
@@ -84,10 +84,11 @@ pub struct Part {
 impl Sheet {
     /// The sheet of an outcome. Plots of single readings need the step's record; without it they are left out.
     #[must_use]
-    pub fn of(setup: &Setup, outcome: &Outcome, step: Option<&StepRecord>) -> Self {
-        let mut sheet = for_kind!(outcome, Outcome(own) => S, S::sheet(setup, own, step));
-        sheet.sentences = outcome.sentences().map(str::to_owned).collect();
-        sheet.parts.extend(budget(outcome));
+    pub fn of(setup: &Setup, outcome: &Outcome, step: Option<&StepRecord>, style: Style) -> Self {
+        let mut sheet = for_kind!(outcome, Outcome(own) => S, S::sheet(setup, own, step, style));
+        let sentences = outcome.sentences();
+        sheet.sentences = sentences.map(|said| style.retold(said)).collect();
+        sheet.parts.extend(budget(outcome, style));
         sheet
     }
 }
@@ -95,21 +96,31 @@ impl Sheet {
 /// A kind of step with a sheet.
 trait Drawn: Step {
     /// Headlines, figures, plots and tables.
-    fn sheet(setup: &Setup, outcome: &Self::Outcome, step: Option<&StepRecord>) -> Sheet;
+    fn sheet(
+        setup: &Setup,
+        outcome: &Self::Outcome,
+        step: Option<&StepRecord>,
+        style: Style,
+    ) -> Sheet;
 
-    /// What its budget is of; none for a judgement by eye.
-    fn budget_of(outcome: &Self::Outcome) -> Option<&'static str>;
+    /// The heading of its budget; none for a judgement by eye.
+    fn budget_of(outcome: &Self::Outcome, style: Style) -> Option<String>;
 
     /// The readings as they were read round a turn, where they were.
-    fn as_read(_setup: &Setup, _outcome: &Self::Outcome, _step: &StepRecord) -> Option<Polar> {
+    fn as_read(
+        _setup: &Setup,
+        _outcome: &Self::Outcome,
+        _step: &StepRecord,
+        _style: Style,
+    ) -> Option<Polar> {
         None
     }
 }
 
 /// The readings of a step as they were read round a turn, where they were.
 #[must_use]
-pub fn as_read(setup: &Setup, step: &StepRecord) -> Option<Polar> {
-    for_kind!(step.outcome.as_ref()?, Outcome(own) => S, S::as_read(setup, own, step))
+pub fn as_read(setup: &Setup, step: &StepRecord, style: Style) -> Option<Polar> {
+    for_kind!(step.outcome.as_ref()?, Outcome(own) => S, S::as_read(setup, own, step, style))
 }
 
 impl Headline {
@@ -121,15 +132,20 @@ impl Headline {
     }
 
     /// Of a verdict; `missing` says what would have allowed one.
-    fn of(verdict: Option<Verdict>, because: Option<Undecided>, missing: &str) -> Self {
-        let words = verdict.map_or_else(
-            || missing.to_owned(),
-            |verdict| words::verdict(verdict, because),
-        );
-        match words.split_once(": ") {
-            Some((decision, reason)) => Self::new(decision, format!(": {reason}")),
-            None => Self::new(words, ""),
-        }
+    fn of(
+        verdict: Option<Verdict>,
+        because: Option<Undecided>,
+        missing: &str,
+        style: Style,
+    ) -> Self {
+        let Some(verdict) = verdict else {
+            return Self::new(missing, "");
+        };
+        let why = because.filter(|_| verdict == Verdict::Undecided);
+        let why = why.map_or_else(String::new, |why| {
+            format!(": {}", words::because(why, style))
+        });
+        Self::new(words::decided(verdict, style), why)
     }
 
     /// The decision in capitals, its reason as it is.
@@ -137,7 +153,7 @@ impl Headline {
     pub fn capitals(&self) -> String {
         // A capital µ is another letter.
         let capital = |word: &str| match word {
-            "µm" => word.to_owned(),
+            "µm" | "µin" => word.to_owned(),
             _ => word.to_uppercase(),
         };
         let words: Vec<String> = self.decision.split(' ').map(capital).collect();
@@ -152,16 +168,35 @@ impl fmt::Display for Headline {
 }
 
 impl Table {
-    /// A table whose columns are named so; a name that begins with `#` is of a column of numbers.
+    /// A table with these columns.
     #[must_use]
-    pub fn new(columns: &[&'static str], rows: impl IntoIterator<Item = Vec<String>>) -> Self {
-        let column = |name: &&'static str| Column {
-            name: name.trim_start_matches('#'),
-            numeric: name.starts_with('#'),
-        };
+    pub fn new(
+        columns: impl Into<Vec<Column>>,
+        rows: impl IntoIterator<Item = Vec<String>>,
+    ) -> Self {
         Self {
-            columns: columns.iter().map(column).collect(),
+            columns: columns.into(),
             rows: rows.into_iter().collect(),
+        }
+    }
+}
+
+impl Column {
+    /// A column of words.
+    #[must_use]
+    pub const fn text(name: String) -> Self {
+        Self {
+            name,
+            numeric: false,
+        }
+    }
+
+    /// A column of numbers.
+    #[must_use]
+    pub const fn number(name: String) -> Self {
+        Self {
+            name,
+            numeric: true,
         }
     }
 }
@@ -194,31 +229,38 @@ impl Part {
 }
 
 /// The budget; nothing for a judgement by eye.
-fn budget(outcome: &Outcome) -> Option<Part> {
-    let of = for_kind!(outcome, Outcome(own) => S, S::budget_of(own))?;
-    let heading = format!("Budget of {of} (standard uncertainties, largest first)");
+fn budget(outcome: &Outcome, style: Style) -> Option<Part> {
+    let heading = for_kind!(outcome, Outcome(own) => S, S::budget_of(own, style))?;
     let components: &[Component] = outcome.budget();
     if components.is_empty() {
         return Some(Part {
-            heading: format!("Budget of {of}"),
+            heading,
             plot: None,
             table: None,
-            note: "None: nothing tells how far the readings can be trusted.".to_owned(),
+            note: said!(style, "budget-none"),
         });
     }
+    let heading = said!(style, "budget-largest-first", budget = heading);
     let rows = components.iter().map(|component| {
         let dof = component.degrees_of_freedom;
+        let (u, unit) = match &*component.unit {
+            "um" => (style.micro_number(component.u, 4), style.small_sign()),
+            unit => (style.number(component.u, 4), words::unit(unit)),
+        };
         vec![
-            component.component.clone(),
-            format!("{:.4}", component.u),
-            words::unit(&component.unit).to_owned(),
-            dof.map_or_else(|| "∞".to_owned(), |dof| cell(Some(dof), 0)),
+            style.term("component", &component.component),
+            u,
+            unit.to_owned(),
+            dof.map_or_else(|| "∞".to_owned(), |dof| style.number(dof, 0)),
         ]
     });
-    Some(Part::table(
-        heading,
-        Table::new(&["component", "#u", "unit", "#degrees of freedom"], rows),
-    ))
+    let columns = [
+        Column::text(said!(style, "column-component")),
+        Column::number(said!(style, "column-u")),
+        Column::text(said!(style, "column-unit")),
+        Column::number(said!(style, "column-degrees-of-freedom")),
+    ];
+    Some(Part::table(heading, Table::new(columns, rows)))
 }
 
 #[cfg(test)]
@@ -227,12 +269,17 @@ mod tests {
 
     #[test]
     fn capitals_leave_the_reason_and_the_unit_as_they_are() {
-        let undecided = Headline::of(Some(Verdict::Undecided), Some(Undecided::TooClose), "");
+        let undecided = Headline::of(
+            Some(Verdict::Undecided),
+            Some(Undecided::TooClose),
+            "",
+            Style::default(),
+        );
         assert_eq!(undecided.to_string(), "undecided: too close to tell");
         assert_eq!(undecided.capitals(), "UNDECIDED: too close to tell");
         let left = Headline::new("4.2 µm left on diameter", "");
         assert_eq!(left.capitals(), "4.2 µm LEFT ON DIAMETER");
-        let missing = Headline::of(None, None, "no limit stated");
+        let missing = Headline::of(None, None, "no limit stated", Style::default());
         assert_eq!(missing.capitals(), "NO LIMIT STATED");
     }
 }

@@ -104,7 +104,7 @@ pub struct Bars {
 /// A profile round a turn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trace {
-    /// Angles in radians and levels in micrometres.
+    /// Angles in radians and levels in micrometres, whatever unit the rings are told in.
     pub points: Vec<(f64, f64)>,
     /// How they are joined.
     pub stroke: Stroke,
@@ -173,7 +173,7 @@ pub enum Plot {
     /// Two plots round a turn beside each other, each with its caption.
     Polars {
         /// The plots with their captions.
-        pair: Box<[(&'static str, Polar); 2]>,
+        pair: Box<[(String, Polar); 2]>,
         /// Whether both have one scale, so that the eye may compare them.
         one_scale: bool,
     },

@@ -2,62 +2,74 @@
 
 use super::harmonics;
 use super::plot::{Circle, Dot, Plot, Polar, Stroke, Trace};
-use super::words::{cell, direction};
-use super::{Part, Table};
+use super::words::direction;
+use super::{Column, Part, Table};
+use crate::said;
+use crate::style::Style;
 use metrology::runout::{Parted, ReversalOutcome};
 
 /// An eccentricity below this has no direction to speak of.
 const LEAST_UM: f64 = 0.005;
 
-pub(super) fn parts(reversal: &ReversalOutcome) -> Vec<Part> {
-    let both = [("part", &reversal.part), ("spindle", &reversal.spindle)];
-    let drawn = |title: &str, parted| polar(title, &reversal.angles_deg, parted);
+pub(super) fn parts(reversal: &ReversalOutcome, style: Style) -> Vec<Part> {
+    let both = [
+        (said!(style, "part"), &reversal.part),
+        (said!(style, "spindle"), &reversal.spindle),
+    ];
+    let drawn = |title, parted| polar(title, &reversal.angles_deg, parted);
     let pair = Box::new([
-        ("the part", drawn("The part", &reversal.part)),
-        ("the spindle", drawn("The spindle", &reversal.spindle)),
+        (
+            said!(style, "the-part"),
+            drawn(said!(style, "the-part-title"), &reversal.part),
+        ),
+        (
+            said!(style, "the-spindle"),
+            drawn(said!(style, "the-spindle-title"), &reversal.spindle),
+        ),
     ]);
-    let rows = both.map(|(name, parted)| {
+    let small = style.small_sign();
+    let rows = both.clone().map(|(name, parted)| {
         vec![
-            name.to_owned(),
-            cell(Some(parted.eccentricity_um), 2),
+            name,
+            style.micro_number(parted.eccentricity_um, 2),
             if parted.eccentricity_um < LEAST_UM {
-                "none".to_owned()
+                said!(style, "no-high-spot")
             } else {
-                direction(parted.high_spot_deg)
+                direction(parted.high_spot_deg, style)
             },
-            cell(Some(parted.error_mz_um), 2),
-            cell(Some(parted.error_ls_um), 2),
+            style.micro_number(parted.error_mz_um, 2),
+            style.micro_number(parted.error_ls_um, 2),
         ]
     });
-    let table = Table::new(
-        &[
-            "of",
-            "#eccentricity, µm",
-            "high spot",
-            "#form, minimum zone, µm",
-            "#least squares, µm",
-        ],
-        rows,
-    );
+    let columns = [
+        Column::text(said!(style, "column-of")),
+        Column::number(said!(style, "column-eccentricity", unit = small)),
+        Column::text(said!(style, "high-spot")),
+        Column::number(said!(style, "column-form-mz", unit = small)),
+        Column::number(said!(style, "column-form-ls", unit = small)),
+    ];
+    let table = Table::new(columns, rows);
+    let notes = reversal.remarks.iter();
+    let notes: Vec<String> = notes.map(|note| style.retold(note)).collect();
     let one_scale = true;
     let apart = Part {
-        heading: "Part and spindle apart, by reversal".to_owned(),
+        heading: said!(style, "part-and-spindle-apart"),
         plot: Some(Plot::Polars { pair, one_scale }),
         table: Some(table),
-        note: reversal.remarks.join(" "),
+        note: notes.join(" "),
     };
     let harmonics = both.into_iter().filter_map(|(name, parted)| {
-        let table = harmonics::table(&parted.harmonics_um, &parted.proved_orders)?;
-        Some(Part::table(format!("Harmonics of the {name}"), table))
+        let table = harmonics::table(&parted.harmonics_um, &parted.proved_orders, style)?;
+        Some(Part::table(said!(style, "harmonics-of", of = name), table))
     });
     [apart].into_iter().chain(harmonics).collect()
 }
 
-fn polar(title: &str, angles_deg: &[f64], parted: &Parted) -> Polar {
+fn polar(title: String, angles_deg: &[f64], parted: &Parted) -> Polar {
     let spot = parted.high_spot_deg.to_radians();
     let e = parted.eccentricity_um;
     Polar {
-        title: title.into(),
+        title,
         traces: vec![Trace {
             points: angles_deg
                 .iter()

@@ -2,59 +2,75 @@
 
 use super::compared::{Compare, Measured, Share, states};
 use super::plot::{Chart, Dot, Plot, Series, Stroke};
-use super::words::{plain_um, signed_cell};
-use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
+use super::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::record::StepRecord;
+use crate::said;
 use crate::step::SizePlan;
+use crate::style::Style;
 use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::size::{Finish, Passes, Plane, SizeOutcome};
 use serde::Serialize;
 
 impl Drawn for SizePlan {
-    fn sheet(_setup: &Setup, size: &SizeOutcome, _step: Option<&StepRecord>) -> Sheet {
-        let infeed =
-            |name, um: Option<f64>| Some(Figure::amount(name, Amount::signed(um?, Unit::Um)));
+    fn sheet(
+        _setup: &Setup,
+        size: &SizeOutcome,
+        _step: Option<&StepRecord>,
+        style: Style,
+    ) -> Sheet {
+        let infeed = |name: String, um: Option<f64>| {
+            let amount = Amount::signed(um?, Unit::Um);
+            Some(Figure::amount(name, amount, style))
+        };
         let stock = size.stock_on_diameter_um.map(|stock| {
-            let at = size
-                .stock_plane_mm
-                .map_or_else(String::new, |plane| format!(", at plane {plane:.3} mm"));
+            let at = size.stock_plane_mm.map_or_else(String::new, |plane| {
+                said!(style, "stock-at-plane", plane = style.long_text(plane, 3))
+            });
             let amount = Amount::signed(stock, Unit::Um).within(size.stock_expanded_um);
-            Figure::amount("left on diameter", amount).more(at)
+            Figure::amount(said!(style, "left-on-diameter"), amount, style).more(at)
         });
         let half_angle = size.half_angle_deg.map(|deg| {
-            Figure::amount("half angle", Amount::plain(deg, Unit::Deg).places(7))
-                .more(format!("  {}", Angle::from_deg(deg).dms(1)))
+            let amount = Amount::plain(deg, Unit::Deg).places(7);
+            Figure::amount(said!(style, "half-angle"), amount, style)
+                .more(format!("  {}", style.dms(Angle::from_deg(deg))))
         });
         let figures = [
             stock,
-            infeed("infeed square to the axis", size.infeed_square_to_axis_um),
-            infeed("infeed square to the cone", size.infeed_square_to_cone_um),
+            infeed(
+                said!(style, "infeed-to-axis"),
+                size.infeed_square_to_axis_um,
+            ),
+            infeed(
+                said!(style, "infeed-to-cone"),
+                size.infeed_square_to_cone_um,
+            ),
             size.passes.as_ref().map(|split| {
-                let (roughing, then) = passes(split, plain_um);
+                let (roughing, then) = passes(split, |um| style.micro(um), style);
                 let then = then.map_or_else(String::new, |then| format!("; {then}"));
-                Figure::words("passes", roughing).more(then)
+                Figure::words(said!(style, "passes"), roughing).more(then)
             }),
             half_angle,
             Figure::half_angle_error(
-                "error of the half angle",
+                said!(style, "half-angle-error"),
                 size.half_angle_error_arcsec,
                 size.half_angle_expanded_arcsec,
+                style,
             ),
-            Figure::limits(size.limits_arcsec),
+            Figure::limits(size.limits_arcsec, style),
         ];
         Sheet {
-            headlines: headlines(size),
+            headlines: headlines(size, style),
             figures: figures.into_iter().flatten().collect(),
-            parts: parts(&size.planes),
+            parts: parts(&size.planes, style),
             ..Sheet::default()
         }
     }
 
-    fn budget_of(outcome: &SizeOutcome) -> Option<&'static str> {
+    fn budget_of(outcome: &SizeOutcome, style: Style) -> Option<String> {
         Some(match outcome.half_angle_deg {
-            Some(_) => "the half angle",
-            None => "the stock on diameter",
+            Some(_) => said!(style, "budget-of-half-angle"),
+            None => said!(style, "budget-of-stock"),
         })
     }
 }
@@ -70,7 +86,7 @@ struct Stock {
 
 impl Compare for SizePlan {
     /// What was left at last: before that the part was larger by what was ground off since.
-    fn compare(steps: &[Measured<'_, SizeOutcome>]) -> Share {
+    fn compare(steps: &[Measured<'_, SizeOutcome>], style: Style) -> Share {
         let stock = states(steps, |size| Stock {
             stock_on_diameter_um: size.stock_on_diameter_um,
             finish: size.finish,
@@ -81,109 +97,122 @@ impl Compare for SizePlan {
             .line("left on diameter", |name| {
                 let stock = stock?;
                 let amount = Amount::signed(stock.stock_on_diameter_um?, Unit::Um);
-                Some(Figure::amount(name, amount).more(match stock.finish {
-                    Some(Finish::AtSize) => ", at size or too far",
-                    Some(Finish::Undersize) => ", under size",
-                    Some(Finish::Oversize) => ", over size",
-                    Some(Finish::Left) | None => "",
-                }))
+                Some(
+                    Figure::amount(name.to_owned(), amount, style).more(match stock.finish {
+                        Some(Finish::AtSize) => ", at size or too far",
+                        Some(Finish::Undersize) => ", under size",
+                        Some(Finish::Oversize) => ", over size",
+                        Some(Finish::Left) | None => "",
+                    }),
+                )
             })
     }
 }
 
 /// What is left, and the half angle's verdict where it was measured.
-fn headlines(size: &SizeOutcome) -> Vec<Headline> {
+fn headlines(size: &SizeOutcome, style: Style) -> Vec<Headline> {
     let stock_um = size.stock_on_diameter_um.unwrap_or_default();
     let disagree = size.rounds_disagree.map(|_| {
         Headline::new(
-            "the rounds disagree",
-            ", and nothing says that the part was ground between",
+            said!(style, "rounds-disagree"),
+            said!(style, "rounds-disagree-why"),
         )
     });
+    let left = || said!(style, "stock-left", stock = style.micro_text(stock_um, 1));
     // Where nothing tells how sure it is, what was measured is said all the same.
     let unsure = match (size.finish, size.stock_on_diameter_um) {
-        (None, Some(_)) => Some(Headline::new(
-            format!("{stock_um:.1} µm left on diameter"),
-            " as measured; the uncertainty is not known",
-        )),
+        (None, Some(_)) => Some(Headline::new(left(), said!(style, "stock-unsure"))),
         _ => None,
     };
+    let short = || style.micro_text(-stock_um, 1);
     // What nothing puts right stands in capitals everywhere.
     let finish = size.finish.map(|finish| match finish {
-        Finish::Left => Headline::new(format!("{stock_um:.1} µm left on diameter"), ""),
-        Finish::AtSize => Headline::new("at size or too far", ", within the uncertainty"),
-        Finish::Undersize => {
-            Headline::new(format!("UNDER SIZE by {:.1} µm on diameter", -stock_um), "")
-        }
-        Finish::Oversize => Headline::new(
-            format!("BORE OVER SIZE by {:.1} µm on diameter", -stock_um),
-            "",
+        Finish::Left => Headline::new(left(), ""),
+        Finish::AtSize => Headline::new(
+            said!(style, "at-size-or-too-far"),
+            said!(style, "within-uncertainty"),
         ),
+        Finish::Undersize => Headline::new(said!(style, "under-size", by = short()), ""),
+        Finish::Oversize => Headline::new(said!(style, "bore-over-size", by = short()), ""),
     });
     let angle = size.verdict.map(|verdict| {
-        let found = Headline::of(Some(verdict), size.undecided_because, "");
-        Headline::new(format!("half angle {}", found.decision), found.reason)
+        let found = Headline::of(Some(verdict), size.undecided_because, "", style);
+        let decision = said!(style, "half-angle-is", decision = found.decision);
+        Headline::new(decision, found.reason)
     });
     let lines = [disagree, unsure, finish, angle];
     let mut lines: Vec<Headline> = lines.into_iter().flatten().collect();
     if lines.is_empty() {
-        lines.push(Headline::new("what is left is not known", ""));
+        lines.push(Headline::new(said!(style, "stock-unknown"), ""));
     }
     lines
 }
 
 /// The passes, and what is left for finishing after them; `um` writes a small length.
-pub(crate) fn passes(passes: &Passes, um: impl Fn(f64) -> String) -> (String, Option<String>) {
+pub(crate) fn passes(
+    passes: &Passes,
+    um: impl Fn(f64) -> String,
+    style: Style,
+) -> (String, Option<String>) {
     let roughing = match passes.count {
-        0 => "none before finishing".to_owned(),
-        1 => format!("1 of {}", um(passes.last_um)),
+        0 => said!(style, "passes-none"),
+        1 => said!(style, "passes-of", count = 1, each = um(passes.last_um)),
         count => {
             let (each, last) = (um(passes.depth_um), um(passes.last_um));
             if last == each {
-                format!("{count} of {each}")
+                said!(style, "passes-of", count = count, each = each)
             } else {
-                format!("{count}: {} of {each}, the last of {last}", count - 1)
+                said!(
+                    style,
+                    "passes-last",
+                    count = count,
+                    others = count - 1,
+                    each = each,
+                    last = last
+                )
             }
         }
     };
     let finishing = passes.finishing_um;
-    let then = (finishing > 0.0).then(|| format!("then {} to finish", um(finishing)));
+    let then = (finishing > 0.0).then(|| said!(style, "then-to-finish", depth = um(finishing)));
     (roughing, then)
 }
 
-fn parts(planes: &[Plane]) -> Vec<Part> {
+fn parts(planes: &[Plane], style: Style) -> Vec<Part> {
     if planes.is_empty() {
         return Vec::new();
     }
+    let [long, small] = [style.long_sign(), style.small_sign()];
     let rows = planes.iter().map(|plane| {
         let wanted = plane.wanted_mm;
         vec![
-            format!("{:.3}", plane.plane_mm),
-            format!("{:.5}", plane.diameter_mm),
-            wanted.map_or_else(String::new, |mm| format!("{mm:.5}")),
-            signed_cell(plane.stock_um, 2),
+            style.long_number(plane.plane_mm, 3),
+            style.long_number(plane.diameter_mm, 5),
+            wanted.map_or_else(String::new, |mm| style.long_number(mm, 5)),
+            style.micro_signed_cell(plane.stock_um, 2),
         ]
     });
-    let table = Table::new(
-        &[
-            "#plane, mm",
-            "#diameter, mm",
-            "#wanted, mm",
-            "#left on diameter, µm",
-        ],
-        rows,
-    );
-    let chart = chart(planes).map(|chart| Part::plot("Diameters against the wanted cone", chart));
-    let table = Part::table("Planes", table)
-        .note("Planes count from the gauge plane, positive toward the small end.");
+    let columns = [
+        Column::number(said!(style, "column-plane", unit = long)),
+        Column::number(said!(style, "column-diameter", unit = long)),
+        Column::number(said!(style, "column-wanted", unit = long)),
+        Column::number(said!(style, "column-left", unit = small)),
+    ];
+    let table = Table::new(columns, rows);
+    let chart = chart(planes, style)
+        .map(|chart| Part::plot(said!(style, "diameters-against-wanted"), chart));
+    let table = Part::table(said!(style, "planes"), table).note(said!(style, "planes-count-from"));
     chart.into_iter().chain([table]).collect()
 }
 
 /// Diameters less what they are to be: the cone itself, of millimetres, would hide the micrometres.
-fn chart(planes: &[Plane]) -> Option<Plot> {
+fn chart(planes: &[Plane], style: Style) -> Option<Plot> {
     let mut points: Vec<(f64, f64)> = planes
         .iter()
-        .filter_map(|plane| Some((plane.plane_mm, (plane.diameter_mm - plane.wanted_mm?) * 1e3)))
+        .filter_map(|plane| {
+            let off_um = (plane.diameter_mm - plane.wanted_mm?) * 1e3;
+            Some((style.long(plane.plane_mm), style.small(off_um)))
+        })
         .collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (first, last) = (points.first()?.0, points.last()?.0);
@@ -191,18 +220,18 @@ fn chart(planes: &[Plane]) -> Option<Plot> {
     let room = if first < last { 0.0 } else { 1.0 };
     let wanted = vec![(first - room, 0.0), (last + room, 0.0)];
     Some(Plot::Chart(Chart {
-        title: "Diameters against the wanted cone".into(),
-        x_label: "plane, mm from the gauge plane toward the small end".into(),
-        y_label: "from wanted, µm".into(),
+        title: said!(style, "diameters-against-wanted"),
+        x_label: said!(style, "plane-from-gauge-plane", unit = style.long_sign()),
+        y_label: said!(style, "from-wanted", unit = style.small_sign()),
         series: vec![
             Series {
-                label: "measured".into(),
+                label: said!(style, "measured"),
                 points,
                 stroke: Stroke::Dashed(0),
                 dot: Dot::Full,
             },
             Series {
-                label: "the wanted cone".into(),
+                label: said!(style, "the-wanted-cone"),
                 points: wanted,
                 stroke: Stroke::Heavy,
                 dot: Dot::None,
@@ -226,7 +255,7 @@ mod tests {
             last_um,
             finishing_um: 0.0,
         };
-        let words = |split| passes(&split, |um| format!("{um:.2} µm")).0;
+        let words = |split| passes(&split, |um| format!("{um:.2} µm"), Style::default()).0;
         assert_eq!(words(split(2, 12.7)), "2 of 12.70 µm");
         assert_eq!(
             words(split(2, 5.0)),

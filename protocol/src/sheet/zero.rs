@@ -2,13 +2,16 @@
 
 use super::compared::{Compare, Measured, Share, States};
 use super::plot::{Chart, Dot, Flag, Plot, Series, Stroke, reduced};
-use super::words::{NO_TOLERANCE, arcsec, cell, signed, signed_cell};
-use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
+use super::words::tolerance_missing;
+use super::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::evidence::{MarkLine, MarkSource, Reading, Time};
 use crate::record::StepRecord;
+use crate::said;
 use crate::step::{About, Work, ZeroPlan};
+use crate::style::Style;
 use metrology::Angle;
 use metrology::setup::Setup;
+use metrology::zero::level::Level;
 use metrology::zero::{ClampShift, Pivot, Round, ZeroOutcome};
 use serde::Serialize;
 
@@ -16,62 +19,19 @@ use serde::Serialize;
 const LARGER: usize = 3;
 
 impl Drawn for ZeroPlan {
-    fn sheet(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>) -> Sheet {
-        let level = zero.level.as_ref();
-        // Where only the display bounds the residual, no interval is claimed.
-        let residual = zero
-            .residual_arcsec
-            .map(|residual| Figure::residual(residual, zero.residual_expanded_arcsec, zero.cone));
-        let figures = [
-            residual,
-            zero.display_expanded_arcsec.map(|display| {
-                Figure::words("the display alone allows", format!("± {display:.2}\""))
-            }),
-            zero.over_span_um
-                .map(|worth| Figure::amount("over the span", Amount::signed(worth, Unit::Um))),
-            zero.over_taper_um
-                .map(|worth| Figure::over_taper(worth, setup)),
-            level.map(|level| {
-                Figure::amount(
-                    "the axis rises over the part",
-                    Amount::signed(level.rise_um, Unit::Um),
-                )
-            }),
-            level.map(|level| {
-                Figure::words("worth on diameter", small_um(level.worth_um.abs())).more(format!(
-                    ", at most {} (axes {:.1} mm apart)",
-                    small_um(level.at_most_um),
-                    level.axes_mm
-                ))
-            }),
-            level.map(|level| {
-                Figure::amount(
-                    "worth as an error of the half angle",
-                    Amount::signed(level.angle_arcsec, Unit::Arcsec),
-                )
-            }),
-            Figure::half_angle_error(
-                "half angle, stack included",
-                zero.half_angle_error_arcsec,
-                zero.half_angle_expanded_arcsec,
-            ),
-            Figure::limits(zero.limits_arcsec),
-            zero.tap.as_ref().map(|tap| Figure::tap(tap, setup)),
-            zero.pivot.as_ref().map(pivot),
-            zero.clamp_shift.as_ref().map(clamp),
-        ];
+    fn sheet(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>, style: Style) -> Sheet {
         Sheet {
-            headlines: vec![headline(zero)],
-            figures: figures.into_iter().flatten().collect(),
-            parts: parts(setup, zero, step),
+            headlines: vec![headline(zero, style)],
+            figures: figures(setup, zero, style),
+            parts: parts(setup, zero, step, style),
             ..Sheet::default()
         }
     }
 
-    fn budget_of(outcome: &ZeroOutcome) -> Option<&'static str> {
+    fn budget_of(outcome: &ZeroOutcome, style: Style) -> Option<String> {
         Some(match outcome.half_angle_error_arcsec {
-            Some(_) => "the half angle",
-            None => "the last round's residual",
+            Some(_) => said!(style, "budget-of-half-angle"),
+            None => said!(style, "budget-of-last-residual"),
         })
     }
 }
@@ -86,7 +46,7 @@ struct Residual {
 }
 
 impl Compare for ZeroPlan {
-    fn compare(steps: &[Measured<'_, ZeroOutcome>]) -> Share {
+    fn compare(steps: &[Measured<'_, ZeroOutcome>], style: Style) -> Share {
         let about_angle = |of: &&Measured<'_, ZeroOutcome>| matches!(&of.step.plan.work, Work::Zero(plan) if plan.about == About::Angle);
         let zeros = steps.iter().filter(about_angle).map(|of| of.outcome);
         let zeros: Vec<&ZeroOutcome> = zeros.collect();
@@ -108,27 +68,26 @@ impl Compare for ZeroPlan {
                 residuals.as_ref(),
                 |name, residual| {
                     let amount = Amount::signed(residual.residual_arcsec, Unit::Arcsec);
-                    Some(Figure::amount(
-                        name,
-                        match residual.residual_expanded_arcsec {
-                            None => amount,
-                            known => amount.within(known),
-                        },
-                    ))
+                    let amount = match residual.residual_expanded_arcsec {
+                        None => amount,
+                        known => amount.within(known),
+                    };
+                    Some(Figure::amount(name.to_owned(), amount, style))
                 },
             )
             .line("clamp shifts by", |name| {
-                let shown = |arcsec: &f64| Amount::signed(*arcsec, Unit::Arcsec).to_string();
+                let shown = |arcsec: &f64| Amount::signed(*arcsec, Unit::Arcsec).text(style);
                 let shown: Vec<String> = shifts?.iter().map(shown).collect();
-                Some(Figure::words(name, shown.join(", ")))
+                Some(Figure::words(name.to_owned(), shown.join(", ")))
             })
             .line("turns about", |name| {
                 let mm = |mm| Amount::plain(mm, Unit::Mm).places(1);
                 let pivot = pivot?;
                 let u = pivot
                     .u_mm
-                    .map_or_else(String::new, |u| format!(", u {}", mm(u)));
-                Some(Figure::amount(name, mm(pivot.position_mm)).more(format!(" from A{u}")))
+                    .map_or_else(String::new, |u| format!(", u {}", mm(u).text(style)));
+                let at = Figure::amount(name.to_owned(), mm(pivot.position_mm), style);
+                Some(at.more(format!(" from A{u}")))
             })
     }
 }
@@ -151,101 +110,174 @@ fn residuals(zeros: &[&ZeroOutcome]) -> Option<States<Residual>> {
     })
 }
 
-fn headline(zero: &ZeroOutcome) -> Headline {
+fn figures(setup: &Setup, zero: &ZeroOutcome, style: Style) -> Vec<Figure> {
+    // Where only the display bounds the residual, no interval is claimed.
+    let residual = zero.residual_arcsec.map(|residual| {
+        let expanded = zero.residual_expanded_arcsec;
+        Figure::residual(residual, expanded, zero.cone, style)
+    });
+    let display = zero.display_expanded_arcsec.map(|display| {
+        let allows = format!("± {}\"", style.number(display, 2));
+        Figure::words(said!(style, "display-allows"), allows)
+    });
+    let over_span = zero.over_span_um.map(|worth| {
+        let amount = Amount::signed(worth, Unit::Um);
+        Figure::amount(said!(style, "over-the-span"), amount, style)
+    });
+    let over_taper = zero
+        .over_taper_um
+        .map(|worth| Figure::over_taper(worth, setup, style));
+    let level = zero.level.as_ref().map(|level| of_level(level, style));
+    let rest = [
+        Figure::half_angle_error(
+            said!(style, "half-angle-with-stack"),
+            zero.half_angle_error_arcsec,
+            zero.half_angle_expanded_arcsec,
+            style,
+        ),
+        Figure::limits(zero.limits_arcsec, style),
+        zero.tap.as_ref().map(|tap| Figure::tap(tap, setup, style)),
+        zero.pivot.as_ref().map(|found| pivot(found, style)),
+        zero.clamp_shift.as_ref().map(|shift| clamp(shift, style)),
+    ];
+    [residual, display, over_span, over_taper]
+        .into_iter()
+        .flatten()
+        .chain(level.into_iter().flatten())
+        .chain(rest.into_iter().flatten())
+        .collect()
+}
+
+/// What an axis that is not level costs the part.
+fn of_level(level: &Level, style: Style) -> [Figure; 3] {
+    [
+        Figure::amount(
+            said!(style, "axis-rises"),
+            Amount::signed(level.rise_um, Unit::Um),
+            style,
+        ),
+        Figure::words(
+            said!(style, "worth-on-diameter"),
+            small_um(level.worth_um.abs(), style),
+        )
+        .more(said!(
+            style,
+            "worth-at-most",
+            most = small_um(level.at_most_um, style),
+            axes = style.long_text(level.axes_mm, 1)
+        )),
+        Figure::amount(
+            said!(style, "worth-as-half-angle"),
+            Amount::signed(level.angle_arcsec, Unit::Arcsec),
+            style,
+        ),
+    ]
+}
+
+fn headline(zero: &ZeroOutcome, style: Style) -> Headline {
     if zero.residual_arcsec.is_some() {
-        Headline::of(zero.verdict, zero.undecided_because, NO_TOLERANCE)
+        let missing = tolerance_missing(style);
+        Headline::of(zero.verdict, zero.undecided_because, &missing, style)
     } else if zero.moved.is_some() {
-        Headline::new("the set-up was moved", ", and no round was completed since")
+        Headline::new(said!(style, "was-moved"), said!(style, "no-round-since"))
     } else {
-        Headline::new("no round was completed", "")
+        Headline::new(said!(style, "no-round-completed"), "")
     }
 }
 
 /// A worth of second order, which is often next to nothing.
-fn small_um(um: f64) -> String {
+fn small_um(um: f64, style: Style) -> String {
     if um < 1e-3 {
-        "below 0.001 µm".to_owned()
+        said!(style, "below", least = style.micro_text(1e-3, 3))
     } else {
-        format!("{um:.3} µm")
+        style.micro_text(um, 3)
     }
 }
 
-pub(crate) fn pivot(pivot: &Pivot) -> Figure {
-    let u = pivot
-        .u_mm
-        .map_or_else(String::new, |u| format!(" ± {:.1} mm", 2.0 * u));
+pub(crate) fn pivot(pivot: &Pivot, style: Style) -> Figure {
+    let u = pivot.u_mm.map_or_else(String::new, |u| {
+        format!(" ± {}", style.long_text(2.0 * u, 1))
+    });
     let from: Vec<String> = pivot.from_rounds.iter().map(u32::to_string).collect();
     let from = if from.is_empty() {
-        "known before".to_owned()
+        said!(style, "known-before")
     } else {
-        format!("rounds {}", from.join(", "))
+        said!(style, "from-rounds", rounds = from.join(", "))
     };
     let at = Amount::plain(pivot.position_mm, Unit::Mm).places(1);
-    Figure::amount("turns about", at).more(format!(" from A{u} ({from})"))
+    let more = said!(style, "turns-from-a", u = u, from = from);
+    Figure::amount(said!(style, "turns-about"), at, style).more(more)
 }
 
-pub(crate) fn clamp(shift: &ClampShift) -> Figure {
-    let by = arcsec(Angle::from_rad(shift.slope.atan()).arcsec());
-    let agree = if shift.agree {
-        "they agree: aim off by it"
+pub(crate) fn clamp(shift: &ClampShift, style: Style) -> Figure {
+    let by = style.arcsec(Angle::from_rad(shift.slope.atan()).arcsec());
+    let more = if shift.agree {
+        said!(style, "clamp-shifts-agree", count = shift.count)
     } else {
-        "not yet enough to aim off by"
+        said!(style, "clamp-shifts-few", count = shift.count)
     };
-    Figure::words("the clamp shifts by", by).more(format!(", median of {}: {agree}", shift.count))
+    Figure::words(said!(style, "clamp-shifts-by"), by).more(more)
 }
 
-fn parts(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>) -> Vec<Part> {
+fn parts(setup: &Setup, zero: &ZeroOutcome, step: Option<&StepRecord>, style: Style) -> Vec<Part> {
     if zero.rounds.is_empty() {
         return Vec::new();
     }
     let mut parts = Vec::new();
     if let Some(step) = step {
         parts.push(Part::plot(
-            "Marks and line by round",
-            rounds_chart(setup, step, zero, 0),
+            said!(style, "marks-by-round"),
+            rounds_chart(setup, step, zero, 0, style),
         ));
         if zero.rounds.len() > LARGER {
             let from = zero.rounds.len() - LARGER;
             parts.push(Part::plot(
-                format!("The last {LARGER} rounds, larger"),
-                rounds_chart(setup, step, zero, from),
+                said!(style, "last-rounds-larger", rounds = LARGER),
+                rounds_chart(setup, step, zero, from, style),
             ));
         }
         parts.extend(
-            trace(step).map(|chart| {
-                Part::plot("Reading over time, with the dwells that were marked", chart)
-            }),
+            trace(step, style).map(|chart| Part::plot(said!(style, "reading-with-dwells"), chart)),
         );
     }
     let rows = zero.rounds.iter().map(|round| {
         vec![
             round.round.to_string(),
-            if round.clamped { "tight" } else { "loose" }.to_owned(),
-            signed(round.slope * 1e3, 5),
-            signed(round.residual_arcsec, 2),
-            cell(round.residual_u_arcsec, 2),
-            signed_cell(round.drift_um_per_min, 2),
-            signed_cell(round.bow_um, 2),
+            if round.clamped {
+                said!(style, "clamp-tight")
+            } else {
+                said!(style, "clamp-loose")
+            },
+            style.signed(style.small(round.slope * 1e3) / style.long(1.0), 5),
+            style.signed(round.residual_arcsec, 2),
+            style.cell(round.residual_u_arcsec, 2),
+            style.micro_signed_cell(round.drift_um_per_min, 2),
+            style.micro_signed_cell(round.bow_um, 2),
         ]
     });
-    let table = Table::new(
-        &[
-            "#round",
-            "clamp",
-            "#slope, µm/mm",
-            "#residual, \"",
-            "#u, \"",
-            "#drift, µm/min",
-            "#bow, µm",
-        ],
-        rows,
-    );
-    parts.push(Part::table("Rounds", table));
+    let [long, small] = [style.long_sign(), style.small_sign()];
+    let columns = [
+        Column::number(said!(style, "column-round")),
+        Column::text(said!(style, "column-clamp")),
+        Column::number(said!(style, "column-slope", small = small, long = long)),
+        Column::number(said!(style, "column-residual")),
+        Column::number(said!(style, "column-u-arcsec")),
+        Column::number(said!(style, "column-drift", unit = small)),
+        Column::number(said!(style, "column-bow", unit = small)),
+    ];
+    let table = Table::new(columns, rows);
+    parts.push(Part::table(said!(style, "rounds"), table));
     parts
 }
 
 /// Some rounds as lines over their stations, with their marks, each from its reading at A; the step's last one heavy.
-fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome, from: usize) -> Plot {
+fn rounds_chart(
+    setup: &Setup,
+    step: &StepRecord,
+    outcome: &ZeroOutcome,
+    from: usize,
+    style: Style,
+) -> Plot {
     let position = |line: &MarkLine| {
         let mark = step
             .evidence
@@ -260,7 +292,8 @@ fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome, from: u
         let mut points: Vec<(f64, f64)> = lines
             .filter_map(|line| {
                 let value_mm = line.value?.value_mm;
-                Some((position(line)?, (value_mm - round.at_a_mm) * 1e3))
+                let from_a_um = (value_mm - round.at_a_mm) * 1e3;
+                Some((style.long(position(line)?), style.small(from_a_um)))
             })
             .collect();
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -276,7 +309,7 @@ fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome, from: u
                 (Stroke::Dashed(index), Dot::Open)
             };
             Series {
-                label: format!("round {}", round.round),
+                label: said!(style, "round-number", round = round.round),
                 points: points(round),
                 stroke,
                 dot,
@@ -285,9 +318,14 @@ fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome, from: u
         .collect();
     let names: Vec<&str> = setup.stations.iter().map(|s| s.name.as_str()).collect();
     Plot::Chart(Chart {
-        title: "Marks and line by round".into(),
-        x_label: format!("along the travel, mm ({})", names.join(", ")),
-        y_label: "reading from A, µm".into(),
+        title: said!(style, "marks-by-round"),
+        x_label: said!(
+            style,
+            "along-the-travel",
+            unit = style.long_sign(),
+            how = names.join(", ")
+        ),
+        y_label: said!(style, "reading-from-a", unit = style.small_sign()),
         series,
         flags: Vec::new(),
         legend: false,
@@ -296,7 +334,7 @@ fn rounds_chart(setup: &Setup, step: &StepRecord, outcome: &ZeroOutcome, from: u
 }
 
 /// The readings over time with the stretches that the marks use; `None` when all was typed.
-fn trace(step: &StepRecord) -> Option<Plot> {
+fn trace(step: &StepRecord, style: Style) -> Option<Plot> {
     let (cable, readings) = step.evidence.readings.iter().max_by_key(|(_, r)| r.len())?;
     let start = readings.first()?.t;
     let seconds = |t: Time| t.since_s(start);
@@ -325,12 +363,12 @@ fn trace(step: &StepRecord) -> Option<Plot> {
         .collect();
     let points: Vec<(f64, f64)> = readings
         .iter()
-        .map(|r| (seconds(r.t), r.value.mm()))
+        .map(|r| (seconds(r.t), style.long(r.value.mm())))
         .collect();
     Some(Plot::Chart(Chart {
-        title: "Reading over time".into(),
-        x_label: format!("time, s (cable {cable})"),
-        y_label: "reading, mm".into(),
+        title: said!(style, "reading-over-time"),
+        x_label: said!(style, "time-of-cable", cable = cable.as_str()),
+        y_label: said!(style, "reading-axis", unit = style.long_sign()),
         series: vec![Series {
             label: String::new(),
             points: reduced(&points),

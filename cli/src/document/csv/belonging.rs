@@ -4,6 +4,7 @@ use super::Cells;
 use protocol::evidence::{Mark, MarkSource, Place, Reading, Time};
 use protocol::record::StepRecord;
 use protocol::step::Recorded;
+use protocol::style::Style;
 
 /// Which mark each reading of a cable belongs to, asked in the order of the readings.
 pub(super) struct Belonging {
@@ -18,7 +19,7 @@ pub(super) struct Belonging {
 }
 
 impl Belonging {
-    pub(super) fn of(step: &StepRecord, cable: &str) -> Self {
+    pub(super) fn of(step: &StepRecord, cable: &str, style: Style) -> Self {
         let mut dwells: Vec<(u64, u64, bool, Cells)> = step
             .evidence
             .marks
@@ -28,9 +29,12 @@ impl Belonging {
                     cable: of,
                     first_seq,
                     last_seq,
-                } if of == cable => {
-                    Some((*first_seq, *last_seq, !mark.taken_back, Cells::of(mark)))
-                }
+                } if of == cable => Some((
+                    *first_seq,
+                    *last_seq,
+                    !mark.taken_back,
+                    Cells::of(mark, style),
+                )),
                 _ => None,
             })
             .collect();
@@ -39,7 +43,7 @@ impl Belonging {
             dwells,
             begun: 0,
             open: Vec::new(),
-            stretches: stretches(step, cable),
+            stretches: stretches(step, cable, style),
         }
     }
 
@@ -67,7 +71,7 @@ impl Belonging {
 
 /// The stretches of a step in which every reading of a cable counts: from each beginning to its end, from each turn's mark to
 /// the next.
-fn stretches(step: &StepRecord, cable: &str) -> Vec<(Time, Time, Cells)> {
+fn stretches(step: &StepRecord, cable: &str, style: Style) -> Vec<(Time, Time, Cells)> {
     let recorded = step.plan.work.recorded();
     let position = recorded.and_then(Recorded::position_cable);
     let about = |mark: &&Mark| match &mark.source {
@@ -89,6 +93,6 @@ fn stretches(step: &StepRecord, cable: &str) -> Vec<(Time, Time, Cells)> {
                 (Place::Begin { .. }, Place::End { .. }) | (Place::Turn { .. }, Place::Turn { .. })
             )
         })
-        .map(|pair| (pair[0].t, pair[1].t, Cells::of(pair[0])))
+        .map(|pair| (pair[0].t, pair[1].t, Cells::of(pair[0], style)))
         .collect()
 }

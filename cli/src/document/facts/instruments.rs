@@ -1,89 +1,108 @@
 //! The instruments that were used, each with its last check.
 
-use super::{mm, utc};
+use super::moment;
 use metrology::Length;
 use metrology::dial::IndicatorCheck;
 use metrology::setting::{Bar, BarKind};
 use metrology::setup::Indicator;
 use protocol::evidence::Time;
 use protocol::record::Record;
-use protocol::sheet::Table;
-use protocol::sheet::words::plain_um;
+use protocol::said;
+use protocol::sheet::{Column, Table};
+use protocol::style::Style;
 
 /// An indicator's check in words.
-pub fn check_words(check: &IndicatorCheck) -> String {
+pub fn check_words(check: &IndicatorCheck, style: Style) -> String {
     let corrected = match check.correction.len() {
         0 => String::new(),
-        rows => format!(", corrected by a table of {rows} rows"),
+        rows => said!(style, "check-corrected", rows = rows),
     };
     let when = check.checked_utc_ns.map_or_else(
-        || "checked, without a date".to_owned(),
-        |ns| format!("checked {} UTC", utc(Time(ns))),
+        || said!(style, "checked-undated"),
+        |ns| said!(style, "checked-at", moment = moment(Time(ns), style)),
     );
-    format!("{when}, u = {}{corrected}", plain_um(check.u_um))
+    said!(
+        style,
+        "check-words",
+        when = when,
+        u = style.micro(check.u_um),
+        corrected = corrected
+    )
+}
+
+/// The check of a step's own indicator, in a sentence.
+pub fn of_step(check: &IndicatorCheck, style: Style) -> String {
+    said!(style, "its-indicator", check = check_words(check, style))
 }
 
 /// The setting instrument in words.
-pub fn bar_words(bar: &Bar) -> String {
+pub fn bar_words(bar: &Bar, style: Style) -> String {
     let kind = match bar.kind {
-        BarKind::Sine => "sine bar",
-        BarKind::Hinged => "hinged bar",
-        BarKind::Tangent => "tangent bar",
+        BarKind::Sine => said!(style, "bar-sine"),
+        BarKind::Hinged => said!(style, "bar-hinged"),
+        BarKind::Tangent => said!(style, "bar-tangent"),
     };
     let size = match (bar.centre_distance, bar.disc_radii) {
-        (Some(centre), _) => format!(", {} between centres", mm(centre)),
-        (None, Some([small, large])) => {
-            format!(", discs of radius {} and {}", mm(small), mm(large))
-        }
+        (Some(centre), _) => said!(style, "bar-centres", length = style.length(centre)),
+        (None, Some([small, large])) => said!(
+            style,
+            "bar-discs",
+            small = style.length(small),
+            large = style.length(large)
+        ),
         (None, None) => String::new(),
     };
     let constant = if bar.constant == Length::ZERO {
         String::new()
     } else {
-        format!(", constant {}", mm(bar.constant))
+        said!(style, "bar-constant", length = style.length(bar.constant))
     };
     format!("{kind}{size}{constant}")
 }
 
 /// What an indicator is known by, in words.
-fn indicator_words(indicator: &Indicator) -> String {
+fn indicator_words(indicator: &Indicator, style: Style) -> String {
     let cable = match &indicator.cable {
-        Some(cable) => format!("on cable {cable}"),
-        None => "readings typed".to_owned(),
+        Some(cable) => said!(style, "on-cable", cable = cable.as_str()),
+        None => said!(style, "readings-typed"),
     };
     let resolution = indicator.resolution;
     let error = indicator.error_limit;
     let more = [
-        resolution.map(|r| format!("resolution {}", mm(r))),
-        error.map(|e| format!("error within ± {}", mm(e))),
+        resolution.map(|step| said!(style, "resolution-of", step = style.fine(step))),
+        error.map(|limit| said!(style, "error-within", limit = style.fine(limit))),
     ];
     let words: Vec<String> = [Some(cable)].into_iter().chain(more).flatten().collect();
     words.join(", ")
 }
 
 /// The instruments of a session; those of a step where it used others.
-pub fn instruments(record: &Record) -> Table {
-    const NONE: &str = "none is recorded";
+pub fn instruments(record: &Record, style: Style) -> Table {
     let setup = &record.setup;
-    let row = |name: &str, data: String, check: &str| vec![name.to_owned(), data, check.to_owned()];
-    let of_indicator = |name: &str, indicator: &Indicator| {
-        let check = indicator.check.as_ref().map(check_words);
-        let check = check.as_deref().unwrap_or(NONE);
-        row(name, indicator_words(indicator), check)
+    let none = || said!(style, "none-recorded");
+    let of_indicator = |name: String, indicator: &Indicator| {
+        let check = indicator.check.as_ref();
+        let check = check.map_or_else(none, |check| check_words(check, style));
+        vec![name, indicator_words(indicator, style), check]
     };
     let bar = setup.bar.as_ref();
     let kit = setup.kit.as_ref();
     let of_setup = [
-        bar.map(|bar| row("Setting instrument", bar_words(bar), NONE)),
-        kit.map(|kit| row("Gauge blocks", kit.name.clone(), NONE)),
-        Some(of_indicator("Indicator", &setup.indicator)),
+        bar.map(|bar| {
+            let name = said!(style, "setting-instrument");
+            vec![name, bar_words(bar, style), none()]
+        }),
+        kit.map(|kit| vec![said!(style, "gauge-blocks"), kit.name.clone(), none()]),
+        Some(of_indicator(said!(style, "indicator"), &setup.indicator)),
     ];
     let of_steps = record.steps.iter().filter_map(|step| {
-        let name = format!("Indicator of step {}", step.number);
-        Some(of_indicator(&name, step.plan.indicator.as_ref()?))
+        let name = said!(style, "indicator-of-step", step = step.number);
+        Some(of_indicator(name, step.plan.indicator.as_ref()?))
     });
-    Table::new(
-        &["Instrument", "What it is", "Last check"],
-        of_setup.into_iter().flatten().chain(of_steps),
-    )
+    let columns = [
+        Column::text(said!(style, "column-instrument")),
+        Column::text(said!(style, "column-what-it-is")),
+        Column::text(said!(style, "column-last-check")),
+    ];
+    Table::new(columns, of_setup.into_iter().flatten().chain(of_steps))
 }

@@ -8,23 +8,25 @@ pub mod results;
 pub mod step;
 
 use super::utc;
-use metrology::{Length, Unit};
+use protocol::evidence::Time;
+use protocol::said;
 use protocol::sheet::{Figure, Table};
+use protocol::style::Style;
 
 /// A name, and what it is.
 pub type Fact = (String, String);
 
-/// A length in millimetres.
-pub fn mm(length: Length) -> String {
-    format!("{} mm", length.decimal(Unit::Mm))
-}
-
 /// The facts that are known.
-pub fn known<'a>(facts: impl IntoIterator<Item = (&'a str, Option<String>)>) -> Vec<Fact> {
+pub fn known(facts: impl IntoIterator<Item = (String, Option<String>)>) -> Vec<Fact> {
     let facts = facts.into_iter();
     facts
-        .filter_map(|(name, value)| Some((name.to_owned(), value?)))
+        .filter_map(|(name, value)| Some((name, value?)))
         .collect()
+}
+
+/// A moment by UTC, in words.
+pub fn moment(t: Time, style: Style) -> String {
+    said!(style, "utc", moment = utc(t))
 }
 
 /// With a capital at its beginning. A name that begins with a symbol stays as it is: u is a standard uncertainty, and U another.
@@ -39,17 +41,23 @@ pub fn capital(name: &str) -> String {
 }
 
 /// A figure in one line, a moment by UTC.
-pub fn figure_text(figure: &Figure) -> String {
-    let text = figure.text(|t| format!("{} UTC", utc(t)));
+pub fn figure_text(figure: &Figure, style: Style) -> String {
+    let text = figure.text(|t| moment(t, style));
     text.replace('\n', "; ")
 }
 
 /// Figures by name.
-pub fn figures<'a>(figures: impl IntoIterator<Item = &'a Figure>) -> Vec<Fact> {
+pub fn figures<'a>(figures: impl IntoIterator<Item = &'a Figure>, style: Style) -> Vec<Fact> {
     let figures = figures.into_iter();
     figures
-        .map(|figure| (capital(figure.name), figure_text(figure)))
+        .map(|figure| (capital(&figure.name), figure_text(figure, style)))
         .collect()
+}
+
+/// Cautions, as far as the language has them.
+pub fn cautions(cautions: &[String], style: Style) -> Vec<String> {
+    let cautions = cautions.iter();
+    cautions.map(|text| style.term("caution", text)).collect()
 }
 
 /// The table without the columns that are empty in every row.
@@ -58,7 +66,10 @@ pub fn filled(table: Table) -> Table {
     let kept: Vec<usize> = (0..table.columns.len()).filter(of).collect();
     let rows = table.rows.iter();
     Table {
-        columns: kept.iter().map(|index| table.columns[*index]).collect(),
+        columns: kept
+            .iter()
+            .map(|index| table.columns[*index].clone())
+            .collect(),
         rows: rows
             .map(|row| kept.iter().map(|index| row[*index].clone()).collect())
             .collect(),

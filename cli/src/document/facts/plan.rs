@@ -1,111 +1,162 @@
 //! Which session it is, and what was planned.
 
 use super::instruments::{bar_words, check_words};
-use super::{Fact, known, mm, utc};
-use metrology::Unit;
+use super::{Fact, known, moment};
 use metrology::blocks::Stack;
 use metrology::setup::{Indicator, Setup};
 use metrology::taper::Taper;
 use protocol::record::SessionInfo;
+use protocol::said;
+use protocol::style::Style;
 
 /// Which session it is.
-pub fn identification(session: &SessionInfo) -> Vec<Fact> {
-    let at = |t| format!("{} UTC", utc(t));
-    let closed = session
-        .closed_utc_ns
-        .map_or_else(|| "still open when this was written".to_owned(), at);
+pub fn identification(session: &SessionInfo, style: Style) -> Vec<Fact> {
+    let closed = session.closed_utc_ns.map_or_else(
+        || said!(style, "still-open"),
+        |closed| moment(closed, style),
+    );
     known([
-        ("Part", Some(session.name.clone())),
-        ("Session", Some(session.id.to_string())),
-        ("Opened", Some(at(session.opened_utc_ns))),
-        ("Closed", Some(closed)),
+        (said!(style, "part-name"), Some(session.name.clone())),
+        (said!(style, "session"), Some(session.id.to_string())),
+        (
+            said!(style, "opened"),
+            Some(moment(session.opened_utc_ns, style)),
+        ),
+        (said!(style, "closed"), Some(closed)),
     ])
 }
 
 /// Taper, tolerance, instruments, stack and stations.
-pub fn plan(setup: &Setup) -> Vec<Fact> {
-    let mut facts = wanted(setup);
+pub fn plan(setup: &Setup, style: Style) -> Vec<Fact> {
+    let mut facts = wanted(setup, style);
+    let bar = setup.bar.as_ref();
     facts.extend(known([
-        ("Setting instrument", setup.bar.as_ref().map(bar_words)),
         (
-            "Gauge blocks",
+            said!(style, "setting-instrument"),
+            bar.map(|bar| bar_words(bar, style)),
+        ),
+        (
+            said!(style, "gauge-blocks"),
             setup.kit.as_ref().map(|kit| kit.name.clone()),
         ),
     ]));
-    facts.extend(stack(setup.stack.as_ref()));
+    facts.extend(stack(setup, style));
     facts.extend(known([
-        ("Stations", stations(setup)),
-        ("Fixture", setup.fixture.as_ref().map(|f| f.name.clone())),
+        (said!(style, "stations"), stations(setup, style)),
+        (
+            said!(style, "fixture"),
+            setup.fixture.as_ref().map(|f| f.name.clone()),
+        ),
     ]));
-    facts.extend(indicator(&setup.indicator));
+    facts.extend(indicator(&setup.indicator, style));
     facts
 }
 
 /// The taper that is wanted, and what is allowed.
-pub fn wanted(setup: &Setup) -> Vec<Fact> {
+pub fn wanted(setup: &Setup, style: Style) -> Vec<Fact> {
     let taper = setup.taper.as_ref();
     let half_angle = |t: &Taper| {
         let half = t.half_angle;
-        format!("{half}  ({}), included {}", half.dms(1), half * 2.0)
+        said!(
+            style,
+            "half-angle-and-included",
+            half = style.degrees(half),
+            dms = style.dms(half),
+            included = style.degrees(half * 2.0)
+        )
     };
     let length = setup.length.or_else(|| taper.and_then(|t| t.length));
     let tolerance = setup.tolerance;
     known([
-        ("Taper", taper.map(|t| t.name.clone())),
-        ("Half angle", taper.map(half_angle)),
+        (said!(style, "taper"), taper.map(|t| t.name.clone())),
+        (said!(style, "half-angle-fact"), taper.map(half_angle)),
         (
-            "Gauge diameter",
-            taper.and_then(|t| t.gauge_diameter).map(mm),
+            said!(style, "gauge-diameter"),
+            taper
+                .and_then(|t| t.gauge_diameter)
+                .map(|diameter| style.length(diameter)),
         ),
-        ("Length", length.map(mm)),
         (
-            "Tolerance",
-            tolerance.map(|t| t.to_string().replace("arcsec", "″")),
+            said!(style, "length"),
+            length.map(|length| style.length(length)),
+        ),
+        (
+            said!(style, "tolerance-fact"),
+            tolerance.map(|t| style.tolerance(t).replace("arcsec", "″")),
         ),
     ])
 }
 
 /// The stations with their places.
-pub fn stations(setup: &Setup) -> Option<String> {
+pub fn stations(setup: &Setup, style: Style) -> Option<String> {
     let stations = setup.stations.iter();
     let stations: Vec<String> = stations
-        .map(|s| format!("{} at {}", s.name, mm(s.position)))
+        .map(|s| {
+            let place = style.length(s.position);
+            said!(
+                style,
+                "place-of-station",
+                station = s.name.as_str(),
+                place = place
+            )
+        })
         .collect();
     (!stations.is_empty()).then(|| stations.join(", "))
 }
 
 /// The blocks to stack, and what they really set.
-pub fn stack(stack: Option<&Stack>) -> Vec<Fact> {
+fn stack(setup: &Setup, style: Style) -> Vec<Fact> {
     let sum = |s: &Stack| {
-        let blocks: Vec<String> = s.blocks.iter().map(|b| b.decimal(Unit::Mm)).collect();
-        let blocks = blocks.join(" + ");
-        format!("{blocks} = {} (wanted {})", mm(s.sum), mm(s.height))
+        said!(
+            style,
+            "stack-sum",
+            blocks = style.blocks(&s.blocks, setup.kit.as_ref()),
+            sum = style.length(s.sum),
+            height = style.length(s.height)
+        )
     };
     let sets = |s: &Stack| {
         let (angle, error) = (s.angle_set_deg?, s.angle_error_arcsec?);
-        Some(format!(
-            "half angle {angle:.7}°, {error:+.2}″ from the one wanted"
+        Some(said!(
+            style,
+            "stack-sets-angle",
+            angle = style.number(angle, 7),
+            error = style.written(format!("{error:+.2}"))
         ))
     };
+    let stack = setup.stack.as_ref();
     known([
-        ("Stack", stack.map(sum)),
-        ("What the stack sets", stack.and_then(sets)),
+        (said!(style, "stack"), stack.map(sum)),
+        (said!(style, "stack-sets"), stack.and_then(sets)),
     ])
 }
 
 /// What is known of the indicator.
-pub fn indicator(indicator: &Indicator) -> Vec<Fact> {
-    let error = indicator.error_limit.map(|e| format!("± {}", mm(e)));
+fn indicator(indicator: &Indicator, style: Style) -> Vec<Fact> {
+    let resolution = indicator.resolution;
+    let error = indicator.error_limit;
     let lever = indicator.lever_angle;
-    let lever = lever.map(|angle| format!("{:.1}° to the surface", angle.deg()));
+    let check = indicator.check.as_ref();
     known([
-        ("Indicator on cable", indicator.cable.clone()),
-        ("Indicator's resolution", indicator.resolution.map(mm)),
-        ("Indicator's error", error),
+        (said!(style, "indicator-cable"), indicator.cable.clone()),
         (
-            "Indicator's last check",
-            indicator.check.as_ref().map(check_words),
+            said!(style, "indicator-resolution"),
+            resolution.map(|step| style.fine(step)),
         ),
-        ("Indicator's lever", lever),
+        (
+            said!(style, "indicator-error"),
+            error.map(|error| format!("± {}", style.fine(error))),
+        ),
+        (
+            said!(style, "indicator-check"),
+            check.map(|check| check_words(check, style)),
+        ),
+        (
+            said!(style, "indicator-lever"),
+            lever.map(|angle| {
+                let angle = style.number(angle.deg(), 1);
+                said!(style, "lever-to-surface", angle = angle)
+            }),
+        ),
     ])
 }

@@ -1,17 +1,18 @@
 //! The card of a set-up: one page to take to the machine before the job.
 
-use super::font::{Style, printable};
+use super::font::{Lettering, printable};
 use super::pages::{Pages, Paper, TEXT};
 use super::paint::{self, Imprint, Unwritten};
 use super::{table, text};
-use crate::document::facts::{Fact, capital, figures, known, plan};
+use crate::document::facts::{self, Fact, capital, figures, known, plan};
 use metrology::setup::{BigEnd, IndicatorSide, Setup};
-use metrology::{Unit, zero};
+use metrology::zero;
 use protocol::fold::StepKind;
 use protocol::record::{Record, StepRecord};
+use protocol::said;
 use protocol::sheet::Sheet;
-use protocol::sheet::words::angle;
 use protocol::step::Subject;
+use protocol::style::Style;
 
 /// Names and lists are cut here, so that the card stays one page. The record has them whole.
 const LONGEST: usize = 160;
@@ -23,20 +24,28 @@ const SCALES: [f32; 5] = [1.0, 0.93, 0.86, 0.8, 0.74];
 ///
 /// # Errors
 /// The library does not accept what it was given.
-pub fn write(record: &Record, cautions: &[String], paper: Paper) -> Result<Vec<u8>, Unwritten> {
+pub fn write(
+    record: &Record,
+    cautions: &[String],
+    paper: Paper,
+    style: Style,
+) -> Result<Vec<u8>, Unwritten> {
     let session = &record.session;
-    let title = format!("Set-up card: {}", text::cut(&session.name, LONGEST / 2));
-    let at = |scale| laid_out(record, &title, cautions, Pages::scaled(paper, scale));
+    let name = text::cut(&session.name, LONGEST / 2);
+    let title = said!(style, "card-title", name = name);
+    let cautions = facts::cautions(cautions, style);
+    let at = |scale| {
+        let pages = Pages::scaled(paper, scale, style);
+        laid_out(record, &title, &cautions, pages, style)
+    };
     let sizes = SCALES.iter().map(|scale| at(*scale));
     let one_page = sizes.into_iter().find(|pages| pages.pages.len() == 1);
     let imprint = Imprint {
         title: printable(&title),
-        below: format!(
-            "Session {}, before the job; the record tells what came of it",
-            session.id
-        ),
+        below: said!(style, "card-below", session = session.id.to_string()),
         of: session.opened_utc_ns,
         program: format!("Conewright {}", record.program),
+        style,
     };
     paint::write(
         one_page.unwrap_or_else(|| at(SCALES[SCALES.len() - 1])),
@@ -44,38 +53,38 @@ pub fn write(record: &Record, cautions: &[String], paper: Paper) -> Result<Vec<u
     )
 }
 
-fn laid_out(record: &Record, title: &str, cautions: &[String], mut pages: Pages) -> Pages {
+fn laid_out(
+    record: &Record,
+    title: &str,
+    cautions: &[String],
+    mut pages: Pages,
+    style: Style,
+) -> Pages {
     let setup = &record.setup;
     pages.title(title);
-    to_set(&mut pages, setup);
-    section(&mut pages, "Set-up", of_setup(setup));
-    section(&mut pages, "Sizes", sizes(record));
-    pages.heading("Steps", 60.0);
-    pages.tasks(&tasks(setup));
-    pages.heading("Cautions", 40.0);
+    to_set(&mut pages, setup, style);
+    section(&mut pages, &said!(style, "set-up"), of_setup(setup, style));
+    section(&mut pages, &said!(style, "sizes"), sizes(record, style));
+    pages.heading(&said!(style, "steps"), 60.0);
+    pages.tasks(&tasks(setup, style));
+    pages.heading(&said!(style, "cautions"), 40.0);
     pages.list(cautions);
     pages
 }
 
 /// What is set, so large that it is read from where one stands.
-fn to_set(pages: &mut Pages, setup: &Setup) {
-    let large = Style::bold(15.0);
+fn to_set(pages: &mut Pages, setup: &Setup, style: Style) {
+    let large = Lettering::bold(15.0);
     if let Some(taper) = &setup.taper {
-        pages.text("Half angle", TEXT);
-        pages.text(&angle(taper.half_angle), large);
+        pages.text(&said!(style, "half-angle-fact"), TEXT);
+        pages.text(&style.angle(taper.half_angle), large);
         pages.gap(3.0);
     }
-    if let Some(blocks) = blocks(setup) {
-        pages.text("Stack", TEXT);
-        pages.text(&format!("{blocks} mm"), large);
+    if let Some(stack) = &setup.stack {
+        pages.text(&said!(style, "stack"), TEXT);
+        pages.text(&style.engraved(&stack.blocks, setup.kit.as_ref()), large);
         pages.gap(3.0);
     }
-}
-
-fn blocks(setup: &Setup) -> Option<String> {
-    let blocks = setup.stack.as_ref()?.blocks.iter();
-    let blocks: Vec<String> = blocks.map(|b| b.decimal(Unit::Mm)).collect();
-    Some(blocks.join(" + "))
 }
 
 /// Facts under their heading; nothing for nothing.
@@ -90,60 +99,70 @@ fn section(pages: &mut Pages, heading: &str, facts: Vec<Fact>) {
     table::facts(pages, &cut.collect::<Vec<Fact>>());
 }
 
-fn of_setup(setup: &Setup) -> Vec<Fact> {
+fn of_setup(setup: &Setup, style: Style) -> Vec<Fact> {
     let big_end = setup.sense.map(|sense| match sense.big_end {
-        BigEnd::A => "at station A".to_owned(),
-        BigEnd::B => "at station B".to_owned(),
+        BigEnd::A => said!(style, "at-station-a"),
+        BigEnd::B => said!(style, "at-station-b"),
     });
     let touches = setup.sense.map(|sense| match sense.indicator {
-        IndicatorSide::Wheel => "on the side of the wheel".to_owned(),
-        IndicatorSide::Opposite => "opposite the wheel".to_owned(),
+        IndicatorSide::Wheel => said!(style, "on-wheel-side"),
+        IndicatorSide::Opposite => said!(style, "opposite-wheel"),
     });
     let capability = zero::of_setup(setup);
-    let mut facts = plan::plan(setup);
+    let mut facts = plan::plan(setup, style);
     facts.extend(known([
         (
-            "Order of a round",
+            said!(style, "order-of-round"),
             (!setup.pass.is_empty()).then(|| setup.pass.join(", ")),
         ),
-        ("Big end", big_end),
-        ("Indicator touches", touches),
-        ("What can be proved", capability.map(|c| c.words())),
+        (said!(style, "big-end-fact"), big_end),
+        (said!(style, "indicator-touches"), touches),
+        (
+            said!(style, "can-be-proved"),
+            capability.map(|c| style.retold(&c.words())),
+        ),
     ]));
     facts
 }
 
 /// The sizes that are wanted, and what the last size step found to be left.
-fn sizes(record: &Record) -> Vec<Fact> {
+fn sizes(record: &Record, style: Style) -> Vec<Fact> {
     let taper = record.setup.taper.as_ref();
     let small_end = taper.and_then(|taper| taper.small_diameter_mm());
     let mut facts = known([(
-        "Diameter at the small end",
-        small_end.map(|mm| format!("{mm:.4} mm")),
+        said!(style, "diameter-small-end"),
+        small_end.map(|mm| style.long_text(mm, 4)),
     )]);
     let is_size = |step: &&StepRecord| step.plan.kind() == StepKind::Size;
     let last = record.steps.iter().rfind(is_size);
     if let Some((step, outcome)) = last.and_then(|step| Some((step, step.outcome.as_ref()?))) {
-        let sheet = Sheet::of(&record.setup, outcome, None);
-        let found = figures(sheet.figures.iter().filter(|figure| !figure.aside));
-        let by = |(name, value)| (name, format!("{value} (step {})", step.number));
+        let sheet = Sheet::of(&record.setup, outcome, None, style);
+        let found = figures(sheet.figures.iter().filter(|figure| !figure.aside), style);
+        let by = |(name, value): Fact| {
+            let value = said!(style, "of-step", value = value, step = step.number);
+            (name, value)
+        };
         facts.extend(found.into_iter().map(by));
     }
     facts
 }
 
 /// What is done, in order: preparations, the indicator, the part.
-fn tasks(setup: &Setup) -> Vec<String> {
+fn tasks(setup: &Setup, style: Style) -> Vec<String> {
     let preparations = [
-        blocks(setup).map(|blocks| format!("Wring {blocks} and set the angle with them.")),
-        Some("Clamp the part, and back a magnetic hold with a mechanical clamp.".to_owned()),
-        Some("Fix the indicator, and bring it to station A.".to_owned()),
+        setup.stack.as_ref().map(|stack| {
+            let blocks = style.blocks(&stack.blocks, setup.kit.as_ref());
+            said!(style, "task-wring", blocks = blocks)
+        }),
+        Some(said!(style, "task-clamp")),
+        Some(said!(style, "task-indicator")),
     ];
     let mut kinds = StepKind::ALL;
     kinds.sort_by_key(|kind| kind.subject() != Subject::Indicator);
     let steps = kinds.iter().map(|kind| {
-        let word = capital(kind.word());
-        format!("{word}. {}", kind.task())
+        let word = capital(&style.term("kind", kind.word()));
+        let task = style.term("task", kind.task());
+        said!(style, "task-of-kind", kind = word, task = task)
     });
     preparations.into_iter().flatten().chain(steps).collect()
 }
@@ -154,7 +173,7 @@ mod tests {
 
     #[test]
     fn the_indicator_is_checked_before_it_is_used() {
-        let tasks = tasks(&Setup::default());
+        let tasks = tasks(&Setup::default(), Style::default());
         let at = |word: &str| {
             tasks
                 .iter()

@@ -23,7 +23,7 @@ pub fn weights() -> [Font; 2] {
 
 /// How a text looks.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Style {
+pub struct Lettering {
     /// Of the font, in points.
     pub size: f32,
     /// Whether it is heavy.
@@ -32,7 +32,7 @@ pub struct Style {
     pub grey: bool,
 }
 
-impl Style {
+impl Lettering {
     /// Black, of the usual weight.
     pub const fn plain(size: f32) -> Self {
         Self {
@@ -96,12 +96,12 @@ pub fn printable(text: &str) -> String {
 }
 
 /// How wide a printable text is.
-pub fn width(text: &str, style: Style) -> f32 {
+pub fn width(text: &str, style: Lettering) -> f32 {
     text.chars().map(|c| char_width(c, style)).sum()
 }
 
 /// How wide a printable character is.
-pub fn char_width(c: char, style: Style) -> f32 {
+pub fn char_width(c: char, style: Lettering) -> f32 {
     let face = &FACES[usize::from(style.bold)];
     let units = face
         .glyph_index(c)
@@ -120,7 +120,7 @@ pub struct Run<'a> {
 }
 
 /// A printable line in runs, from the left.
-pub fn runs(line: &str, style: Style) -> Vec<Run<'_>> {
+pub fn runs(line: &str, style: Lettering) -> Vec<Run<'_>> {
     let bidi = BidiInfo::new(line, Some(Level::ltr()));
     let Some(paragraph) = bidi.paragraphs.first() else {
         return Vec::new();
@@ -132,7 +132,7 @@ pub fn runs(line: &str, style: Style) -> Vec<Run<'_>> {
         .collect()
 }
 
-fn run(text: &str, backward: bool, style: Style) -> Run<'_> {
+fn run(text: &str, backward: bool, style: Lettering) -> Run<'_> {
     let face = &FACES[usize::from(style.bold)];
     let mut buffer = UnicodeBuffer::new();
     buffer.push_str(text);

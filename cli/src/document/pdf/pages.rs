@@ -1,8 +1,11 @@
 //! Pages, filled from the top: what stands where, and where a page ends.
 
-use super::font::Style;
+use super::font::Lettering;
 use super::text;
 use crate::document::plot::shape::Shape;
+use config::model::PaperSize;
+use protocol::said;
+use protocol::style::Style;
 
 /// The size of a sheet of paper, points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,6 +29,15 @@ impl Paper {
     };
 }
 
+impl From<PaperSize> for Paper {
+    fn from(size: PaperSize) -> Self {
+        match size {
+            PaperSize::A4 => Self::A4,
+            PaperSize::Letter => Self::LETTER,
+        }
+    }
+}
+
 /// At the left and at the right.
 pub const MARGIN: f32 = 48.0;
 const TOP: f32 = 46.0;
@@ -35,14 +47,14 @@ const BELOW: f32 = 62.0;
 /// Of lines and text that count.
 pub const BLACK: u8 = 17;
 /// The usual text.
-pub const TEXT: Style = Style::plain(9.0);
+pub const TEXT: Lettering = Lettering::plain(9.0);
 /// What explains.
-pub const SMALL: Style = Style::grey(8.0);
+pub const SMALL: Lettering = Lettering::grey(8.0);
 
 /// Something that stands on a page; places are from its upper left corner.
 pub enum Item {
     /// A line of text, at the left end of its base line.
-    Text([f32; 2], String, Style),
+    Text([f32; 2], String, Lettering),
     /// A line from one place to another: its width, and how light it is, from 0.
     Rule([f32; 2], [f32; 2], f32, u8),
     /// A frame: its corner, its size, the width of its line.
@@ -79,18 +91,20 @@ pub struct Pages {
     pub y: f32,
     /// What a page begins with that goes on with the one before.
     running: Option<String>,
+    /// In which words.
+    style: Style,
     /// What is kept free at the right.
     beside: f32,
 }
 
 impl Pages {
     /// One page, empty.
-    pub fn new(sheet: Paper) -> Self {
-        Self::scaled(sheet, 1.0)
+    pub fn new(sheet: Paper, style: Style) -> Self {
+        Self::scaled(sheet, 1.0, style)
     }
 
     /// One page, empty, on which everything is printed smaller.
-    pub fn scaled(sheet: Paper, scale: f32) -> Self {
+    pub fn scaled(sheet: Paper, scale: f32, style: Style) -> Self {
         Self {
             sheet,
             scale,
@@ -102,6 +116,7 @@ impl Pages {
             bookmarks: Vec::new(),
             y: TOP,
             running: None,
+            style,
             beside: 0.0,
         }
     }
@@ -137,7 +152,11 @@ impl Pages {
         self.pages.push(Vec::new());
         self.y = TOP;
         if let Some(running) = self.running.clone() {
-            let line = text::one_line(&format!("{running} (continued)"), SMALL, self.width());
+            let line = text::one_line(
+                &said!(self.style, "continued", heading = running),
+                SMALL,
+                self.width(),
+            );
             self.line(MARGIN, line, SMALL);
             self.y += 6.0;
         }
@@ -165,7 +184,7 @@ impl Pages {
     }
 
     /// A printable line of text.
-    pub fn line(&mut self, x: f32, line: String, style: Style) {
+    pub fn line(&mut self, x: f32, line: String, style: Lettering) {
         let base = self.y + style.size;
         if !line.is_empty() {
             self.put(Item::Text([x, base], line, style));
@@ -174,11 +193,11 @@ impl Pages {
     }
 
     /// Text in as many lines as it takes, over pages where it must.
-    pub fn text(&mut self, text: &str, style: Style) {
+    pub fn text(&mut self, text: &str, style: Lettering) {
         self.indented(text, style, 0.0);
     }
 
-    fn indented(&mut self, text: &str, style: Style, indent: f32) {
+    fn indented(&mut self, text: &str, style: Lettering, indent: f32) {
         for line in text::lines(text, style, self.width() - indent) {
             self.keep(style.line());
             self.line(MARGIN + indent, line, style);
@@ -186,7 +205,7 @@ impl Pages {
     }
 
     /// A paragraph, with room behind it.
-    pub fn paragraph(&mut self, text: &str, style: Style) {
+    pub fn paragraph(&mut self, text: &str, style: Lettering) {
         self.text(text, style);
         self.gap(4.0);
     }
@@ -216,7 +235,7 @@ impl Pages {
 
     /// The document's own heading.
     pub fn title(&mut self, title: &str) {
-        self.text(title, Style::bold(17.0));
+        self.text(title, Lettering::bold(17.0));
         self.gap(2.0);
         self.rule(1.6);
         self.gap(8.0);
@@ -224,7 +243,7 @@ impl Pages {
 
     /// A heading of a part, which a reader finds; what follows it at once takes `below`.
     pub fn heading(&mut self, heading: &str, below: f32) {
-        let style = Style::bold(12.0);
+        let style = Lettering::bold(12.0);
         self.gap(8.0);
         self.keep(style.line() + 8.0 + below);
         self.bookmarks.push(Bookmark {
@@ -246,7 +265,7 @@ impl Pages {
 
     /// A heading within a part; what follows it at once takes `below`.
     pub fn minor_heading(&mut self, heading: &str, below: f32) {
-        let style = Style::bold(9.5);
+        let style = Lettering::bold(9.5);
         self.gap(5.0);
         self.keep(style.line() + 2.0 + below);
         self.text(heading, style);
@@ -255,7 +274,7 @@ impl Pages {
 
     /// What was decided, framed.
     pub fn verdict(&mut self, verdict: &str) {
-        let style = Style::bold(11.5);
+        let style = Lettering::bold(11.5);
         let (across, above) = (7.0, 4.0);
         let lines = text::lines(verdict, style, self.width() - 2.0 * across);
         let wide = lines.iter().map(|line| super::font::width(line, style));

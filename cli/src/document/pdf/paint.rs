@@ -1,6 +1,6 @@
 //! Pages become a PDF that is made to be kept (PDF/A-2u, by the library's own check).
 
-use super::font::{self, Style, width};
+use super::font::{self, Lettering, width};
 use super::pages::{BLACK, Item, MARGIN, Pages};
 use super::plot;
 use super::text::{cut, one_line};
@@ -17,6 +17,8 @@ use krilla::surface::Surface;
 use krilla::text::Font;
 use krilla::{Document, SerializeSettings};
 use protocol::evidence::Time;
+use protocol::said;
+use protocol::style::Style;
 use qrcode::{Color, EcLevel, QrCode};
 
 /// What stands at the foot of every page, and what the file says of itself.
@@ -29,6 +31,8 @@ pub struct Imprint {
     pub of: Time,
     /// Which program wrote it.
     pub program: String,
+    /// In which language.
+    pub style: Style,
 }
 
 /// Why there is no PDF.
@@ -41,7 +45,7 @@ pub enum Unwritten {
 
 /// The kept form limits how long a title may be.
 const LONGEST_TITLE: usize = 200;
-const FOOT: Style = Style::grey(7.5);
+const FOOT: Lettering = Lettering::grey(7.5);
 
 /// The file.
 ///
@@ -67,7 +71,7 @@ pub fn write(mut pages: Pages, imprint: &Imprint) -> Result<Vec<u8>, Unwritten> 
             &mut items,
             &pages,
             imprint,
-            &format!("{} of {count}", index + 1),
+            &said!(imprint.style, "page-of", page = index + 1, pages = count),
         );
         let settings = PageSettings::from_wh(paper.width, paper.height);
         let mut page = document.start_page_with(settings.unwrap_or_default());
@@ -84,7 +88,7 @@ pub fn write(mut pages: Pages, imprint: &Imprint) -> Result<Vec<u8>, Unwritten> 
 fn metadata(imprint: &Imprint) -> Metadata {
     let metadata = Metadata::new()
         .title(cut(&imprint.title, LONGEST_TITLE))
-        .language("en".to_owned())
+        .language(imprint.style.language.tag().to_owned())
         .creator(imprint.program.clone());
     match Timestamp::from_nanosecond(i128::from(imprint.of.0)) {
         Ok(at) => metadata.creation_date(date(at)),
@@ -167,7 +171,7 @@ pub fn write_line(
     fonts: &[Font; 2],
     [x, y]: [f32; 2],
     line: &str,
-    style: Style,
+    style: Lettering,
 ) {
     let font = &fonts[usize::from(style.bold)];
     surface.set_stroke(None);

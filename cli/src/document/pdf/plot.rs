@@ -1,9 +1,9 @@
 //! The plots, as the page has them.
 
-use super::font::{Style, printable, width};
+use super::font::{Lettering, printable, width};
 use super::pages::{Item, MARGIN, Pages, SMALL};
 use super::paint::write_line;
-use crate::document::plot::look::{Anchor, Area, Lettering, Line};
+use crate::document::plot::look::{Anchor, Area, Label, Line};
 use crate::document::plot::shape::{Form, Path as Places, Shape};
 use crate::document::plot::{self, Drawing};
 use krilla::color::luma;
@@ -13,6 +13,7 @@ use krilla::paint::{Fill, FillRule, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::text::Font;
 use protocol::sheet::plot::Plot;
+use protocol::style::Style;
 
 /// Between two beside each other.
 const BETWEEN: f32 = 14.0;
@@ -30,8 +31,8 @@ pub struct Placed {
 }
 
 /// The plot in so much room across.
-pub fn placed(plot: &Plot, room: f32) -> Placed {
-    let drawings = plot::drawings(plot);
+pub fn placed(plot: &Plot, room: f32, style: Style) -> Placed {
+    let drawings = plot::drawings(plot, style);
     let count = drawings.len() as f32;
     let wide = (room - BETWEEN * (count - 1.0)) / count;
     let wide = if drawings.len() > 1 {
@@ -67,7 +68,7 @@ pub fn draw(pages: &mut Pages, placed: Placed) {
     let mut left = MARGIN;
     for drawing in placed.drawings {
         pages.y = top;
-        if let Some(caption) = drawing.caption {
+        if let Some(caption) = &drawing.caption {
             let caption = printable(caption);
             let x = left + (placed.wide - width(&caption, SMALL)) / 2.0;
             pages.line(x, caption, SMALL);
@@ -110,8 +111,8 @@ pub fn paint(surface: &mut Surface<'_>, fonts: &[Font; 2], shapes: &[Shape]) {
                 }
                 put(surface, path.finish());
             }
-            Form::Text(lettering, at, text, upward) => {
-                write(surface, fonts, *lettering, *at, text, *upward);
+            Form::Text(label, at, text, upward) => {
+                write(surface, fonts, *label, *at, text, *upward);
             }
         }
     }
@@ -191,13 +192,13 @@ fn circle([x, y]: [f64; 2], radius: f64) -> Option<Path> {
 fn write(
     surface: &mut Surface<'_>,
     fonts: &[Font; 2],
-    lettering: Lettering,
+    label: Label,
     [x, y]: [f64; 2],
     text: &str,
     upward: bool,
 ) {
-    let script = lettering.script();
-    let style = Style {
+    let script = label.script();
+    let style = Lettering {
         size: script.size,
         bold: script.bold,
         grey: false,

@@ -7,18 +7,25 @@ use crate::document::facts::{self, instruments, step};
 use metrology::setup::Setup;
 use protocol::fold::Outcome;
 use protocol::record::StepRecord;
+use protocol::said;
 use protocol::sheet::{Part, Sheet};
+use protocol::style::Style;
 
 /// A step under its heading.
-pub fn draw(pages: &mut Pages, setup: &Setup, of: &StepRecord) -> Result<(), Unwritten> {
-    pages.running_heading(&step::heading(of));
-    pages.paragraph(&step::when(of), SMALL);
+pub fn draw(
+    pages: &mut Pages,
+    setup: &Setup,
+    of: &StepRecord,
+    style: Style,
+) -> Result<(), Unwritten> {
+    pages.running_heading(&step::heading(of, style));
+    pages.paragraph(&step::when(of, style), SMALL);
     match &of.outcome {
-        Some(outcome) => came_to(pages, setup, of, outcome)?,
-        None => pages.paragraph(step::no_outcome(of), TEXT),
+        Some(outcome) => came_to(pages, setup, of, outcome, style)?,
+        None => pages.paragraph(&step::no_outcome(of, style), TEXT),
     }
-    if let Some(marks) = step::marks(of) {
-        pages.minor_heading("Marks", 40.0);
+    if let Some(marks) = step::marks(of, style) {
+        pages.minor_heading(&said!(style, "marks"), 40.0);
         if let Some(shown) = &marks.shown {
             pages.paragraph(shown, TEXT);
         }
@@ -35,26 +42,26 @@ fn came_to(
     setup: &Setup,
     of: &StepRecord,
     outcome: &Outcome,
+    style: Style,
 ) -> Result<(), Unwritten> {
-    let sheet = Sheet::of(setup, outcome, Some(of));
+    let sheet = Sheet::of(setup, outcome, Some(of), style);
     for headline in &sheet.headlines {
         pages.verdict(&headline.capitals());
     }
-    table::facts(pages, &facts::figures(&sheet.figures));
+    table::facts(pages, &facts::figures(&sheet.figures, style));
     if let Some(check) = of.plan.indicator.as_ref().and_then(|i| i.check.as_ref()) {
-        let words = instruments::check_words(check);
-        pages.paragraph(&format!("Its indicator: {words}"), TEXT);
+        pages.paragraph(&instruments::of_step(check, style), TEXT);
     }
     pages.list(&sheet.sentences);
     for of in &sheet.parts {
-        part(pages, of)?;
+        part(pages, of, style)?;
     }
     Ok(())
 }
 
-fn part(pages: &mut Pages, part: &Part) -> Result<(), Unwritten> {
+fn part(pages: &mut Pages, part: &Part, style: Style) -> Result<(), Unwritten> {
     let placed = part.plot.as_ref();
-    let placed = placed.map(|of| plot::placed(of, pages.width()));
+    let placed = placed.map(|of| plot::placed(of, pages.width(), style));
     let below = placed.as_ref().map_or(40.0, |placed| placed.height);
     pages.minor_heading(&part.heading, below);
     if let Some(placed) = placed {

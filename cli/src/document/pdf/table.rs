@@ -1,13 +1,13 @@
 //! Tables: columns as wide as they need, rows over pages with the heading repeated.
 
-use super::font::{Style, width};
+use super::font::{Lettering, width};
 use super::pages::{BLACK, Item, MARGIN, Pages};
 use super::text::lines;
 use crate::document::facts::{Fact, capital};
 use protocol::sheet::Table;
 
-const CELL: Style = Style::plain(8.5);
-const HEAD: Style = Style::bold(8.5);
+const CELL: Lettering = Lettering::plain(8.5);
+const HEAD: Lettering = Lettering::bold(8.5);
 /// Between columns.
 const BETWEEN: f32 = 12.0;
 /// Above and below the text of a row.
@@ -22,7 +22,7 @@ const LONG: usize = 12;
 struct Column {
     name: String,
     numeric: bool,
-    style: Style,
+    style: Lettering,
 }
 
 /// What is drawn.
@@ -34,7 +34,7 @@ struct Grid {
 /// A table; one without rows is left out.
 pub fn table(pages: &mut Pages, of: &Table) {
     let columns = of.columns.iter().map(|column| Column {
-        name: capital(column.name),
+        name: capital(&column.name),
         numeric: column.numeric,
         style: CELL,
     });
@@ -146,7 +146,7 @@ fn put_lines(
     cells: &[Vec<String>],
     widths: &[f32],
     [from, to]: [usize; 2],
-    style: Option<Style>,
+    style: Option<Lettering>,
 ) {
     let top = pages.y;
     let mut left = MARGIN;

@@ -13,10 +13,11 @@ use pdf_extract::{Document, Object, extract_text_from_mem_by_pages};
 use protocol::evidence::{Place, Time};
 use protocol::fold::StepKind;
 use protocol::record::{Event, EventKind, Record};
+use protocol::style::Style;
 use serde_json::Value;
 
 fn on_paper(of: &Record, paper: Paper) -> Vec<u8> {
-    record::write(of, paper).unwrap_or_else(|error| panic!("{error}"))
+    record::write(of, paper, Style::default()).unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn pages(pdf: &[u8]) -> Vec<String> {
@@ -92,7 +93,7 @@ fn each_kind_has_the_figures_of_the_json() {
 #[test]
 fn the_pdf_says_all_that_the_page_says() {
     for of in [job(), example::record()] {
-        let page = html::write(&of);
+        let page = html::write(&of, Style::default());
         let (_, body) = page.split_at(page.find("<body>").unwrap());
         let body = roxmltree::Document::parse(body.trim_end().trim_end_matches("</html>")).unwrap();
         let text = text(&of);
@@ -195,7 +196,7 @@ fn long_names_and_notes_go_on_over_pages_with_their_heading() {
     );
     assert!(text.matches('x').count() >= 20_000);
     assert!(text.contains("note199"));
-    let card = card::write(&record, &[], Paper::LETTER).unwrap();
+    let card = card::write(&record, &[], Paper::LETTER, Style::default()).unwrap();
     assert_eq!(Document::load_mem(&card).unwrap().get_pages().len(), 1);
 }
 
@@ -267,7 +268,7 @@ fn full() -> Record {
 fn a_card_is_one_page_with_what_is_set_and_done() {
     let job = full();
     for paper in [Paper::A4, Paper::LETTER] {
-        let card = card::write(&job, &cautions(), paper).unwrap();
+        let card = card::write(&job, &cautions(), paper, Style::default()).unwrap();
         let pages = pages(&card);
         assert_eq!(pages.len(), 1);
         let text = dense(&pages[0]);

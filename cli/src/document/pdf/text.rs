@@ -1,9 +1,9 @@
 //! Text in lines.
 
-use super::font::{Style, char_width, printable, width};
+use super::font::{Lettering, char_width, printable, width};
 
 /// The lines that a text takes in a width. A word that is longer than a line is broken.
-pub fn lines(text: &str, style: Style, room: f32) -> Vec<String> {
+pub fn lines(text: &str, style: Lettering, room: f32) -> Vec<String> {
     let text = printable(text);
     let lines: Vec<String> = text
         .split('\n')
@@ -12,7 +12,7 @@ pub fn lines(text: &str, style: Style, room: f32) -> Vec<String> {
     lines
 }
 
-fn broken(text: &str, style: Style, room: f32) -> Vec<String> {
+fn broken(text: &str, style: Lettering, room: f32) -> Vec<String> {
     let space = char_width(' ', style);
     let (mut lines, mut line, mut used) = (Vec::new(), String::new(), 0.0);
     for word in text.split(' ') {
@@ -46,7 +46,7 @@ fn broken(text: &str, style: Style, room: f32) -> Vec<String> {
 }
 
 /// The text in one line, cut where it would be wider, and then with an ellipsis.
-pub fn one_line(text: &str, style: Style, room: f32) -> String {
+pub fn one_line(text: &str, style: Lettering, room: f32) -> String {
     let text = printable(text).replace('\n', " ");
     if width(&text, style) <= room {
         return text;
@@ -71,7 +71,7 @@ pub fn cut(text: &str, most: usize) -> String {
 mod tests {
     use super::*;
 
-    const STYLE: Style = Style::plain(10.0);
+    const STYLE: Lettering = Lettering::plain(10.0);
 
     #[test]
     fn lines_hold_their_width_and_every_character() {

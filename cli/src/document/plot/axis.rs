@@ -1,5 +1,7 @@
 //! An axis: its span in data and on paper, and round numbers to label.
 
+use protocol::style::Style;
+
 /// An axis between two places on paper.
 pub struct Axis {
     pub low: f64,
@@ -50,17 +52,17 @@ impl Axis {
         (first..=last).map(|i| i as f64 * self.step)
     }
 
-    pub fn tick_text(&self, tick: f64) -> String {
-        step_text(tick, self.step)
+    pub fn tick_text(&self, tick: f64, style: Style) -> String {
+        step_text(tick, self.step, style)
     }
 }
 
 /// A number with the places that its step needs.
-pub fn step_text(value: f64, step: f64) -> String {
+pub fn step_text(value: f64, step: f64, style: Style) -> String {
     let places = (-step.log10().floor()).clamp(0.0, 6.0) as usize;
     // A rounded zero must not be printed as -0.
     let value = if value.abs() < step / 2.0 { 0.0 } else { value };
-    format!("{value:.places$}")
+    style.number(value, places)
 }
 
 /// The smallest of 1, 2, 5 times a power of ten that is not below `rough`.

@@ -3,9 +3,10 @@
 use super::Drawing;
 use super::axis::Axis;
 use super::frame::{Frame, WIDTH};
-use super::look::{Area, Lettering, Line, Of};
+use super::look::{Area, Label, Line, Of};
 use super::shape::Canvas;
 use protocol::sheet::plot::{Chart, Flag, Series, Stroke};
+use protocol::style::Style;
 
 /// The usual height.
 const TALL: f64 = 230.0;
@@ -17,7 +18,7 @@ const LABEL_HEIGHT: f64 = 11.0;
 const CHARACTER: f64 = 6.3;
 
 /// The chart.
-pub fn drawing(chart: &Chart) -> Drawing {
+pub fn drawing(chart: &Chart, style: Style) -> Drawing {
     // Room for the legend and the flags' names.
     let top = if chart.legend { 26.0 } else { 14.0 };
     let frame = Frame::new(if chart.low { LOW } else { TALL }, top, BELOW);
@@ -28,8 +29,8 @@ pub fn drawing(chart: &Chart) -> Drawing {
     let x = Axis::over(xs, frame.left, frame.right, 1e-3);
     let y = Axis::over(points().map(|p| p.1), frame.base, frame.top, 0.002);
     let mut canvas = Canvas::default();
-    frame.across(&mut canvas, &y);
-    frame.below(&mut canvas, &x);
+    frame.across(&mut canvas, &y, style);
+    frame.below(&mut canvas, &x, style);
     frame.axes(&mut canvas, &chart.x_label, &chart.y_label);
     for named in &chart.flags {
         flag(&mut canvas, named, &frame, &x);
@@ -55,7 +56,7 @@ fn flag(canvas: &mut Canvas, flag: &Flag, frame: &Frame, x: &Axis) {
     let (width, top) = ((to - from).max(1.5), frame.top);
     canvas.block(Area::Flag, [from, top], [width, frame.base - top]);
     let middle = [from + width / 2.0, top + 9.0];
-    canvas.text(Lettering::FlagName, middle, &flag.label);
+    canvas.text(Label::FlagName, middle, &flag.label);
 }
 
 /// The series' names with samples, in a line above.
@@ -66,7 +67,7 @@ fn legend(canvas: &mut Canvas, series: &[Series], left: f64) {
             canvas.line(line, [[at, 10.0], [at + 22.0, 10.0]]);
         }
         canvas.dot(series.dot, [at + 11.0, 10.0]);
-        canvas.text(Lettering::Legend, [at + 27.0, 13.5], &series.label);
+        canvas.text(Label::Legend, [at + 27.0, 13.5], &series.label);
         at += 41.0 + CHARACTER * series.label.chars().count() as f64;
     }
 }
@@ -86,18 +87,20 @@ fn labels(canvas: &mut Canvas, series: &[Series], x: &Axis, y: &Axis) {
             continue;
         }
         taken.push(py);
-        let lettering = if is_heavy(&series) {
-            Lettering::Heavy
+        let label = if is_heavy(&series) {
+            Label::Heavy
         } else {
-            Lettering::Light
+            Label::Light
         };
-        canvas.text(lettering, [px + 6.0, py + 3.5], &series.label);
+        canvas.text(label, [px + 6.0, py + 3.5], &series.label);
     }
 }
 
 fn draw(canvas: &mut Canvas, series: &Series, x: &Axis, y: &Axis) {
     let points = series.points.iter();
-    let places: Vec<[f64; 2]> = points.map(|(px, py)| [x.place(*px), y.place(*py)]).collect();
+    let places: Vec<[f64; 2]> = points
+        .map(|(px, py)| [x.place(*px), y.place(*py)])
+        .collect();
     if let Some(line) = Line::of(series.stroke, Of::Chart) {
         canvas.line(line, places.as_slice());
     }
@@ -128,7 +131,9 @@ mod tests {
             low: false,
         };
         for points in [vec![], vec![(0.0, 0.0)], vec![(0.0, 5.0), (80.0, 5.0)]] {
-            let svg = drawing(&chart(points)).svg().into_string();
+            let svg = drawing(&chart(points), Style::default())
+                .svg()
+                .into_string();
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
             assert!(svg.contains("&lt;t&gt;"));
         }

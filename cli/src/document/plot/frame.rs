@@ -1,8 +1,9 @@
 //! What charts and bars stand in: a grid across, ticks with their values, two axes with their names.
 
 use super::axis::Axis;
-use super::look::{Lettering, Line};
+use super::look::{Label, Line};
 use super::shape::Canvas;
+use protocol::style::Style;
 
 /// The usual width of a plot.
 pub const WIDTH: f64 = 680.0;
@@ -33,27 +34,27 @@ impl Frame {
     }
 
     /// A line across at each tick, with its value at the left.
-    pub fn across(&self, canvas: &mut Canvas, y: &Axis) {
+    pub fn across(&self, canvas: &mut Canvas, y: &Axis, style: Style) {
         for tick in y.ticks() {
             let at = y.place(tick);
             canvas.line(Line::Grid, [[self.left, at], [self.right, at]]);
             canvas.text(
-                Lettering::Before,
+                Label::Before,
                 [self.left - 5.0, at + 3.5],
-                y.tick_text(tick),
+                y.tick_text(tick, style),
             );
         }
     }
 
     /// The ticks below, each with its value.
-    pub fn below(&self, canvas: &mut Canvas, x: &Axis) {
+    pub fn below(&self, canvas: &mut Canvas, x: &Axis, style: Style) {
         for tick in x.ticks() {
             let at = x.place(tick);
             canvas.line(Line::Grid, [[at, self.base], [at, self.base + 4.0]]);
             canvas.text(
-                Lettering::Middle,
+                Label::Middle,
                 [at, self.base + 16.0],
-                x.tick_text(tick),
+                x.tick_text(tick, style),
             );
         }
     }
@@ -69,7 +70,7 @@ impl Frame {
         } = *self;
         canvas.line(Line::Axis, [[left, top], [left, base], [right, base]]);
         let below = [left.midpoint(right), height - 6.0];
-        canvas.text(Lettering::Middle, below, x_label);
-        canvas.upward(Lettering::Middle, [13.0, top.midpoint(base)], y_label);
+        canvas.text(Label::Middle, below, x_label);
+        canvas.upward(Label::Middle, [13.0, top.midpoint(base)], y_label);
     }
 }

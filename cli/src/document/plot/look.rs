@@ -60,7 +60,7 @@ pub enum Area {
 
 /// A text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Lettering {
+pub enum Label {
     /// In the middle over its place.
     Middle,
     /// The same, smaller.
@@ -261,7 +261,7 @@ impl Area {
     }
 }
 
-impl Lettering {
+impl Label {
     const ALL: [Self; 7] = [
         Self::Middle,
         Self::Small,
@@ -293,7 +293,11 @@ impl Lettering {
             Self::Legend | Self::Heavy | Self::Light => Anchor::Start,
         };
         Script {
-            size: if matches!(self, Self::Small) { 9.5 } else { 11.0 },
+            size: if matches!(self, Self::Small) {
+                9.5
+            } else {
+                11.0
+            },
             bold: matches!(self, Self::Heavy),
             anchor,
         }
@@ -339,19 +343,16 @@ pub fn css() -> String {
         }
         rule(area.element(), area.class(), &what);
     }
-    for lettering in Lettering::ALL {
-        let script = lettering.script();
+    for label in Label::ALL {
+        let script = label.script();
         let anchor = match script.anchor {
             Anchor::Start => "start",
             Anchor::Middle => "middle",
             Anchor::End => "end",
         };
         let weight = if script.bold { ";font-weight:700" } else { "" };
-        let what = format!(
-            "font-size:{}px;text-anchor:{anchor}{weight}",
-            script.size
-        );
-        rule("text", lettering.class(), &what);
+        let what = format!("font-size:{}px;text-anchor:{anchor}{weight}", script.size);
+        rule("text", label.class(), &what);
     }
     css
 }

@@ -12,12 +12,13 @@ pub mod shape;
 
 use maud::{Markup, html};
 use protocol::sheet::plot::Plot;
+use protocol::style::Style;
 use shape::Shape;
 
 /// One drawing of a plot.
 pub struct Drawing {
     /// What stands above it, where two stand beside each other.
-    pub caption: Option<&'static str>,
+    pub caption: Option<String>,
     /// What it shows.
     pub title: String,
     /// How wide and high it is, in pixels.
@@ -38,17 +39,17 @@ impl Drawing {
     }
 }
 
-/// The drawings of a plot; two stand beside each other.
-pub fn drawings(plot: &Plot) -> Vec<Drawing> {
+/// The drawings of a plot; two stand beside each other. Its own values are in the style's units, but levels round a turn.
+pub fn drawings(plot: &Plot, style: Style) -> Vec<Drawing> {
     match plot {
-        Plot::Chart(chart) => vec![chart::drawing(chart)],
-        Plot::Bars(bars) => vec![bars::drawing(bars)],
+        Plot::Chart(chart) => vec![chart::drawing(chart, style)],
+        Plot::Bars(bars) => vec![bars::drawing(bars, style)],
         Plot::Polars { pair, one_scale } => {
             let own = pair.each_ref().map(|(_, polar)| polar::reach_um(polar));
             let both = own[0].max(own[1]);
             let drawn = pair.iter().zip(own).map(|((caption, polar), own)| Drawing {
-                caption: Some(caption),
-                ..polar::drawing(polar, if *one_scale { both } else { own })
+                caption: Some(caption.clone()),
+                ..polar::drawing(polar, if *one_scale { both } else { own }, style)
             });
             drawn.collect()
         }
@@ -56,8 +57,8 @@ pub fn drawings(plot: &Plot) -> Vec<Drawing> {
 }
 
 /// The plot as the page holds it.
-pub fn draw(plot: &Plot) -> Markup {
-    let drawings = drawings(plot);
+pub fn draw(plot: &Plot, style: Style) -> Markup {
+    let drawings = drawings(plot, style);
     html! {
         @if let [one] = drawings.as_slice() {
             div.wide { (one.svg()) }
@@ -65,7 +66,7 @@ pub fn draw(plot: &Plot) -> Markup {
             div.pair {
                 @for drawing in &drawings {
                     figure {
-                        @if let Some(caption) = drawing.caption { figcaption { (caption) } }
+                        @if let Some(caption) = &drawing.caption { figcaption { (caption) } }
                         (drawing.svg())
                     }
                 }

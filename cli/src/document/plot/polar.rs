@@ -6,9 +6,11 @@
 
 use super::Drawing;
 use super::axis::{round_step, step_text};
-use super::look::{Area, Lettering, Line, Of};
+use super::look::{Area, Label, Line, Of};
 use super::shape::{Canvas, Path};
+use protocol::said;
 use protocol::sheet::plot::{Circle, Polar};
+use protocol::style::Style;
 use std::f64::consts::TAU;
 
 const WIDTH: f64 = 330.0;
@@ -28,22 +30,25 @@ fn points(circle: &Circle) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// The ring distance, and pixels per micrometre.
+/// The ring distance in the style's small unit, pixels for each of that unit, and pixels per micrometre.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Scale {
-    ring_um: f64,
+    ring: f64,
+    px: f64,
     px_per_um: f64,
 }
 
 impl Scale {
     /// The largest level within reach, with rings of a round distance.
-    fn of(reach_um: f64) -> Self {
-        let reach_um = reach_um.max(1e-3);
-        let ring_um = round_step(reach_um / 3.0);
-        let rings = (reach_um / ring_um - 1e-9).ceil();
+    fn of(reach_um: f64, style: Style) -> Self {
+        let reach = style.small(reach_um.max(1e-3));
+        let ring = round_step(reach / 3.0);
+        let rings = (reach / ring - 1e-9).ceil();
+        let px = REACH / (rings * ring);
         Self {
-            ring_um,
-            px_per_um: REACH / (rings * ring_um),
+            ring,
+            px,
+            px_per_um: px * style.small(1.0),
         }
     }
 
@@ -70,13 +75,15 @@ pub fn reach_um(polar: &Polar) -> f64 {
 }
 
 /// What one ring is worth, in words.
-fn scale_words(scale: Scale) -> String {
-    format!("one ring {} µm", step_text(scale.ring_um, scale.ring_um))
+fn scale_words(scale: Scale, style: Style) -> String {
+    let ring = step_text(scale.ring, scale.ring, style);
+    let worth = format!("{ring} {}", style.small_sign());
+    said!(style, "one-ring", worth = worth)
 }
 
 /// The plot, its scale made for the largest level `reach_um`, µm.
-pub fn drawing(polar: &Polar, reach_um: f64) -> Drawing {
-    let scale = Scale::of(reach_um);
+pub fn drawing(polar: &Polar, reach_um: f64, style: Style) -> Drawing {
+    let scale = Scale::of(reach_um, style);
     let placed = |points: &[(f64, f64)]| -> Vec<[f64; 2]> {
         let points = points.iter();
         points
@@ -84,7 +91,7 @@ pub fn drawing(polar: &Polar, reach_um: f64) -> Drawing {
             .collect()
     };
     let mut canvas = Canvas::default();
-    face(&mut canvas, scale);
+    face(&mut canvas, scale, style);
     if !polar.band.is_empty() {
         let side = |which: usize| {
             let points = polar.band.iter();
@@ -113,7 +120,7 @@ pub fn drawing(polar: &Polar, reach_um: f64) -> Drawing {
         spot(&mut canvas, scale, angle);
     }
     let below = [MIDDLE[0], HEIGHT - 4.0];
-    canvas.text(Lettering::Middle, below, scale_words(scale));
+    canvas.text(Label::Middle, below, scale_words(scale, style));
     Drawing {
         caption: None,
         title: polar.title.clone(),
@@ -132,8 +139,8 @@ fn spot(canvas: &mut Canvas, scale: Scale, angle: f64) {
 }
 
 /// Rings, hours and degrees.
-fn face(canvas: &mut Canvas, scale: Scale) {
-    let ring_px = scale.ring_um * scale.px_per_um;
+fn face(canvas: &mut Canvas, scale: Scale, style: Style) {
+    let ring_px = scale.ring * scale.px;
     let rings = (REACH / ring_px + 1e-6) as i32;
     let at = |hour: i32, r: f64| {
         let (sin, cos) = (TAU * f64::from(hour) / 12.0).sin_cos();
@@ -147,14 +154,14 @@ fn face(canvas: &mut Canvas, scale: Scale) {
         canvas.line(Line::Grid, [at(hour, BASE - REACH), at(hour, BASE + REACH)]);
     }
     for (hour, name, below) in [
-        (0, "12 h, 0°", ""),
-        (3, "3 h", "90°"),
-        (6, "6 h, 180°", ""),
-        (9, "9 h", "270°"),
+        (0, said!(style, "hour-up"), ""),
+        (3, said!(style, "hour-right"), "90°"),
+        (6, said!(style, "hour-down"), ""),
+        (9, said!(style, "hour-left"), "270°"),
     ] {
         let [x, y] = at(hour, BASE + REACH + 15.0);
-        canvas.text(Lettering::Middle, [x, y + 3.0], name);
-        canvas.text(Lettering::Small, [x, y + 15.0], below);
+        canvas.text(Label::Middle, [x, y + 3.0], name);
+        canvas.text(Label::Small, [x, y + 15.0], below);
     }
 }
 
@@ -180,23 +187,36 @@ mod tests {
 
     #[test]
     fn four_oclock_is_where_a_clock_has_it() {
-        let scale = Scale::of(6.0);
-        assert_eq!(scale.ring_um, 2.0);
+        let usual = Style::default();
+        let scale = Scale::of(6.0, usual);
+        assert_eq!(scale.ring, 2.0);
         let [x, y] = scale.place(TAU / 3.0, 6.0);
         let r = BASE + REACH;
         // At four o'clock: to the right by sin 120°, and below the middle by half.
         assert!((x - (MIDDLE[0] + r * 0.75_f64.sqrt())).abs() < 1e-9);
         assert!((y - (MIDDLE[1] + r / 2.0)).abs() < 1e-9);
         let reach = reach_um(&polar(vec![(0.0, 6.0)]));
-        assert_eq!(scale_words(Scale::of(reach)), "one ring 2 µm");
-        assert_eq!(scale_words(Scale::of(12.0)), "one ring 5 µm");
+        assert_eq!(scale_words(Scale::of(reach, usual), usual), "one ring 2 µm");
+        assert_eq!(scale_words(Scale::of(12.0, usual), usual), "one ring 5 µm");
+    }
+
+    /// A tenth is 2.54 µm: 30 µm are 11.8 of them, and three rings of 5 reach that far.
+    #[test]
+    fn in_inches_the_rings_are_round_tenths() {
+        let inch = Style::of(metrology::Unit::In);
+        let scale = Scale::of(30.0, inch);
+        assert_eq!(scale_words(scale, inch), "one ring 5 tenths");
+        let [_, y] = scale.place(0.0, 38.1);
+        assert!((MIDDLE[1] - BASE - REACH - y).abs() < 1e-9);
     }
 
     #[test]
     fn empty_and_flat_plots_have_finite_places() {
         for points in [vec![], vec![(0.0, 0.0); 3]] {
             let polar = polar(points);
-            let svg = drawing(&polar, reach_um(&polar)).svg().into_string();
+            let svg = drawing(&polar, reach_um(&polar), Style::default())
+                .svg()
+                .into_string();
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
         }
     }

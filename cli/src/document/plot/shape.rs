@@ -1,6 +1,6 @@
 //! What a plot is made of, in pixels from its upper left corner: the page writes it as SVG, and the PDF is painted with it.
 
-use super::look::{Area, Lettering, Line};
+use super::look::{Area, Label, Line};
 use maud::{Markup, Render, html};
 use protocol::sheet::plot::Dot;
 use std::fmt::Write;
@@ -28,7 +28,7 @@ pub enum Form {
     /// A rectangle: its corner and its size.
     Block(Area, [f64; 2], [f64; 2]),
     /// A text at its place, and whether it runs upward.
-    Text(Lettering, [f64; 2], String, bool),
+    Text(Label, [f64; 2], String, bool),
 }
 
 /// Places that are joined in turn.
@@ -92,18 +92,18 @@ impl Canvas {
     }
 
     /// A text; nothing for an empty one.
-    pub fn text(&mut self, lettering: Lettering, at: [f64; 2], text: impl Into<String>) {
-        self.write(lettering, at, text.into(), false);
+    pub fn text(&mut self, label: Label, at: [f64; 2], text: impl Into<String>) {
+        self.write(label, at, text.into(), false);
     }
 
     /// A text that runs upward.
-    pub fn upward(&mut self, lettering: Lettering, at: [f64; 2], text: impl Into<String>) {
-        self.write(lettering, at, text.into(), true);
+    pub fn upward(&mut self, label: Label, at: [f64; 2], text: impl Into<String>) {
+        self.write(label, at, text.into(), true);
     }
 
-    fn write(&mut self, lettering: Lettering, at: [f64; 2], text: String, upward: bool) {
+    fn write(&mut self, label: Label, at: [f64; 2], text: String, upward: bool) {
         if !text.is_empty() {
-            self.put(Form::Text(lettering, at, text, upward));
+            self.put(Form::Text(label, at, text, upward));
         }
     }
 
@@ -136,7 +136,6 @@ impl Path {
             ..Self::open(places)
         }
     }
-
 }
 
 /// Paths as SVG writes them.
@@ -180,11 +179,11 @@ impl Render for Shape {
             Form::Block(area, [x, y], [wide, high]) => html! {
                 rect.(area.class()) x=(Px(*x)) y=(Px(*y)) width=(Px(*wide)) height=(Px(*high)) {}
             },
-            Form::Text(lettering, [x, y], text, false) => {
-                html! { text.(lettering.class()) x=(Px(*x)) y=(Px(*y)) { (text) } }
+            Form::Text(label, [x, y], text, false) => {
+                html! { text.(label.class()) x=(Px(*x)) y=(Px(*y)) { (text) } }
             }
-            Form::Text(lettering, [x, y], text, true) => html! {
-                text.(lettering.class()) transform={ "translate(" (Px(*x)) " " (Px(*y)) ") rotate(-90)" } { (text) }
+            Form::Text(label, [x, y], text, true) => html! {
+                text.(label.class()) transform={ "translate(" (Px(*x)) " " (Px(*y)) ") rotate(-90)" } { (text) }
             },
         }
     }

@@ -8,6 +8,7 @@ mod sweep;
 mod table;
 mod zero;
 
+use super::written::Written;
 use crate::args::Analysis;
 use crate::{Answer, Failure, outcome_text};
 use config::Config;
@@ -18,6 +19,7 @@ use protocol::fold::setup_for;
 use protocol::for_kind;
 use protocol::plan::Plan;
 use protocol::step::{NoOutcome, Outcome, Step, StepKind, StepOptions, Work};
+use protocol::style::Style;
 use serde_json::json;
 use table::{Column, Table};
 
@@ -53,7 +55,11 @@ trait FromTable: Step {
 }
 
 /// Computes a step from its table. Nothing is stored, and no daemon is asked.
-pub(super) fn run(config: &Config, analysis: &Analysis) -> Result<Answer, Failure> {
+pub(super) fn run(
+    config: &Config,
+    analysis: &Analysis,
+    written: Written,
+) -> Result<Answer, Failure> {
     let setup = setup(config, &analysis.setup)?;
     let kind = analysis.step.kind();
     let mut options = analysis.step.clone();
@@ -67,7 +73,8 @@ pub(super) fn run(config: &Config, analysis: &Analysis) -> Result<Answer, Failur
     table.check_readings(kind, setup.indicator.resolution.is_some())?;
     for_kind!(&mut options, StepOptions(options) => S, S::state(&table, options))?;
     let plan = planned(&options)?;
-    for_kind!(&plan.work, Work(step) => S, answer::<S>(&table, &setup, &plan, step))
+    let style = written.style(Some(&setup));
+    for_kind!(&plan.work, Work(step) => S, answer::<S>(&table, &setup, &plan, step, style))
 }
 
 /// The set-up that the options state.
@@ -91,13 +98,14 @@ fn answer<S: FromTable>(
     setup: &Setup,
     plan: &Plan,
     step: &S,
+    style: Style,
 ) -> Result<Answer, Failure> {
     let (inputs, shown) = step.read(table, setup)?;
     let computed = step.compute(&setup_for(plan, setup, shown), &inputs);
     let computed = computed.map_err(|why| refused(table, &why))?;
     let warnings = S::warnings(table, &computed)?;
     let outcome: Outcome = computed.into();
-    let text = outcome_text::outcome(&outcome, setup);
+    let text = outcome_text::outcome(&outcome, setup, style);
     let mut answer = Answer::new(text, &outcome)?.judged(outcome.verdict());
     if !warnings.is_empty() {
         answer = answer.talk(warnings.join("\n"));

@@ -27,7 +27,7 @@ impl Watch {
             && self.known.status.as_ref().is_some_and(|status| {
                 status.step.is_some()
                     && !status.recording
-                    && self.user().next(Some(status)).is_none()
+                    && self.user().next(Some(status), self.style()).is_none()
             })
     }
 

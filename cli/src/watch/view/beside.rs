@@ -37,12 +37,12 @@ impl<'s> Beside<'s> {
     /// What is known for it.
     pub fn of(watch: &Watch, screen: &'s Screen, now_s: f64) -> Self {
         let seen = watch.seen(now_s);
-        let units = watch.look.units;
+        let style = watch.style();
         let grown = seen
             .status
-            .and_then(|status| watch.trace.recorded(status, units));
+            .and_then(|status| watch.trace.recorded(status, style));
         Self {
-            minute: seen.indicator().map(|_| watch.trace.minute(now_s, units)),
+            minute: seen.indicator().map(|_| watch.trace.minute(now_s, style)),
             plot: grown.or_else(|| screen::plot(&seen)),
             listing: screen.listing.as_ref(),
         }

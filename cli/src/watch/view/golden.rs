@@ -8,7 +8,7 @@ use crate::watch::state::Watch;
 use metrology::Unit;
 use protocol::api::{Live, LiveReading, Status};
 use protocol::evidence::Time;
-use protocol::screen::{Trace, Units};
+use protocol::screen::Trace;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -22,13 +22,13 @@ pub(super) const COLOURED: Look = Look {
     blocks: true,
     fine: true,
     colour: true,
-    units: Units(Unit::Mm),
+    unit: Some(Unit::Mm),
 };
 pub(super) const PLAIN: Look = Look {
     blocks: false,
     fine: true,
     colour: false,
-    units: Units(Unit::Mm),
+    unit: Some(Unit::Mm),
 };
 const SIZES: [(u16, u16); 4] = [(80, 24), (40, 12), (160, 50), (80, 50)];
 
@@ -188,7 +188,7 @@ fn a_screen_in_inches() {
         .find(|(name, _)| *name == "counting_down")
         .unwrap()
         .1;
-    watch.look.units = Units(Unit::In);
+    watch.look.unit = Some(Unit::In);
     insta::assert_snapshot!("counting_down_inches", drawn(&watch, (80, 24)));
 }
 

@@ -8,7 +8,7 @@ use crate::watch::look::Look;
 use crate::watch::state::Watch;
 use metrology::Unit;
 use protocol::plan::StepKind;
-use protocol::screen::{self, Units};
+use protocol::screen;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::{Color, Modifier};
@@ -43,7 +43,7 @@ fn golden_screens_in_ascii_and_in_inches() {
             let ascii = drawn(&with_look(&watch, PLAIN), (80, 24));
             insta::assert_snapshot!(format!("{legend}_ascii"), ascii);
             let inches = Look {
-                units: Units(Unit::In),
+                unit: Some(Unit::In),
                 ..COLOURED
             };
             let inches = drawn(&with_look(&watch, inches), (80, 24));

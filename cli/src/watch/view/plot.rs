@@ -6,6 +6,7 @@ use super::page::Page;
 use crate::document::plot::axis::Axis;
 use protocol::screen::Minute;
 use protocol::screen::plot::{Line as LinePlot, Plot, Round};
+use protocol::style::Style;
 use ratatui::layout::Rect;
 use ratatui::style::Color;
 use ratatui::text::Line;
@@ -45,7 +46,10 @@ impl Sheet {
         let look = page.look;
         page.line(Line::styled(look.text(title).into_owned(), look.strong()));
         let height = rows.saturating_sub(AROUND);
-        let labels: Vec<(f64, String)> = axis.ticks().map(|t| (t, axis.tick_text(t))).collect();
+        let labels: Vec<(f64, String)> = axis
+            .ticks()
+            .map(|t| (t, axis.tick_text(t, Style::default())))
+            .collect();
         let wide = labels.iter().map(|(_, text)| text.len()).max().unwrap_or(0) as u16 + 1;
         let top = page.y;
         for (tick, text) in &labels {
@@ -191,7 +195,7 @@ fn line(page: &mut Page<'_>, plot: &LinePlot, rows: u16) {
         })
         .collect();
     let first = |x: f64| {
-        let text = across.tick_text(x);
+        let text = across.tick_text(x, Style::default());
         // The first round is 1, not 1.0.
         text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
     };

@@ -47,7 +47,7 @@ fn typed(watch: &Watch) -> Option<String> {
     Some(match &watch.mode {
         Mode::Note(text) => format!("note: {text}_"),
         Mode::Value(text) => {
-            let next = watch.user().next(status);
+            let next = watch.user().next(status, watch.style());
             let next = next.unwrap_or_else(|| "the next mark".to_owned());
             format!("value for {next}: {text}_")
         }

@@ -5,6 +5,7 @@ use crate::api::{Live, LiveReading};
 use crate::evidence::Time;
 use crate::screen::plot::{Line, Plot};
 use crate::screen::sound::{Beat, Event};
+use crate::style::Style;
 use metrology::sweep::{PositionsFrom, SweepOptions};
 
 /// Marks of these numbers.
@@ -116,7 +117,7 @@ fn following(status: &Status) -> Follower {
 fn the_last_minute_has_its_gaps_and_its_marks_and_no_more() {
     let mut status = zeroed(4e-3);
     let mut follower = following(&status);
-    assert_eq!(follower.trace.minute(0.0, Units::default()), None);
+    assert_eq!(follower.trace.minute(0.0, Style::default()), None);
     follower.reads("bench", "0.010", 1.0);
     follower.reads("other", "9.000", 1.1);
     follower.reads("bench", "0.012", 30.0);
@@ -124,7 +125,7 @@ fn the_last_minute_has_its_gaps_and_its_marks_and_no_more() {
     follower.reads("bench", "0.020", 40.0);
     marked(&mut status, &[1, 2, 3, 4]);
     follower.status(&status, 40.5);
-    let minute = follower.trace.minute(62.0, Units::default()).unwrap();
+    let minute = follower.trace.minute(62.0, Style::default()).unwrap();
     assert_eq!(
         minute.runs,
         [vec![[-32.0, 0.012], [-31.0, 0.013]], vec![[-22.0, 0.020]]]
@@ -134,7 +135,7 @@ fn the_last_minute_has_its_gaps_and_its_marks_and_no_more() {
         [(-21.5, "A".to_owned())],
         "those before it are not of this minute"
     );
-    let inches = follower.trace.minute(62.0, Units(Unit::In)).unwrap();
+    let inches = follower.trace.minute(62.0, Style::of(Unit::In)).unwrap();
     assert!((inches.runs[1][0][1] - 0.020 / 25.4).abs() < 1e-12);
     assert_eq!(inches.unit, "in");
     // What is taken back is no mark, and that of another step is not of this one.
@@ -142,14 +143,14 @@ fn the_last_minute_has_its_gaps_and_its_marks_and_no_more() {
     marked(&mut status, &[1, 2, 3]);
     follower.status(&status, 41.0);
     assert_eq!(
-        follower.trace.minute(62.0, Units::default()).unwrap().marks,
+        follower.trace.minute(62.0, Style::default()).unwrap().marks,
         []
     );
     follower.status(&before, 42.0);
     assert_eq!(
         follower
             .trace
-            .minute(62.0, Units::default())
+            .minute(62.0, Style::default())
             .unwrap()
             .marks
             .len(),
@@ -162,10 +163,10 @@ fn the_last_minute_has_its_gaps_and_its_marks_and_no_more() {
     });
     follower.status(&other, 43.0);
     assert_eq!(
-        follower.trace.minute(62.0, Units::default()).unwrap().marks,
+        follower.trace.minute(62.0, Style::default()).unwrap().marks,
         []
     );
-    assert_eq!(follower.trace.minute(101.0, Units::default()), None);
+    assert_eq!(follower.trace.minute(101.0, Style::default()), None);
 }
 
 #[test]
@@ -181,7 +182,7 @@ fn a_recording_grows_over_time_or_over_the_table() {
     status.recording = true;
     let line = |follower: &Follower| -> Option<Line> {
         let status = follower.known.status.as_ref().unwrap();
-        match follower.trace.recorded(status, Units::default())? {
+        match follower.trace.recorded(status, Style::default())? {
             Plot::Line(line) => Some(line),
             Plot::Round(round) => panic!("{round:?}"),
         }
@@ -232,7 +233,7 @@ fn marked_turns_go_round_the_clock() {
     }
     follower.reads("bench", "0.014", 15.0);
     let status = follower.known.status.as_ref().unwrap();
-    let Some(Plot::Round(round)) = follower.trace.recorded(status, Units::default()) else {
+    let Some(Plot::Round(round)) = follower.trace.recorded(status, Style::default()) else {
         panic!("round a turn");
     };
     // A second after the line came by, of a turn of four seconds: a quarter.

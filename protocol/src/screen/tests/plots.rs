@@ -3,6 +3,7 @@
 use super::*;
 use crate::api::{Live, LiveReading};
 use crate::evidence::Time;
+use crate::style::Style;
 
 #[test]
 fn every_kind_has_its_plot_and_a_print_has_none() {
@@ -71,15 +72,14 @@ fn a_plot_grows_with_the_marks() {
         marked(station("B", "80"), 0.008),
     ];
     let mut view = seen(&status, "0.013", 0.1);
-    view.units = Units(Unit::In);
+    view.units = Style::of(Unit::In);
     let drawn = serde_json::to_value(plot(&view)).unwrap();
-    assert_eq!(drawn["series"][0][1][1][0], 80.0);
-    // −2 µm are −78.74 µin.
-    assert!(
-        (drawn["series"][0][1][1][1].as_f64().unwrap() + 78.74).abs() < 0.01,
-        "{drawn}"
-    );
-    assert_eq!(drawn["y_label"], "reading from the first, µin");
+    // 80 mm are 3.1496 in, and −2 µm are −0.7874 tenths.
+    let [x, y] = [0, 1].map(|i| drawn["series"][0][1][1][i].as_f64().unwrap());
+    assert!((x - 3.149_6).abs() < 1e-4, "{drawn}");
+    assert!((y + 0.787_4).abs() < 1e-4, "{drawn}");
+    assert_eq!(drawn["x_label"], "from A, in");
+    assert_eq!(drawn["y_label"], "reading from the first, tenths");
 }
 
 #[test]
@@ -96,13 +96,13 @@ fn what_is_known_ages_and_takes_the_newer_of_reading_and_snapshot() {
         })
     };
     let shown = |known: &Known, now_s| {
-        let view = known.seen(now_s, User::default(), Units::default());
+        let view = known.seen(now_s, User::default(), Style::default());
         let last = view.indicator().unwrap().last.unwrap();
         (last.value.to_string(), last.settled, last.age_s, view.skips)
     };
     let mut known = Known::default();
     assert_eq!(
-        known.seen(1.0, User::default(), Units::default()).status,
+        known.seen(1.0, User::default(), Style::default()).status,
         None
     );
     // The snapshot has a reading of 0.1 s ago.
@@ -135,13 +135,13 @@ fn what_is_known_ages_and_takes_the_newer_of_reading_and_snapshot() {
     known.on_live(snapshot(&later), 21.0);
     assert!(
         known
-            .seen(21.0, User::default(), Units::default())
+            .seen(21.0, User::default(), Style::default())
             .so_far
             .is_some()
     );
     known.on_live(snapshot(&status), 22.0);
     assert_eq!(
-        known.seen(22.0, User::default(), Units::default()).so_far,
+        known.seen(22.0, User::default(), Style::default()).so_far,
         None
     );
 }

@@ -141,6 +141,7 @@ fn a_place_is_forgotten_with_its_mark_and_with_its_step() {
     watch.on_answer(Answer::Marked(Marked {
         number: 1,
         station: None,
+        at: None,
         place: "40".to_owned(),
         round: 1,
         value: None,

@@ -1,0 +1,625 @@
+# Die Wörter von Dokumenten, Karten und Ergebnissen auf Deutsch; die Schlüssel sind die von en.ftl. Begriffe nach DIN und ISO
+# und dem Brauch der Werkstatt. Größen kommen mit ihrer Einheit.
+
+## Verdicts, and why there is none
+
+in-tolerance = in Toleranz
+out-of-tolerance = außerhalb der Toleranz
+undecided = nicht entscheidbar
+too-close = zu nah an der Grenze
+repeatability-unknown = Wiederholpräzision unbekannt
+was-moved = der Aufbau wurde verstellt
+rounds-do-not-agree = die Durchgänge stimmen nicht überein
+no-tolerance-stated = keine Toleranz angegeben
+no-limit-stated = kein Grenzwert angegeben
+verdict = Entscheid
+rule-of-decision = Entschieden wird nach ISO 14253-1: Ein Wert ist in Toleranz, wenn sein ganzes Intervall zu 95 % innerhalb der Grenzen liegt, außerhalb der Toleranz, wenn sein ganzes Intervall außerhalb liegt, und sonst nicht entscheidbar.
+
+## Amounts
+
+amount-unknown = { $value }, Unsicherheit nicht bekannt
+amount-within = { $value } ± { $u } (95 %)
+amount-between = { $value } ({ $low } bis { $high }, 95 %)
+from-to = { $low } bis { $high }
+below = unter { $least }
+readings = { $count ->
+    [one] 1 Messwert
+   *[other] { $count } Messwerte
+}
+turns = { $count ->
+    [one] 1 Umdrehung
+   *[other] { $count } Umdrehungen
+}
+direction = { $deg }° ({ $hour } Uhr)
+# Deutsch zählt die halbe Stunde zur folgenden.
+direction-half = { $deg }° (halb { $later } Uhr)
+outliers = Ausreißer
+outliers-none = keine
+outliers-included = { $found }, mitgezählt
+outliers-left-out = { $found }, wie verlangt weggelassen
+outliers-partly = { $found }, davon { $rejected } wie verlangt weggelassen
+
+## The half angle, and the tap
+
+half-angle = Einstellwinkel α/2
+half-angle-error = Abweichung des Einstellwinkels
+half-angle-with-stack = Einstellwinkel, mit Endmaßen
+half-angle-limits = Grenzen der Abweichung des Einstellwinkels
+half-angle-is = Einstellwinkel { $decision }
+residual-angle = Restwinkel
+cone-steeper = , der Kegel steiler
+cone-shallower = , der Kegel flacher
+on-diameter-along-taper = im Durchmesser längs des Kegels
+over-length = , auf { $length }
+tap = Klopfen
+at-place = bei { $place }
+tap-to = , { $way }, bis { $target } ({ $move })
+tap-trial = ein Versuch: wo der Aufbau dreht, ist noch nicht bekannt
+toward-indicator = zum Messgerät hin
+away-from-indicator = vom Messgerät weg
+aims-off = Zielt daneben { $by }
+aims-off-both = Zielt daneben { $one } und { $other }
+aim-clamp = um { $by } arcsec, die das Klemmen zurücknimmt
+aim-wanted = um { $by } arcsec für den verlangten Einstellwinkel
+
+## Budgets
+
+budget-of-half-angle = Unsicherheitsbilanz des Einstellwinkels
+budget-of-stock = Unsicherheitsbilanz des Aufmaßes im Durchmesser
+budget-of-residual = Unsicherheitsbilanz des Restwinkels
+budget-of-last-residual = Unsicherheitsbilanz des Restwinkels im letzten Durchgang
+budget-of-eccentricity = Unsicherheitsbilanz der Exzentrizität
+budget-of-later-reading = Unsicherheitsbilanz eines späteren Messwerts
+budget-largest-first = { $budget } (Standardunsicherheiten, größte zuerst)
+budget-none = Keine: nichts sagt, wie weit den Messwerten zu trauen ist.
+column-component = Beitrag
+column-u = u
+column-unit = Einheit
+column-degrees-of-freedom = Freiheitsgrade
+
+## Zero
+
+no-round-completed = kein Durchgang wurde beendet
+no-round-since = , und seither wurde kein Durchgang beendet
+display-allows = allein die Anzeige erlaubt
+over-the-span = auf die Messlänge
+axis-rises = die Achse steigt über das Werkstück um
+worth-on-diameter = Wirkung im Durchmesser
+worth-at-most = , höchstens { $most } (Achsabstand { $axes })
+worth-as-half-angle = Wirkung als Abweichung des Einstellwinkels
+turns-about = dreht um
+turns-from-a = { " " }von A{ $u } ({ $from })
+known-before = vorher bekannt
+from-rounds = Durchgänge { $rounds }
+clamp-shifts-by = das Klemmen verstellt um
+clamp-shifts-agree = , Median von { $count }: sie stimmen überein, also um so viel daneben zielen
+clamp-shifts-few = , Median von { $count }: noch zu wenige, um danach zu zielen
+marks-by-round = Marken und Gerade je Durchgang
+last-rounds-larger = Die letzten { $rounds } Durchgänge, größer
+reading-with-dwells = Messwert über der Zeit, mit den markierten Ruhestellen
+reading-over-time = Messwert über der Zeit
+time-of-cable = Zeit, s (Kabel { $cable })
+along-the-travel = längs des Tischwegs, { $unit } ({ $how })
+reading-from-a = Messwert gegen A, { $unit }
+reading-axis = Messwert, { $unit }
+round-number = Durchgang { $round }
+rounds = Durchgänge
+clamp-tight = fest
+clamp-loose = lose
+column-round = Durchgang
+column-clamp = Klemmung
+column-slope = Steigung, { $small }/{ $long }
+column-residual = Restwinkel, "
+column-u-arcsec = u, "
+column-drift = Drift, { $unit }/min
+column-bow = Wölbung, { $unit }
+
+## Sweep
+
+over-swept-length = auf die abgefahrene Länge
+straightness-mz = Geradheit, kleinste Zone
+straightness-ls = Geradheit, kleinste Quadrate
+bow = Wölbung
+middle-nearer = , die Mitte näher am Messgerät
+ends-nearer = , die Enden näher am Messgerät
+scatter-about-line = Streuung um die Gerade
+standard-deviation = , Standardabweichung
+swept = abgefahren
+swept-from-to = , von { $from } bis { $to }, { $points } Punkte in der Geraden
+filter = Filter
+no-filter = keiner
+filter-cut-off = { $filter }, Grenzwellenlänge { $cut_off }: für Geradheit und Wölbung
+filter-gaussian-iso-16610-21 = Gauß, ISO 16610-21
+filter-left-out = , ohne { $length } an jedem Ende
+drawn-of = Von { $readings } Messwerten sind { $points } gezeichnet: der kleinste und der größte jeder Spalte, damit nichts verloren geht, was heraussteht.
+drawn-all = Alle { $readings } Messwerte sind gezeichnet.
+places-as-marked = Orte wie markiert
+places-from-cable = Orte vom Kabel des Tisches
+places-by-feed = Orte bei gleichmäßig angenommenem Vorschub
+readings-and-line = Messwerte und ihre Ausgleichsgerade
+departure-from-line = Abweichung von der Ausgleichsgeraden, mit der kleinsten Zone
+departure-axis = Abweichung, { $unit }
+series-readings = Messwerte
+least-squares-line = Ausgleichsgerade
+least-squares = kleinste Quadrate
+minimum-zone = kleinste Zone
+filtered-profile = gefiltertes Profil
+
+## Run-out
+
+plane = Messebene
+planes = Messebenen
+first-of-planes = , die erste von { $planes }
+runout-tir = Rundlauf, ganzer Ausschlag
+runout-own = Rundlauf des Werkstücks selbst
+eccentricity = Exzentrizität
+high-spot = Hochpunkt
+no-high-spot = keiner
+may-be-anywhere = , kann überall liegen
+roundness-mz = Rundheit, kleinste Zone
+roundness-own = Rundheit des Werkstücks selbst
+roundness-ls = Rundheit, kleinste Quadrate
+behind-filter = , hinter einem Filter von { $upr } Wellen je Umdrehung
+repeats-turn-by-turn = wiederholt sich je Umdrehung
+synchronous = { " " }(synchron, ohne die Exzentrizität)
+does-not-repeat = wiederholt sich nicht
+asynchronous = { " " }(asynchron)
+read = gemessen
+turn-found = { " " }von { $turn } s, u { $u } s, aus den Messwerten gefunden
+turn-of = { " " }von { $turn } s
+true-it = Ausrichten
+true-it-by = , { $by } vom Messgerät weg, bis { $target }
+    oder bei { $opposite } ebenso weit zu ihm hin
+axis-off-by = die Achse liegt daneben um
+axis-toward-at = { " " }nach { $direction } in Messebene { $plane }
+axis-toward = { " " }nach { $direction }
+tilt = Neigung
+in-plane = { " " }in Messebene { $plane }
+runout-of-step = Rundlauf von Schritt { $step }
+as-read-with-spot = wie gemessen, mit dem Hochpunkt
+form-without-eccentricity = Form, ohne die Exzentrizität
+readings-round-a-turn = Messwerte über eine Umdrehung
+form = Form
+round-a-turn = Über eine Umdrehung
+how-to-read-polar = Voller Kreis: kleinste Quadrate. Gestrichelte Kreise: kleinste Zone. Kreuze: Ausreißer. Außen ist zum Messgerät hin.
+later-turns-dashed = { " " }Umdrehungen nach der ersten sind gestrichelt.
+heavy-is-filtered = { " " }Die dicke Linie in den Messwerten ist das gefilterte Profil.
+band-holds-all = { $readings } Messwerte aus { $turns } Umdrehungen: das Band enthält alle, die Linie ist ihr Mittel.
+runout-elsewhere = Rundlauf, den die Achse anderswo ergibt
+column-plane = Messebene, { $unit }
+column-runout = Rundlauf, { $unit }
+column-eccentricity = Exzentrizität, { $unit }
+column-high-spot = Hochpunkt, °
+column-roundness = Rundheit, { $unit }
+column-readings = Messwerte
+harmonics = Harmonische
+harmonics-of = Harmonische: { $of }
+undulations-a-turn = Wellen je Umdrehung
+column-a-turn = je Umdrehung
+column-amplitude = Amplitude, { $unit }
+column-usually = üblicherweise (allgemeine Praxis)
+usually-ovality = Ovalität: zwei Backen, krumme Spindel, weiche Zentren
+usually-three-lobes = Dreibogen: Dreibackenfutter, spitzenloses Schleifen
+usually-four-lobes = Vierbogen: Vierbackenfutter
+usually-odd-lobes = ungerade Bogenzahl: spitzenloses Schleifen
+usually-many-lobes = viele Wellen: Rattern, ein Lager
+no-larger-than-scatter = nicht größer, als Streuung und Anzeige sie machen können
+oval = oval
+jaws = { $jaws } Backen
+part-and-spindle-apart = Werkstück und Spindel getrennt, durch Umschlag
+part = Werkstück
+spindle = Spindel
+the-part = das Werkstück
+the-spindle = die Spindel
+the-part-title = Das Werkstück
+the-spindle-title = Die Spindel
+column-of = von
+column-form-mz = Form, kleinste Zone, { $unit }
+column-form-ls = kleinste Quadrate, { $unit }
+one-ring = ein Ring { $worth }
+hour-up = 12 Uhr, 0°
+hour-right = 3 Uhr
+hour-down = 6 Uhr, 180°
+hour-left = 9 Uhr
+
+## Size
+
+left-on-diameter = Aufmaß im Durchmesser
+stock-at-plane = , in Messebene { $plane }
+stock-left = Aufmaß { $stock } im Durchmesser
+stock-unsure = { " " }wie gemessen; die Unsicherheit ist nicht bekannt
+stock-unknown = das Aufmaß ist nicht bekannt
+rounds-disagree = die Durchgänge widersprechen sich
+rounds-disagree-why = , und nichts sagt, dass dazwischen geschliffen wurde
+at-size-or-too-far = auf Maß oder zu weit
+within-uncertainty = , innerhalb der Unsicherheit
+under-size = UNTERMASS um { $by } im Durchmesser
+bore-over-size = BOHRUNG ÜBERMASS um { $by } im Durchmesser
+infeed-to-axis = Zustellung senkrecht zur Achse
+infeed-to-cone = Zustellung senkrecht zum Kegelmantel
+passes = Zustellungen
+passes-none = keine vor dem Fertigschleifen
+passes-of = { $count } zu { $each }
+passes-last = { $count }: { $others } zu { $each }, die letzte zu { $last }
+then-to-finish = dann { $depth } zum Fertigschleifen
+column-diameter = Durchmesser, { $unit }
+column-wanted = Sollmaß, { $unit }
+column-left = Aufmaß im Durchmesser, { $unit }
+diameters-against-wanted = Durchmesser gegen den Sollkegel
+planes-count-from = Messebenen zählen ab der Bezugsebene, positiv zum kleinen Ende hin.
+plane-from-gauge-plane = Messebene, { $unit } ab der Bezugsebene zum kleinen Ende hin
+from-wanted = gegen Sollmaß, { $unit }
+measured = gemessen
+the-wanted-cone = der Sollkegel
+
+## Contact
+
+bears = trägt
+contact = Tragbild
+contact-of-length = { " " }der Länge: großes Ende { $big } %, Mitte { $middle } %, kleines Ende { $small } %
+gap-is-worth = der Spalt entspricht
+worth-between = { $least } bis { $most } arcsec
+worth-up-to = bis { $most } arcsec
+worth-at-least = mindestens { $least } arcsec
+worth-nothing = nichts im Einstellwinkel
+steeper-than-mate = { $by } steiler als das Gegenstück
+shallower-than-mate = { $by } flacher als das Gegenstück
+either-than-mate = { $by } steiler oder flacher als das Gegenstück
+tolerance = Toleranz
+arcsec-either-way = ± { $limit } arcsec
+arcsec-from-to = { $low } bis { $high } arcsec
+zero-and-sweep = Nullabgleich und Abfahren
+print-agrees = das Tragbild stimmt mit ihrem Ergebnis überein
+print-contradicts = DAS TRAGBILD WIDERSPRICHT ihrem Ergebnis
+film-of-dye = Farbschicht
+by-eye = nach Augenmaß: es trägt { $bears }
+print-by-zones = Das Tragbild nach Zonen
+thirds-of-length = Drittel der Länge
+printed-percent = abgefärbt, %
+bare = blank
+big-end = großes Ende
+middle = Mitte
+small-end = kleines Ende
+bears-evenly-over-the-whole-length = gleichmäßig auf ganzer Länge
+bears-heavy-at-the-big-end-light-at-the-small-end = stark am großen Ende, schwach am kleinen
+bears-heavy-at-the-small-end-light-at-the-big-end = stark am kleinen Ende, schwach am großen
+bears-heavy-at-both-ends-hollow-in-the-middle = stark an beiden Enden, hohl in der Mitte
+bears-heavy-in-the-middle-light-at-both-ends = stark in der Mitte, schwach an beiden Enden
+bears-at-the-big-end-only = nur am großen Ende
+bears-at-the-small-end-only = nur am kleinen Ende
+bears-at-both-ends-hollow-in-the-middle = an beiden Enden, hohl in der Mitte
+bears-in-the-middle-only = nur in der Mitte
+bears-nowhere = nirgends
+print-within-the-tolerance-by-eye = in Toleranz, nach Augenmaß
+print-beyond-the-tolerance-by-eye = außerhalb der Toleranz, nach Augenmaß
+print-proves-nothing-at-this-tolerance = beweist bei dieser Toleranz nichts
+
+## Dial
+
+error-of-indication = Messabweichung der Anzeige
+over-the-range = { " " }über den Bereich
+hysteresis = Umkehrspanne
+not-read-both-ways = nicht in beiden Richtungen gemessen
+repeatability = Wiederholpräzision
+nothing-read-twice = unbekannt: nichts wurde zweimal gleich gemessen
+largest-range-sd = { " " }größte Spanne, Standardabweichung { $sd }
+a-later-reading = ein späterer Messwert
+later-unknown = Unsicherheit nicht bekannt: Wiederholpräzision unbekannt
+later-within = ± { $u } (95 %), aus beiden Richtungen
+later-steps-use = spätere Schritte rechnen mit
+not-corrected = nicht korrigiert
+corrected-by-rows = korrigiert mit einer Tabelle von { $rows } Zeilen
+checked = geprüft
+errors-up-and-down = Messabweichung der Anzeige, aufwärts und abwärts
+no-correction-asked = Eine Korrektur wurde nicht verlangt.
+correction = Korrektur
+correction-between-rows = Zwischen zwei Zeilen linear, jenseits davon wie am Ende.
+column-nominal = Nennmaß, { $unit }
+column-up = aufwärts, { $unit }
+column-down = abwärts, { $unit }
+column-hysteresis = Umkehrspanne, { $unit }
+column-shown = angezeigt, { $unit }
+column-add = addieren, { $unit }
+upward = aufwärts
+downward = abwärts
+shown-less-nominal = Anzeige minus Nennmaß, { $unit }
+
+## Where a mark is
+
+place-at = { " " }bei { $station }
+place-turn = Umdrehung
+place-begin = Anfang
+place-end = Ende
+place-plane = Messebene { $plane }
+place-stand-off = Abstand
+place-rollers = Rollen auf { $stacks }
+place-big-ball = große Kugel
+place-small-ball = kleine Kugel
+place-up = { $nominal } aufwärts
+place-down = { $nominal } abwärts
+place-print = Tragbild { $big } / { $middle } / { $small } %
+
+## Documents
+
+utc = { $moment } UTC
+record-title = Einstellprotokoll: { $name }
+card-title = Einstellkarte: { $name }
+card-below = Sitzung { $session }, vor der Arbeit; das Protokoll sagt, was daraus wurde
+record-seal = Siegel { $seal }
+the-records-seal = Siegel des Protokolls
+continued = { $heading } (Fortsetzung)
+page-of = { $page } von { $pages }
+results = Ergebnisse
+instruments = Messmittel
+as-found-and-as-left = Vorgefunden und hinterlassen
+plan = Vorgabe
+taper-source = Kegel: { $source }
+no-steps = Die Sitzung hat keine Schritte.
+notes-and-events = Notizen und Ereignisse
+cautions = Sicherheitshinweise
+wanted = Verlangt
+its-indicator = Sein Messgerät: { $check }
+marks = Marken
+signature-date = Datum
+signature-name = Name
+signature = Unterschrift
+written-by = Geschrieben von Conewright { $program }, Protokollfassung { $version }. Jedes Ergebnis oben lässt sich aus den Messwerten im JSON des Protokolls nachrechnen: conewright verify FILE.json
+
+event-note = Notiz
+event-clamp = Klemmung
+event-ground = geschliffen
+event-cable = Kabel
+event-clock = Uhr
+event-gap = Lücke
+event-program = Programm
+column-what = Was
+column-cable = Kabel
+column-port = Anschluss
+column-settings = Einstellungen
+column-cadence = Messwerte
+column-frame = Telegramm
+cadence-streams = laufend
+cadence-polled = auf Abfrage
+cadence-press = auf Tastendruck
+
+## What a document says of a session
+
+part-name = Werkstück
+session = Sitzung
+opened = Geöffnet
+closed = Geschlossen
+still-open = noch offen, als dies geschrieben wurde
+setting-instrument = Einstellgerät
+gauge-blocks = Endmaße
+stations = Messstellen
+fixture = Spannvorrichtung
+taper = Kegel
+half-angle-fact = Einstellwinkel α/2
+half-angle-and-included = { $half }  ({ $dms }), Kegelwinkel { $included }
+gauge-diameter = Bezugsdurchmesser
+length = Länge
+tolerance-fact = Toleranz
+place-of-station = { $station } bei { $place }
+stack = Endmaßkombination
+stack-sum = { $blocks } = { $sum } (verlangt { $height })
+stack-sets = Was sie einstellt
+stack-sets-angle = Einstellwinkel { $angle }°, { $error }″ neben dem verlangten
+indicator = Messgerät
+indicator-cable = Messgerät am Kabel
+indicator-resolution = Ziffernschritt des Messgeräts
+indicator-error = Messabweichung des Messgeräts
+indicator-check = Letzte Prüfung des Messgeräts
+indicator-lever = Fühlhebel des Messgeräts
+lever-to-surface = { $angle }° zur Oberfläche
+check-words = { $when }, u = { $u }{ $corrected }
+check-corrected = , korrigiert mit einer Tabelle von { $rows } Zeilen
+checked-at = geprüft { $moment }
+checked-undated = geprüft, ohne Datum
+bar-sine = Sinuslineal
+bar-hinged = Sinuslineal mit Gelenk
+bar-tangent = Tangenslineal
+bar-centres = , Rollenabstand { $length }
+bar-discs = , Scheiben mit Radius { $small } und { $large }
+bar-constant = , Konstante { $length }
+on-cable = am Kabel { $cable }
+readings-typed = Messwerte getippt
+resolution-of = Ziffernschritt { $step }
+error-within = Messabweichung höchstens ± { $limit }
+none-recorded = keine festgehalten
+indicator-of-step = Messgerät von Schritt { $step }
+column-instrument = Messmittel
+column-what-it-is = Was es ist
+column-last-check = Letzte Prüfung
+
+## Steps of a session
+
+as-found = Vorgefunden (Schritt { $step })
+as-left = Hinterlassen (Schritt { $step })
+found-caption = vorgefunden
+left-caption = hinterlassen
+one-scale = Beide sind in einem Maßstab gezeichnet.
+verdict-fact = Entscheid
+column-step = Schritt
+column-result = Ergebnis
+column-found = Gefunden
+step-title = { $step }: { $title }
+step-heading = Schritt { $step }: { $title }
+title-found = { $title }, vorgefunden
+title-left = { $title }, hinterlassen
+qualifier-about-level = auf waagerechte Achse
+kind-zero = Nullabgleich
+kind-sweep = Abfahren
+kind-run-out = Rundlauf
+kind-size = Maß
+kind-contact = Tragbild
+kind-dial = Messgeräteprüfung
+from-to-utc = { $from } bis { $to } UTC
+nothing-computed = Nichts wurde berechnet.
+column-mark = Marke
+column-place = Ort
+column-mark-round = Durchgang
+column-value = Wert, { $unit }
+column-spread = Spanne, { $unit }
+column-mark-readings = Messwerte
+first-and-last = Die ersten und die letzten { $half } von { $count }; alle sind im Protokoll.
+taken-back = Zurückgenommen und nirgends mitgezählt: Marke { $marks }.
+
+## The card
+
+set-up = Aufbau
+sizes = Maße
+steps = Schritte
+order-of-round = Folge eines Durchgangs
+big-end-fact = Großes Ende
+at-station-a = bei Messstelle A
+at-station-b = bei Messstelle B
+indicator-touches = Messgerät tastet
+on-wheel-side = auf der Seite der Schleifscheibe
+opposite-wheel = gegenüber der Schleifscheibe
+can-be-proved = Was sich beweisen lässt
+diameter-small-end = Durchmesser am kleinen Ende
+of-step = { $value } (Schritt { $step })
+task-wring = { $blocks } ansprengen und den Winkel damit einstellen.
+task-clamp = Werkstück spannen, und eine magnetische Haltung mit einer mechanischen Klemmung sichern.
+task-indicator = Messgerät befestigen und an Messstelle A bringen.
+task-of-kind = { $kind }. { $task }
+task-mark-a-b-and-a-again-tap-as-advised-tighten-the-clamp-and-mark-once-more-until-the-half-angle-is-in-tolerance = A, B und wieder A markieren, klopfen wie angegeben, festklemmen und noch einmal markieren, bis der Einstellwinkel in Toleranz ist.
+task-sweep-the-cone-from-end-to-end-half-angle-straightness-and-bow = Den Kegel von Ende zu Ende abfahren: Einstellwinkel, Geradheit und Wölbung.
+task-turn-the-part-by-hand-and-mark-round-a-turn-run-out-high-spot-where-to-true-it = Das Werkstück von Hand drehen und rundum markieren: Rundlauf, Hochpunkt, wo auszurichten ist.
+task-measure-the-size-what-is-left-on-diameter-and-the-passes = Das Maß messen: Aufmaß im Durchmesser und Zustellungen.
+task-take-a-print-of-marking-dye-in-the-gauge-and-judge-where-it-bears = Mit Tuschierfarbe in der Lehre ein Tragbild nehmen und beurteilen, wo es trägt.
+task-check-the-indicator-on-gauge-blocks-going-up-and-then-down = Das Messgerät an Endmaßen prüfen, erst aufwärts, dann abwärts.
+
+## The table of readings
+
+mark-taken-back = { $mark } (zurückgenommen)
+
+
+## Cautions
+
+
+caution-stop-the-wheel-and-lock-the-spindle-before-hands-or-an-indicator-go-in = Die Scheibe anhalten und die Spindel verriegeln, bevor Hände oder ein Messgerät hineingehen.
+caution-back-a-magnetic-hold-with-a-mechanical-clamp = Eine magnetische Haltung mit einer mechanischen Klemmung sichern.
+caution-tap-with-a-soft-mallet-and-never-on-a-hardened-edge-near-the-face = Mit einem weichen Hammer klopfen, und nie auf eine gehärtete Kante nahe am Gesicht.
+caution-ring-test-the-wheel-before-it-is-mounted-and-never-run-it-above-its-marked-speed = Die Scheibe vor dem Aufspannen der Klangprobe unterziehen und nie schneller laufen lassen als angegeben.
+caution-keep-the-guards-on-protect-the-eyes-and-draw-off-dust-and-mist = Die Schutzhauben dranlassen, die Augen schützen, Staub und Nebel absaugen.
+caution-let-the-part-cool-before-it-is-measured = Das Werkstück vor dem Messen abkühlen lassen.
+caution-read-the-data-sheet-of-the-marking-dye-and-wear-gloves-for-it-no-gloves-near-turning-parts = Das Datenblatt der Tuschierfarbe lesen und dafür Handschuhe tragen; keine Handschuhe nahe an drehenden Teilen.
+caution-turn-the-part-by-hand-for-run-out-no-gloves-near-turning-parts = Das Werkstück für den Rundlauf von Hand drehen; keine Handschuhe nahe an drehenden Teilen.
+caution-local-rules-the-machine-s-manual-and-licensed-practice-come-first-what-is-said-here-does-not-replace-them = Betriebsvorschriften, die Anleitung der Maschine und anerkannte Regeln gehen vor; was hier steht, ersetzt sie nicht.
+
+## Budget components, as a record names them
+
+component-hysteresis-either-way = Umkehrspanne, aus beiden Richtungen
+component-places-of-the-stations = Orte der Messstellen
+component-scatter-about-the-line = Streuung um die Gerade
+component-repeatability-of-the-indicator = Wiederholpräzision des Messgeräts
+component-between-the-nominals = zwischen den Nennmaßen
+component-centre-distance-of-the-bar = Rollenabstand des Lineals
+component-error-of-the-indicator = Messabweichung des Messgeräts
+component-gauge-blocks = Endmaße
+component-height-of-the-stack = Höhe der Endmaßkombination
+component-linear-expansion = Längenausdehnung
+component-lobes-between-the-places = Wellen zwischen den Orten
+component-places-of-the-planes = Orte der Messebenen
+component-places-on-the-travel = Orte auf dem Tischweg
+component-repeatability-of-a-single-reading = Wiederholpräzision eines einzelnen Messwerts
+component-resolution-of-the-indicator = Ziffernschritt des Messgeräts
+component-resolution-of-the-instrument = Ziffernschritt des Messmittels
+component-resolution = Ziffernschritt
+component-resolution-from-value-to-value = Ziffernschritt, von Wert zu Wert
+component-scatter-about-the-cone = Streuung um den Kegel
+component-scatter-of-the-marks = Streuung der Marken
+component-scatter-of-the-readings = Streuung der Messwerte
+component-scatter = Streuung
+component-straightness-of-the-travel = Geradheit des Tischwegs
+component-temperature = Temperatur
+component-the-correction-s-own-scatter = Streuung der Korrektur selbst
+component-uneven-angles = ungleiche Winkel
+component-repeatability-as-stated = Wiederholpräzision wie angegeben
+component-repeatability-by-the-last-check = Wiederholpräzision nach der letzten Prüfung
+component-the-indicator-as-checked = das Messgerät, wie geprüft
+component-scatter-of-what-was-measured-again = Streuung des erneut Gemessenen
+component-repeatability-of-the-instrument = Wiederholpräzision des Messmittels
+component-repeatability-checked-and-seen = Wiederholpräzision, geprüft und gesehen
+
+## Remarks, as the arithmetic writes them and records hold them: one that has the other's beginning stands before it
+
+remark-corrected-by-check = Die Messwerte sind mit der letzten Prüfung des Messgeräts korrigiert
+remark-multiplied-for-lever = Die Messwerte sind mit { $a } multipliziert, für einen Fühlhebel unter { $b }° zur Oberfläche
+remark-divided-by-cosine = Die Messwerte sind durch { $a }, den Kosinus des Einstellwinkels, geteilt, für ein Messgerät senkrecht zum Kegelmantel
+remark-brought-to-20 = Die Durchmesser sind von { $a } °C auf 20 °C gebracht ({ $b } °C am Messmittel): { $c }
+remark-moved = { $a } zeigt { $b } gegen die Marke davor: der Aufbau wurde verstellt, diese Marke beginnt Durchgang { $c }
+remark-can-prove = Dieser Aufbau kann seine Toleranz beweisen: ± { $a } arcsec von ± { $b }
+remark-cannot-prove-most-cures = Dieser Aufbau kann seine Toleranz nicht beweisen: er ist bestenfalls auf ± { $a } arcsec gut (größter Beitrag: { $b }), und ± { $c } sind erlaubt. Es würde genügen: { $d }
+remark-cannot-prove-most = Dieser Aufbau kann seine Toleranz nicht beweisen: er ist bestenfalls auf ± { $a } arcsec gut (größter Beitrag: { $b }), und ± { $c } sind erlaubt
+remark-turns-elsewhere = Die Durchgänge sagen, dass der Aufbau bei { $a } dreht (± { $b }), nicht bei den angegebenen { $c }
+remark-sense-not-stated = Der Drehsinn ist nicht angegeben, darum zählt die Abweichung der Endmaßkombination in beiden Richtungen: großes Ende und Seite des Messgeräts angeben
+remark-nothing-to-tap = { $a } steht auf einen halben Ziffernschritt am Ziel: es gibt nichts zu klopfen
+remark-worth-needs = Was es am Werkstück bewirkt, lässt sich nicht sagen. Es fehlt: { $a }
+remark-axis-enough = Eine Achse, die über das Werkstück um { $a } steigt, kostet es { $b } im Durchmesser, höchstens { $c }: das genügt
+remark-axis-costs = Eine Achse, die über das Werkstück um { $a } steigt, kostet es { $b } im Durchmesser, höchstens { $c }
+remark-nothing-repeats = Nichts zeigt, wie sich die Messwerte wiederholen, darum gibt es kein Intervall zu 95 %; allein die Anzeige erlaubt ± { $a } arcsec. Zwei weitere Durchgänge A B A markieren, ohne den Aufbau zu berühren, oder --repeatability angeben
+remark-steady-feed = Die Orte setzen gleichmäßigen Vorschub zwischen den beiden Marken voraus
+remark-two-points = Zwei Punkte zeigen keine Streuung: mehr Orte markieren oder `--repeatability` angeben
+remark-display-alone-sweep = Allein Anzeige und angegebene Abweichungen erlauben ± { $a }″; die Wiederholpräzision kommt hinzu
+remark-neighbours-alike = Benachbarte Messwerte weichen gleich ab: die { $a } Messwerte zählen wie { $b } unabhängige
+remark-unplaced = { $a } Messwerte liegen, wo der Ort des Tisches nicht bekannt ist, und zählen nicht
+remark-judged-by-eye-practice = Ein Tragbild wird nach Augenmaß beurteilt, mit einer Farbschicht von { $a } (allgemeine Praxis)
+remark-judged-by-eye = Ein Tragbild wird nach Augenmaß beurteilt, mit einer Farbschicht von { $a }
+remark-heavy-at-ends = Stark an beiden Enden und hohl in der Mitte: ein hohler Kegel oder ein balliges Gegenstück; für die Wölbung abfahren
+remark-heavy-in-middle = Stark in der Mitte: ein balliger Kegel oder ein hohles Gegenstück; für die Wölbung abfahren
+remark-no-dye = Keine Farbe ging über: zu wenig Farbe, oder die Kegel berührten sich nicht; das beweist nichts
+remark-print-proves-nothing = Das Tragbild beweist bei dieser Toleranz nichts: den Einstellwinkel mit Nullabgleich oder Abfahren messen
+remark-print-agrees-with = Das Tragbild stimmt mit einem Einstellwinkel überein, der um { $a } ± { $b } Winkelsekunden abweicht
+remark-print-does-not-agree = Das Tragbild stimmt nicht mit einem Einstellwinkel überein, der um { $a } ± { $b } Winkelsekunden abweicht: Gegenstück und Farbschicht prüfen, und ob beide sauber und kühl waren
+remark-print-too-rough = Das Tragbild ist zu grob, um es mit einem Einstellwinkel zu vergleichen, der um { $a } ± { $b } Winkelsekunden abweicht
+remark-part-under-size = Das Werkstück hat { $a } Untermaß im Durchmesser: nichts bleibt zu schleifen, und es ist nicht fertig, sondern zu klein
+remark-bore-over-size = Die Bohrung hat { $a } Übermaß im Durchmesser: nichts bleibt zu schleifen, und sie ist nicht fertig, sondern zu groß
+remark-at-size = Das Aufmaß liegt innerhalb seiner Unsicherheit: auf Maß, oder schon um bis zu { $a } im Durchmesser zu weit
+remark-once-alone = Jeder Ort wurde einmal gemessen, und nichts zeigt, wie gut sich das wiederholt: darum gibt es kein Intervall zu 95 %. Anzeige und Angaben allein lassen ±{ $a } arcsec im Einstellwinkel und ±{ $b } im Durchmesser. Jeden Ort ohne Schleifen noch einmal messen oder die Wiederholpräzision angeben
+remark-once-angle = Jeder Ort wurde einmal gemessen, und nichts zeigt, wie gut sich das wiederholt: darum gibt es kein Intervall zu 95 %. Anzeige und Angaben allein lassen ±{ $a } arcsec im Einstellwinkel. Jeden Ort ohne Schleifen noch einmal messen oder die Wiederholpräzision angeben
+remark-once-stock = Jeder Ort wurde einmal gemessen, und nichts zeigt, wie gut sich das wiederholt: darum gibt es kein Intervall zu 95 %. Anzeige und Angaben allein lassen ±{ $a } im Durchmesser. Jeden Ort ohne Schleifen noch einmal messen oder die Wiederholpräzision angeben
+remark-once = Jeder Ort wurde einmal gemessen, und nichts zeigt, wie gut sich das wiederholt: darum gibt es kein Intervall zu 95 %. Jeden Ort ohne Schleifen noch einmal messen oder die Wiederholpräzision angeben
+remark-rounds-disagree-angle = Die Durchgänge widersprechen sich ab Durchgang { $c } um { $a } arcsec und { $b }, mehr als sie streuen: gezeigt ist, was von da an gemessen wurde. Wurde dazwischen geschliffen? Dann sagen: Taste o, oder `conewright ground` (in einer Tabelle die Zeilen davor weglassen). Wenn nicht, noch einmal messen
+remark-rounds-disagree-stock = Die Durchgänge widersprechen sich ab Durchgang { $b } um { $a }, mehr als sie streuen: gezeigt ist, was von da an gemessen wurde. Wurde dazwischen geschliffen? Dann sagen: Taste o, oder `conewright ground` (in einer Tabelle die Zeilen davor weglassen). Wenn nicht, noch einmal messen
+remark-measured-times-worse = { $a } Mal gemessen: derselbe Ort unterschied sich um bis zu { $b }, Standardabweichung { $c } mit { $d } Freiheitsgraden; das ist mehr als angegeben oder geprüft
+remark-measured-times = { $a } Mal gemessen: derselbe Ort unterschied sich um bis zu { $b }, Standardabweichung { $c } mit { $d } Freiheitsgraden
+remark-length-unknown = Die Länge des Kegels ist nicht bekannt, und so nicht sein kleines Ende: das Aufmaß lässt sich nicht sagen. Die Länge angeben
+remark-diameter-unknown = Kein Bezugsdurchmesser ist bekannt, darum lässt sich das Aufmaß nicht sagen: den Kegel angeben
+remark-no-kit = Kein Endmaßsatz ist angegeben: die Abweichungen der Endmaße sind nicht mitgezählt
+remark-stated-repeatability = Kein Nennmaß wurde zweimal gleich gemessen: es zählt die angegebene Wiederholpräzision von { $a }
+remark-no-repeat-display = Kein Nennmaß wurde zweimal gleich gemessen, darum ist die Wiederholpräzision nicht bekannt und nichts wird zu 95 % behauptet; allein die Anzeige erlaubt ± { $a }. Die Stufen noch einmal durchgehen oder `--repeatability` angeben
+remark-no-repeat = Kein Nennmaß wurde zweimal gleich gemessen, darum ist die Wiederholpräzision nicht bekannt und nichts wird zu 95 % behauptet. Die Stufen noch einmal durchgehen oder `--repeatability` angeben
+remark-angle-from-first = Der Winkel zählt ab dem ersten Messwert, bei gleichmäßig angenommener Drehzahl
+remark-no-common-zero = Die Winkel der Messebenen haben keinen gemeinsamen Nullpunkt und ergeben keine Achse: jede Umdrehung markieren
+remark-steady-turns = Innerhalb jeder markierten Umdrehung gilt die Drehzahl als gleichmäßig
+remark-another-turn = Eine Umdrehung von { $a } erklärt die Messwerte fast so gut wie eine von { $b } s: eine stoppen oder die Umdrehungen markieren
+remark-nothing-tells-repeat = Nichts sagt, wie gut sich die Messwerte wiederholen: noch einmal rundum messen, mehr Orte messen oder die Wiederholpräzision des Messgeräts angeben
+remark-harmonic-2 = Die größte Harmonische ist { $a } je Umdrehung mit { $b }: Ovalität, wie zwei Backen, eine krumme Spindel oder weiche Zentren sie lassen (allgemeine Praxis)
+remark-harmonic-3 = Die größte Harmonische ist { $a } je Umdrehung mit { $b }: Dreibogen, wie ein Dreibackenfutter oder spitzenloses Schleifen ihn lässt (allgemeine Praxis)
+remark-harmonic-4 = Die größte Harmonische ist { $a } je Umdrehung mit { $b }: Vierbogen, wie ein Vierbackenfutter ihn lässt (allgemeine Praxis)
+remark-harmonic-odd = Die größte Harmonische ist { $a } je Umdrehung mit { $b }: eine ungerade Bogenzahl, wie spitzenloses Schleifen sie lässt (allgemeine Praxis)
+remark-harmonic-many = Die größte Harmonische ist { $a } je Umdrehung mit { $b }: viele Wellen: eher Rattern oder ein Lager als die Spannung (allgemeine Praxis)
+remark-lobes-shown = Diese Orte zeigen bis zu { $a } Wellen je Umdrehung; für mehr Wellen nehmen die Grenzen an, dass sie wie die gezeigten sind: mindestens { $b } Orte messen, um { $c } je Umdrehung zu sehen
+remark-reversal-centring = Die Exzentrizitäten enthalten, wie das Werkstück jeweils zentriert war; was darüber liegt, ist die Form
+remark-ground-between = Dazwischen wurde geschliffen: die { $a } Marken davor zählen nicht
+remark-ground-after = Nach dieser Messung wurde geschliffen: noch einmal messen, um zu sehen, wie es jetzt ist
+remark-one-silence = `{ $a }` schickte { $b } s der Aufzeichnung lang nichts; nichts ist dafür erfunden
+remark-silences = `{ $a }` schickte { $b } Mal nichts, bis zu { $c } s der Aufzeichnung lang; nichts ist dafür erfunden
+remark-one-not-stored = 1 Messwert von `{ $a }` nicht gespeichert und nicht mitgezählt
+remark-not-stored = { $a } Messwerte von `{ $b }` nicht gespeichert und nicht mitgezählt
+
+## Phrases within remarks
+
+phrase-span = eine Messlänge von { $a } (`--span { $b }`)
+phrase-finer-indicator = ein Messgerät, das { $a } anzeigt
+phrase-better-kit = ein kalibrierter Endmaßsatz oder ein längeres Lineal
+phrase-state-sense = --big-end und --indicator-side angeben, damit die Abweichung der Endmaßkombination zurückgenommen werden kann
+phrase-part-length = die Länge des Werkstücks
+phrase-wheel-diameter = der Durchmesser der Schleifscheibe
+phrase-part-diameter = der Durchmesser des Werkstücks
+phrase-cures = { $a }, oder { $b }
+phrase-two = { $a } und { $b }
+phrase-per-100 = { $a } je { $b }
+phrase-or = { $a } oder { $b }
