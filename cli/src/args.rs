@@ -8,6 +8,7 @@ mod mark;
 mod page;
 mod session;
 mod step;
+mod store;
 mod style;
 
 pub use analyse::{AnalyseVerb, Analysis};
@@ -18,6 +19,7 @@ pub use mark::MarkArgs;
 pub use page::{PageOnArgs, PageVerb};
 pub use session::{ListArgs, SessionVerb};
 pub use step::StepVerb;
+pub use store::StoreVerb;
 pub use style::{DecimalSign, DocumentArgs, LengthUnit};
 
 use clap::builder::OsStringValueParser;
@@ -151,15 +153,16 @@ Examples:
   conewright export --to spindle-7.html        the current session, or the latest
   conewright export 12 --to spindle-7.json     session 12
   conewright export --to spindle-7.csv --decimal comma
-  conewright export --to spindle-7.pdf --language de --unit in")]
+  conewright export --to spindle-7.pdf --language de --unit in
+  conewright export 12 --from seats.db --to spindle-7.pdf     from an archive")]
     Export(ExportArgs),
-    /// Recompute every result of a record from its readings, and compare
+    /// Recompute every result of a record from its readings, and compare; in an archive, check every mark
     #[command(
-        after_help = "Exit code 3 when a result does not agree.\n\nExample:\n  conewright verify spindle-7.json"
+        after_help = "Exit code 3 when a result does not agree, or a mark was lost or changed.\n\nExamples:\n  conewright verify spindle-7.json\n  conewright verify seats.db"
     )]
     Verify {
-        /// The record
-        #[arg(value_name = "FILE.json")]
+        /// The record, or an archive or a copy of the store
+        #[arg(value_name = "FILE")]
         file: PathBuf,
     },
     /// A step's outcome from a table of readings, without daemon or session
@@ -197,7 +200,7 @@ Examples:
     /// The cables: what is there, and what they say
     #[command(subcommand)]
     Cable(CableVerb),
-    /// The store of all sessions: check it, or copy it
+    /// The store of all sessions: check it, copy it, archive and delete sessions, bring them back
     #[command(subcommand)]
     Store(StoreVerb),
     /// Check the configuration file, or print what holds
@@ -259,6 +262,9 @@ pub struct ExportArgs {
     /// The file; its ending says what is written: .json, .csv, .html or .pdf
     #[arg(long, value_name = "FILE")]
     pub to: PathBuf,
+    /// An archive or a copy of the store to take the session from, without the daemon
+    #[arg(long, value_name = "FILE.db")]
+    pub from: Option<PathBuf>,
     /// In a .csv: decimal commas; the older name of --decimal comma
     #[arg(long, hide = true, conflicts_with = "decimal")]
     pub decimal_comma: bool,
@@ -328,28 +334,6 @@ pub struct StackArgs {
     /// Two stacks of this height at once, no block twice
     #[arg(long)]
     pub two: bool,
-}
-
-/// What `store` does.
-#[derive(Debug, Subcommand)]
-pub enum StoreVerb {
-    /// Check that everything in the store is whole, and count it; works beside the daemon and without it
-    #[command(after_help = "Exit code 1 when something is wrong with it.")]
-    Check,
-    /// Copy the store into a file, whole at one moment, while the daemon goes on
-    #[command(after_help = "\
-To use the copy, give it the name conewright.db in a directory of its own, and name that with --data.
-
-Example:
-  conewright store backup seats.db")]
-    Backup {
-        /// The file to write
-        #[arg(value_name = "FILE")]
-        file: PathBuf,
-        /// Replace a file that is there
-        #[arg(long)]
-        force: bool,
-    },
 }
 
 /// What `daemon` does.

@@ -9,3 +9,5 @@ pub(crate) const LOCK: &str = "lock";
 
 /// What the daemon opens there by its name.
 pub(crate) const FILES: [&str; 4] = [LOCK, FILE_NAME, "conewright.db-wal", "conewright.db-shm"];
+/// What the names of the files of a damaged store have behind the store's own name, before the time.
+pub(crate) const KEPT: &str = "-damaged-";

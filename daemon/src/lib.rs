@@ -24,10 +24,11 @@ mod socket;
 pub mod store;
 mod timeline;
 
-pub use engine::{Serve, ServePedal};
+pub use engine::{FreeRoom, Serve, ServePedal};
 pub use fatal::Fatal;
 pub use home::{Home, holder_of};
 pub use page::Paper;
 pub use program::PROGRAM;
+pub use record::of_file as record_of_file;
 pub use run::{Parts, run, run_blocking};
 pub use socket::Socket;

@@ -1,16 +1,33 @@
 //! The record of a session, from the store.
 
+use crate::program::PROGRAM;
 use crate::store::{Reader, StoreError, Which};
 use config::shipped::{Occasion, cautions_for, occasions};
 use config::{Cable, Cadence};
 use protocol::record::{CableSettings, Record};
+use std::io::Write;
 use std::path::Path;
 
-/// A session's record as text with its seal, read and computed from the store of a data directory.
-pub(crate) fn text(directory: &Path, which: Which, program: &str) -> Result<String, StoreError> {
-    let mut record = Reader::open(directory)?.session(which, program)?;
+/// Writes a session's record with its seal, read and computed from the store of a data directory, piece by piece; `begun` is
+/// called before the first.
+pub(crate) fn write(
+    directory: &Path,
+    which: Which,
+    begun: impl FnOnce(),
+    out: &mut impl Write,
+) -> Result<(), StoreError> {
+    let finish = |record: &mut Record| record.cautions = cautions(record);
+    Reader::open(directory)?.write_session(which, PROGRAM, finish, begun, out)
+}
+
+/// A session's record from an archive or a copy of the store.
+///
+/// # Errors
+/// There is no such session, or the file cannot be read.
+pub fn of_file(file: &Path, session: &str) -> Result<Record, StoreError> {
+    let mut record = Reader::open_file(file)?.session(session.parse()?, PROGRAM)?;
     record.cautions = cautions(&record);
-    Ok(record.write())
+    Ok(record)
 }
 
 /// The cautions that belong to the steps of a session.

@@ -3,7 +3,7 @@
 use crate::api::{Api, Phase, Server};
 use crate::cable;
 use crate::clock::{Clock, SystemClock};
-use crate::engine::{Engine, EngineParts, Serve, ServePedal};
+use crate::engine::{Engine, EngineParts, FreeRoom, Serve, ServePedal};
 use crate::fatal::Fatal;
 use crate::home::Home;
 use crate::page::{Page, Paper};
@@ -44,6 +44,8 @@ pub struct Parts {
     pub boot_id: String,
     /// The seam at which a test makes the store fail.
     pub gate: Box<dyn Gate>,
+    /// How the system is asked for the room that is left on a disk.
+    pub free_room: FreeRoom,
     /// The documents that the live page makes of a record, beside its JSON.
     pub papers: Vec<Paper>,
 }
@@ -67,9 +69,16 @@ impl Parts {
             clock: Arc::new(SystemClock),
             boot_id: boot_id(),
             gate: Box::new(NoFault),
+            free_room: Arc::new(free_room),
             papers: Vec::new(),
         }
     }
+}
+
+/// What a user without rights of his own may still write, bytes.
+fn free_room(directory: &Path) -> std::io::Result<u64> {
+    let found = rustix::fs::statvfs(directory)?;
+    Ok(found.f_bavail.saturating_mul(found.f_frsize))
 }
 
 /// The kernel's own name for this start of the computer.
@@ -100,19 +109,13 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         clock,
         boot_id,
         gate,
+        free_room,
         papers,
     } = parts;
     let directory = home.directory().to_owned();
     let (store, restored, timeline) = open_store(&directory, gate, &*clock, &boot_id)?;
-    let fail = |doing| {
-        let path = directory.clone();
-        move |source| Fatal::File {
-            path,
-            doing,
-            source,
-        }
-    };
-    let writer = Writer::start(store).map_err(fail("begin a thread for the store in"))?;
+    let no_thread = cannot("begin a thread for the store in", &directory);
+    let writer = Writer::start(store).map_err(no_thread)?;
     let (engine, handle) = Engine::new(EngineParts {
         config,
         source,
@@ -123,9 +126,12 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         timeline,
         restored,
         writer,
+        directory: directory.clone(),
+        free_room,
     });
     let in_parts = socket.into_parts();
-    let (listener, socket_file, closed) = in_parts.map_err(fail("use the socket of"))?;
+    let (listener, socket_file, closed) =
+        in_parts.map_err(cannot("use the socket of", &directory))?;
     tell_closed([home.closed(), closed.as_deref()]);
 
     let (stop_engine, engine_stops) = watch::channel(false);
@@ -142,7 +148,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     );
     let bound = (listener, socket_file.clone());
     let started = Server::start(api, phase, bound, asked.clone());
-    let served = started.map_err(fail("begin a thread for requests to"))?;
+    let served = started.map_err(cannot("begin a thread for requests to", home.directory()))?;
     tracing::info!(
         socket = %socket_file.path().display(),
         data = %home.directory().display(),
@@ -175,6 +181,16 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
 fn tell_closed(directories: [Option<&str>; 2]) {
     for words in directories.into_iter().flatten() {
         tracing::warn!("{words}");
+    }
+}
+
+/// Why something in the data directory could not be done.
+fn cannot(doing: &'static str, directory: &Path) -> impl FnOnce(std::io::Error) -> Fatal {
+    let path = directory.to_owned();
+    move |source| Fatal::File {
+        path,
+        doing,
+        source,
     }
 }
 

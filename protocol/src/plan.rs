@@ -81,6 +81,15 @@ impl Plan {
         self.work.recorded().is_some()
     }
 
+    /// Whether the readings of this cable belong to the step: of its indicator and, where it records, of the cable that tells the
+    /// places. Others are shown and not stored.
+    #[must_use]
+    pub fn takes(&self, cable: &str, setup: &Setup) -> bool {
+        let position = self.work.recorded().and_then(|by| by.position_cable());
+        let mut own = self.cable(setup).into_iter().chain(position);
+        own.any(|own| own == cable)
+    }
+
     /// The cables of which every reading counts while it records.
     #[must_use]
     pub fn recorded_cables<'a>(&'a self, setup: &'a Setup) -> Vec<&'a str> {

@@ -7,7 +7,7 @@ mod written;
 use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
 use conewright_protocol::plan::{Plan, StepKind};
 use conewright_protocol::record::{
-    Difference, Event, EventKind, ReadError, Record, StepRecord, Verified, verify,
+    Difference, Event, EventKind, ReadError, Record, StepRecord, Verified, later, verify,
 };
 use metrology::Length;
 use metrology::setup::{Setup, Station};
@@ -226,4 +226,25 @@ fn the_seal_is_told_without_writing_the_record() {
     assert_eq!(record.seal(), seal);
     record.session.name.push('x');
     assert_ne!(record.seal(), seal);
+}
+
+/// A record whose readings come one by one is the record that holds them, to the last byte, and so is its seal.
+#[test]
+fn a_record_that_is_written_piece_by_piece_is_the_same() {
+    let record = record();
+    let whole = record.clone().write();
+    let mut bare = record.clone();
+    for step in &mut bare.steps {
+        for readings in step.evidence.readings.values_mut() {
+            *readings = later();
+        }
+    }
+    let mut out = Vec::new();
+    bare.write_to::<std::io::Error>(&mut out, |step, cable, each| {
+        let readings = &record.steps[step].evidence.readings[cable];
+        readings.iter().try_for_each(|reading| each(*reading))
+    })
+    .unwrap();
+    assert_eq!(String::from_utf8(out).unwrap(), whole);
+    assert!(whole.matches("bench").count() > 1);
 }

@@ -91,15 +91,19 @@ pub fn compare(
     let mut kept = Kept::default();
     for ((session, number), touched) in touched {
         let record = records.iter().find(|record| record.session.id == *session);
-        let step = record.and_then(|r| r.steps.iter().find(|step| step.number == *number));
-        let step = step.ok_or_else(|| format!("step {number} of session {session} is gone"))?;
-        let found = of_step(heard, touched, step);
+        let step = record.and_then(|r| Some((r, r.steps.iter().find(|s| s.number == *number)?)));
+        let (record, step) =
+            step.ok_or_else(|| format!("step {number} of session {session} is gone"))?;
+        // Other cables are shown and not stored.
+        let own = |told: &&LiveReading| step.plan.takes(&told.cable, &record.setup);
+        let heard: Vec<&LiveReading> = heard.iter().filter(own).collect();
+        let found = of_step(&heard, touched, step);
         kept.add(&found.map_err(|wrong| format!("step {number} of session {session}: {wrong}"))?);
     }
     Ok(kept)
 }
 
-fn of_step(heard: &[LiveReading], touched: &Touched, step: &StepRecord) -> Result<Kept, String> {
+fn of_step(heard: &[&LiveReading], touched: &Touched, step: &StepRecord) -> Result<Kept, String> {
     let mut kept = Kept::default();
     let marks = || {
         let marks = step.evidence.marks.iter();

@@ -407,7 +407,10 @@ pub fn found_with_records(data: &Path) -> Result<(Kept, Vec<Record>), String> {
     let restored = store.restore().map_err(|e| told("restore", &e))?;
     let soundness = check(data).map_err(|e| told("check", &e))?;
     if !soundness.is_sound() {
-        return Err(format!("not sound: {:?}", soundness.faults));
+        return Err(format!(
+            "not sound: {:?} {:?}",
+            soundness.faults, soundness.lost
+        ));
     }
     let open = restored.open.as_ref();
     let half_angle = open.and_then(|open| open.found.half_angle_arcsec);

@@ -60,3 +60,28 @@ fn a_store_full_of_sessions_is_started_listed_and_exported() {
     assert!(growth < 4 * 1024, "five more exports took {growth} KiB");
     running.stop();
 }
+
+/// Held as a record and as its text, these readings would take 12 MiB.
+#[test]
+fn the_daemon_does_not_hold_the_readings_of_a_record_that_it_sends() {
+    let year = Year {
+        sessions: 1,
+        readings: 150_000,
+        large: 150_000,
+    };
+    let directory = tempfile::tempdir().unwrap();
+    let place = Place::new(directory.path(), "");
+    std::fs::create_dir(place.data()).unwrap();
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
+    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
+        .unwrap();
+    let running = place.start();
+    place.json(&["session", "list"]);
+    let before = running.kib("VmHWM");
+    let file = place.file("large.json");
+    let of = year.large_session().to_string();
+    place.json(&["export", &of, "--to", file.to_str().unwrap()]);
+    let growth = running.kib("VmHWM") - before;
+    assert!(growth < 6 * 1024, "the export took {growth} KiB");
+    running.stop();
+}

@@ -10,7 +10,7 @@ use hyper_util::rt::TokioIo;
 use protocol::api::{Code, Refusal, VERSION};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use std::io::ErrorKind;
+use std::io::{self, ErrorKind, Write};
 use std::path::Path;
 use std::time::Duration;
 use tokio::net::UnixStream;
@@ -68,6 +68,31 @@ pub(super) async fn open_stream(socket: &Path, path: &str) -> Result<Incoming, C
     }
     let bytes = patiently(path, collect(path, response)).await?;
     Err(refused(path, status, &bytes))
+}
+
+/// Asks, and hands the answer on piece by piece. Returns its length, or why `out` does not take it.
+pub(super) async fn into(
+    socket: &Path,
+    path: &str,
+    out: &mut impl Write,
+) -> Result<io::Result<u64>, ClientError> {
+    let mut body = open_stream(socket, path).await?;
+    let mut length = 0;
+    loop {
+        let next = patiently(path, async { Ok(body.frame().await) }).await?;
+        let Some(frame) = next else {
+            return Ok(Ok(length));
+        };
+        let frame = frame.map_err(|e| {
+            ClientError::Broken(format!("the daemon's answer to {path} broke off: {e}"))
+        })?;
+        if let Some(piece) = frame.data_ref() {
+            if let Err(error) = out.write_all(piece) {
+                return Ok(Err(error));
+            }
+            length += piece.len() as u64;
+        }
+    }
 }
 
 async fn whole(

@@ -23,6 +23,7 @@ use protocol::api::{
 };
 use protocol::record::Record;
 use protocol::step::StepOptions;
+use std::io::{self, Write};
 
 /// Runs something that waits for the daemon, on a runtime of one thread that lives as long as it does.
 ///
@@ -128,6 +129,20 @@ impl Client {
     /// [`ClientError`].
     pub async fn record(&self, session: &str) -> Result<Record, ClientError> {
         self.get(&path::RECORD.replace("{id}", session)).await
+    }
+
+    /// The record of a session as the daemon writes it, into a file or whatever takes it: it is never held as a whole. Returns its
+    /// length, bytes.
+    ///
+    /// # Errors
+    /// [`ClientError`]; where `out` does not take it, that error is within.
+    pub async fn record_into(
+        &self,
+        session: &str,
+        out: &mut impl Write,
+    ) -> Result<io::Result<u64>, ClientError> {
+        let path = path::RECORD.replace("{id}", session);
+        exchange::into(&self.paths.socket, &path, out).await
     }
 
     /// Opens a step.

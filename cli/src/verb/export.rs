@@ -1,13 +1,18 @@
 //! `export`: a session's record, written to a file.
 
-use super::file::{ending, save, unwritten};
-use super::session::record;
+use super::file::{NewFile, ending, not_saved, save, unwritten};
+use super::session::{named, record};
 use super::written::Written;
 use crate::args::{DecimalSign, DocumentArgs, ExportArgs};
 use crate::client::Client;
 use crate::document::{csv, html, pdf};
 use crate::{Answer, Failure};
+use daemon::store::StoreError;
+use protocol::record::Record;
+use serde::Deserialize;
 use serde_json::json;
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
 
 /// What a file is by its ending.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,7 +29,53 @@ pub(super) async fn run(
     written: Written,
 ) -> Result<Answer, Failure> {
     let form = form(args, written)?;
+    if form == Form::Json {
+        return json_record(&client, args).await;
+    }
     let record = record(&client, args.session.as_deref()).await?;
+    write(args, form, record, written)
+}
+
+/// The complete record goes from the store into the file, and is never held: a session may have ten million readings.
+async fn json_record(client: &Client, args: &ExportArgs) -> Result<Answer, Failure> {
+    let named = named(client, args.session.as_deref()).await?;
+    let mut head = Head::default();
+    let mut file = NewFile::begin(&args.to).map_err(|error| not_saved(&args.to, &error))?;
+    let bytes = {
+        let mut out = BufWriter::new(Both(&mut head, &mut file));
+        let length = client.record_into(named, &mut out).await?;
+        length.and_then(|length| out.flush().map(|()| length))
+    };
+    bytes
+        .and_then(|bytes| file.finish().map(|()| bytes))
+        .map_err(|error| not_saved(&args.to, &error))
+        .and_then(|bytes| told(args, head.session()?, bytes))
+}
+
+/// From an archive or a copy of the store, without the daemon.
+pub(super) fn from_file(args: &ExportArgs, written: Written) -> Result<Answer, Failure> {
+    let form = form(args, written)?;
+    let from = args.from.as_deref().unwrap_or(Path::new(""));
+    let session = args.session.as_deref().unwrap_or("latest");
+    let record = daemon::record_of_file(from, session).map_err(|error| {
+        let failed = Failure::new("cannot_read", error.to_string());
+        match error {
+            StoreError::NoSession { .. } => failed.hint(format!(
+                "conewright store restore --from {} lists the sessions in it",
+                from.display()
+            )),
+            _ => failed.hint("--from takes what was written by: conewright store archive"),
+        }
+    })?;
+    write(args, form, record, written)
+}
+
+fn write(
+    args: &ExportArgs,
+    form: Form,
+    record: Record,
+    written: Written,
+) -> Result<Answer, Failure> {
     let (style, paper) = written.document(&wanted(args), &record.setup);
     let session = record.session.clone();
     let content = match form {
@@ -34,19 +85,17 @@ pub(super) async fn run(
         Form::Pdf => pdf::record::write(&record, paper.into(), style).map_err(unwritten)?,
     };
     save(&args.to, &content)?;
+    told(args, (session.id, session.name), content.len() as u64)
+}
+
+fn told(args: &ExportArgs, (id, name): (i64, String), bytes: u64) -> Result<Answer, Failure> {
     let text = format!(
-        "record of session {} ({}) written to {}",
-        session.id,
-        session.name,
+        "record of session {id} ({name}) written to {}",
         args.to.display()
     );
     Answer::new(
         text,
-        &json!({
-            "session": session.id,
-            "file": args.to,
-            "bytes": content.len(),
-        }),
+        &json!({ "session": id, "file": args.to, "bytes": bytes }),
     )
 }
 
@@ -56,6 +105,49 @@ fn wanted(args: &ExportArgs) -> DocumentArgs {
     DocumentArgs {
         decimal: args.written.decimal.or(comma),
         ..args.written
+    }
+}
+
+/// The beginning of a record, which says of which session it is.
+#[derive(Default)]
+struct Head(Vec<u8>);
+
+impl Head {
+    /// More than format, version, program, number and the longest name take.
+    const MOST: usize = 16 * 1024;
+
+    fn session(&self) -> Result<(i64, String), Failure> {
+        #[derive(Deserialize)]
+        struct Session {
+            id: i64,
+            name: String,
+        }
+        let text = String::from_utf8_lossy(&self.0);
+        let session = text.split_once("\"session\":").and_then(|(_, after)| {
+            let mut values = serde_json::Deserializer::from_str(after).into_iter::<Session>();
+            values.next()?.ok()
+        });
+        session
+            .map(|session| (session.id, session.name))
+            .ok_or_else(|| {
+                Failure::new("internal", "the record does not say of which session it is")
+            })
+    }
+}
+
+/// Writes into the file, and keeps the beginning.
+struct Both<'a, 'b>(&'a mut Head, &'a mut NewFile<'b>);
+
+impl Write for Both<'_, '_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.1.write(bytes)?;
+        let room = Head::MOST.saturating_sub(self.0.0.len());
+        self.0.0.extend_from_slice(&bytes[..written.min(room)]);
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.1.flush()
     }
 }
 

@@ -4,17 +4,20 @@ use crate::Failure;
 use crate::document::pdf::Unwritten;
 use std::fs::{self, File};
 use std::io::{self, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Writes what was made.
 pub(super) fn save(to: &Path, content: &[u8]) -> Result<(), Failure> {
-    write_whole(to, content).map_err(|e| {
-        Failure::new(
-            "cannot_write",
-            format!("{} cannot be written: {e}", to.display()),
-        )
-        .hint("a file that was there is whole; name another one: --to FILE")
-    })
+    write_whole(to, content).map_err(|error| not_saved(to, &error))
+}
+
+/// Why a file was not written.
+pub(super) fn not_saved(to: &Path, error: &io::Error) -> Failure {
+    Failure::new(
+        "cannot_write",
+        format!("{} cannot be written: {error}", to.display()),
+    )
+    .hint("a file that was there is whole; name another one: --to FILE")
 }
 
 /// Why there is no PDF.
@@ -30,24 +33,62 @@ pub(super) fn ending(to: &Path) -> Option<String> {
 
 /// Writes a file as a whole or not at all: beside its place first, then renamed to it.
 pub(crate) fn write_whole(to: &Path, content: &[u8]) -> io::Result<()> {
-    let name = to
-        .file_name()
-        .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
-    let mut beside = std::ffi::OsString::from(".");
-    beside.push(name);
-    beside.push(format!(".{}", std::process::id()));
-    let beside = to.with_file_name(beside);
-    let written = File::create_new(&beside).and_then(|mut file| {
-        file.write_all(content)?;
-        file.sync_all()?;
-        fs::rename(&beside, to)
-    });
-    let written = written.and_then(|()| sync_folder(to));
-    if written.is_err() {
-        // The reason is the one told above; a leftover that cannot be removed either is the smaller harm.
-        let _ = fs::remove_file(&beside);
+    let mut file = NewFile::begin(to)?;
+    file.write_all(content)?;
+    file.finish()
+}
+
+/// A file that is being written beside its place. Without [`NewFile::finish`] nothing is left of it.
+pub(crate) struct NewFile<'a> {
+    to: &'a Path,
+    beside: PathBuf,
+    file: File,
+    placed: bool,
+}
+
+impl<'a> NewFile<'a> {
+    pub fn begin(to: &'a Path) -> io::Result<Self> {
+        let name = to
+            .file_name()
+            .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
+        let mut beside = std::ffi::OsString::from(".");
+        beside.push(name);
+        beside.push(format!(".{}", std::process::id()));
+        let beside = to.with_file_name(beside);
+        Ok(Self {
+            to,
+            file: File::create_new(&beside)?,
+            beside,
+            placed: false,
+        })
     }
-    written
+
+    /// Brings it to its place.
+    pub fn finish(mut self) -> io::Result<()> {
+        self.file.sync_all()?;
+        fs::rename(&self.beside, self.to)?;
+        self.placed = true;
+        sync_folder(self.to)
+    }
+}
+
+impl Write for NewFile<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
+}
+
+impl Drop for NewFile<'_> {
+    fn drop(&mut self) {
+        if !self.placed {
+            // The reason is told already; a leftover that cannot be removed either is the smaller harm.
+            let _ = fs::remove_file(&self.beside);
+        }
+    }
 }
 
 /// Brings a file's name to the disk: until then a power cut may leave the file of before.

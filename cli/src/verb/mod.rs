@@ -26,7 +26,7 @@ mod verify;
 mod wheel;
 mod written;
 
-use crate::args::{CableVerb, Cli, DaemonVerb, PageVerb, PedalVerb, SessionVerb, StoreVerb, Verb};
+use crate::args::{CableVerb, Cli, DaemonVerb, PageVerb, PedalVerb, SessionVerb, Verb};
 use crate::client::{Client, block_on};
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
@@ -100,6 +100,9 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         Verb::Status => asking(&paths()?, async |client| {
             status::run(client, written()).await
         }),
+        Verb::Export(args) if args.from.is_some() => {
+            export::from_file(&args, Written::of(unit, &configuration(named_config)?))
+        }
         Verb::Export(args) => {
             let written = Written::of(unit, &configuration(named_config)?);
             asking(&paths()?, async |client| {
@@ -162,8 +165,7 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             seconds,
         }) => unknown::keep(&configuration(named_config)?, &cable, &file, seconds),
         Verb::Config(verb) => configuration::run(&paths()?, &verb),
-        Verb::Store(StoreVerb::Check) => store::check(&paths()?),
-        Verb::Store(StoreVerb::Backup { file, force }) => store::backup(&paths()?, &file, force),
+        Verb::Store(verb) => store::run(&paths()?, verb),
         Verb::Cable(CableVerb::Pedal(PedalVerb::List)) => pedal::list(),
         Verb::Doctor {
             rules,

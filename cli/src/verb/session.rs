@@ -81,7 +81,15 @@ pub(super) async fn run(
 
 /// The record of the session that was named; of the current one, or else the latest, when none was.
 pub(super) async fn record(client: &Client, session: Option<&str>) -> Result<Record, Failure> {
-    let session = match session {
+    Ok(client.record(named(client, session).await?).await?)
+}
+
+/// What the daemon is asked for: the session that was named, or else the current one, or the latest.
+pub(super) async fn named<'a>(
+    client: &Client,
+    session: Option<&'a str>,
+) -> Result<&'a str, Failure> {
+    Ok(match session {
         Some(named) => {
             let known = matches!(named, "current" | "latest") || named.parse::<u64>().is_ok();
             if !known {
@@ -94,8 +102,7 @@ pub(super) async fn record(client: &Client, session: Option<&str>) -> Result<Rec
         }
         None if client.status().await?.session.is_some() => "current",
         None => "latest",
-    };
-    Ok(client.record(session).await?)
+    })
 }
 
 /// What is to be set, and what the stack really sets.

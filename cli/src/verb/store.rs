@@ -1,18 +1,52 @@
 //! `store`: the file of all sessions, checked and copied. The daemon is not asked, and may run or not.
 
+mod keep;
+
+use crate::args::StoreVerb;
 use crate::{Answer, Exit, Failure, Paths};
 use daemon::store::{self, FILE_NAME, Soundness, StoreError};
 use serde_json::json;
 use std::path::Path;
 
-pub(super) fn check(paths: &Paths) -> Result<Answer, Failure> {
-    let found = store::check(&paths.data).map_err(|error| failure(paths, &error))?;
+pub(super) fn run(paths: &Paths, verb: StoreVerb) -> Result<Answer, Failure> {
+    match verb {
+        StoreVerb::Check { file } => check(paths, file.as_deref()),
+        StoreVerb::Backup { file, force } => backup(paths, &file, force),
+        StoreVerb::Archive {
+            sessions,
+            to,
+            force,
+        } => keep::archive(paths, &sessions, &to, force),
+        StoreVerb::Delete { sessions, yes } => keep::delete(paths, &sessions, yes),
+        StoreVerb::Compact => keep::compact(paths),
+        StoreVerb::Restore { leave: true, .. } => keep::leave(paths),
+        StoreVerb::Restore {
+            sessions,
+            from,
+            yes,
+            ..
+        } => keep::restore(paths, &sessions, from.as_deref(), yes),
+    }
+}
+
+fn check(paths: &Paths, file: Option<&Path>) -> Result<Answer, Failure> {
+    let found = match file {
+        Some(file) => store::check_one(file),
+        None => store::check(&paths.data),
+    };
+    let found = found.map_err(|error| failure(paths, &error))?;
     let mut text = told(&found);
     if found.is_sound() {
         text.push_str("sound\n");
     }
     for fault in &found.faults {
         text.push_str(&format!("fault: {fault}\n"));
+    }
+    for lost in &found.lost {
+        text.push_str(&format!("fault: {}\n", lost.words()));
+        if lost.kept != found.file {
+            text.push_str(&format!("kept: {}\n", lost.kept.display()));
+        }
     }
     let mut document = json!({ "sound": found.is_sound() });
     merge(&mut document, &found)?;
@@ -26,13 +60,17 @@ pub(super) fn check(paths: &Paths) -> Result<Answer, Failure> {
                 "store_unsound",
                 format!("{} is not sound", found.file.display()),
             )
-            .hint("keep a copy of the data directory as it is, and go back to the last good copy of the store"),
+            .hint(if found.faults.is_empty() {
+                "conewright store restore"
+            } else {
+                "keep a copy of the data directory as it is, and go back to the last good copy of the store"
+            }),
         ),
         ..answer.exit(Exit::Failed)
     })
 }
 
-pub(super) fn backup(paths: &Paths, to: &Path, force: bool) -> Result<Answer, Failure> {
+fn backup(paths: &Paths, to: &Path, force: bool) -> Result<Answer, Failure> {
     let copy = store::backup(&paths.data, to, force).map_err(|error| failure(paths, &error))?;
     let counts = &copy.counts;
     let text = format!(
@@ -103,6 +141,8 @@ fn failure(paths: &Paths, error: &StoreError) -> Failure {
         StoreError::Exists { .. } => "file_exists",
         StoreError::Itself { .. } => "bad_place",
         StoreError::Unsound { .. } => "store_unsound",
+        StoreError::OpenSession { .. } => "session_open",
+        StoreError::NoSession { .. } => "not_found",
         StoreError::File { .. } => "cannot_write",
         _ => "store_failed",
     };

@@ -2,7 +2,6 @@
 
 use super::reply::{reply, whole};
 use super::state::{Api, MOST_READERS, MOST_TO_READ};
-use crate::program::PROGRAM;
 use crate::record;
 use crate::store::{Reader, StoreError, Which};
 use axum::body::{Body, Bytes};
@@ -11,14 +10,17 @@ use axum::extract::{Path, Query, State};
 use axum::response::Response;
 use protocol::api::{Code, Refusal, SessionFilter, SessionList};
 use std::convert::Infallible;
+use std::io::{self, BufWriter, Write};
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::sync::OwnedSemaphorePermit;
+use tokio::sync::{OwnedSemaphorePermit, mpsc, oneshot};
 
 /// How long a request waits for others that read.
 const PATIENCE: Duration = Duration::from_secs(30);
 /// A large record goes out in pieces of this, so that a client that stops reading holds no second copy of it.
 const PIECE: usize = 64 * 1024;
+/// Pieces that are ready before the client takes them.
+const PIECES: usize = 4;
 
 /// Characters of a name that is looked for.
 const MOST_WANTED: usize = 200;
@@ -64,13 +66,72 @@ pub(super) async fn sessions(
 pub(super) async fn record(State(api): State<Api>, Path(id): Path<String>) -> Response {
     // A store that refuses is read as it is.
     let _ = api.engine.flush().await;
-    let text = read(&api, "the record was not made", move |api| {
-        let which: Which = id.parse()?;
-        record::text(&api.directory, which, PROGRAM)
+    let not_done = "the record was not made";
+    let place = match place(&api, not_done).await {
+        Ok(place) => place,
+        Err(refusal) => return reply::<()>(Err(refusal)),
+    };
+    let (begun, begins) = oneshot::channel();
+    let (pieces, sent) = mpsc::channel(PIECES);
+    // The thread waits for a client that reads slowly, and ends with it. It gives its place back then.
+    let _detached = tokio::task::spawn_blocking(move || {
+        let _place = place;
+        let mut begun = Some(begun);
+        let mut out = BufWriter::with_capacity(PIECE, Pieces(pieces.clone()));
+        let written = id.parse::<Which>().and_then(|which| {
+            let begin = || {
+                // A client that has gone needs no answer.
+                let _ = begun.take().map(|begun| begun.send(Ok(())));
+            };
+            record::write(&api.directory, which, begin, &mut out)
+        });
+        let broken = match written {
+            Ok(()) => out.flush(),
+            Err(error) => match begun.take() {
+                Some(begun) => return drop(begun.send(Err(error.refusal(not_done)))),
+                None => Err(io::Error::other(error.to_string())),
+            },
+        };
+        if let Err(error) = broken {
+            tracing::warn!(%error, "a record was not sent to its end");
+            // The client sees that its record is cut short.
+            let _ = pieces.blocking_send(Err(error));
+        }
     });
-    match text.await {
-        Ok((text, place)) => whole("application/json", in_pieces(text.into(), place)),
-        Err(refusal) => reply::<()>(Err(refusal)),
+    match begins.await {
+        Ok(Ok(())) => whole("application/json", Body::from_stream(stream(sent))),
+        Ok(Err(refusal)) => reply::<()>(Err(refusal)),
+        Err(_) => {
+            let refusal =
+                Refusal::new(Code::Internal, format!("{not_done}: its thread has failed"))
+                    .hint("report this; the store is unchanged");
+            reply::<()>(Err(refusal))
+        }
+    }
+}
+
+type Piece = io::Result<Bytes>;
+
+fn stream(pieces: mpsc::Receiver<Piece>) -> impl futures_util::Stream<Item = Piece> {
+    futures_util::stream::unfold(pieces, async |mut pieces| {
+        let piece = pieces.recv().await?;
+        Some((piece, pieces))
+    })
+}
+
+/// What is written goes to the client, as fast as that reads.
+struct Pieces(mpsc::Sender<Piece>);
+
+impl Write for Pieces {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0
+            .blocking_send(Ok(Bytes::copy_from_slice(bytes)))
+            .map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
     }
 }
 
@@ -86,6 +147,19 @@ pub(crate) fn in_pieces(bytes: Bytes, place: OwnedSemaphorePermit) -> Body {
     Body::from_stream(stream)
 }
 
+/// Waits for a place among those that read the store.
+async fn place(api: &Api, not_done: &str) -> Result<OwnedSemaphorePermit, Refusal> {
+    let waited = tokio::time::timeout(PATIENCE, Arc::clone(&api.readers).acquire_owned());
+    match waited.await {
+        Ok(Ok(place)) => Ok(place),
+        _ => Err(Refusal::new(
+            Code::Internal,
+            format!("{not_done}: {MOST_READERS} other requests are still reading sessions"),
+        )
+        .hint("try again")),
+    }
+}
+
 pub(crate) async fn read<T: Send + 'static>(
     api: &Api,
     not_done: &str,
@@ -98,14 +172,7 @@ pub(crate) async fn read<T: Send + 'static>(
         )
         .hint("try again"));
     };
-    let waited = tokio::time::timeout(PATIENCE, Arc::clone(&api.readers).acquire_owned());
-    let Ok(Ok(place)) = waited.await else {
-        return Err(Refusal::new(
-            Code::Internal,
-            format!("{not_done}: {MOST_READERS} other requests are still reading sessions"),
-        )
-        .hint("try again"));
-    };
+    let place = place(api, not_done).await?;
     let own = api.clone();
     let read = tokio::task::spawn_blocking(move || work(&own)).await;
     match read {

@@ -24,10 +24,14 @@ impl Engine {
                 let answer = |result: Result<(), Refusal>| {
                     drop(answer.send(result.map(|()| reply)));
                 };
-                self.writes
-                    .send_change(Pending::new(draft, not_done, Box::new(answer)));
+                self.send_change(Pending::new(draft, not_done, Box::new(answer)));
             }
         }
+    }
+
+    pub(super) fn send_change(&mut self, pending: Pending) {
+        self.notices.1 = self.notices.0;
+        self.writes.send_change(pending);
     }
 
     /// Adds a reading that has arrived to what is recorded: to the session in force, and to the draft that may replace it.
@@ -93,7 +97,11 @@ impl Engine {
         let dropped = self.settle_waiting(draft.after.as_ref());
         self.settle_doubt(draft.after.as_ref());
         self.session = draft.after;
-        self.notice = None;
+        // What has happened since the change was sent, the user has not seen yet.
+        self.notice = self
+            .notice
+            .take()
+            .filter(|notice| notice.number > self.notices.1);
         self.take_instrument(draft.accepted.as_deref());
         match dropped {
             Some(words) => self.notify(&words),

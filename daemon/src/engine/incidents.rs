@@ -146,6 +146,7 @@ impl Engine {
             self.unshown = true;
         }
         self.take_configuration();
+        self.unshown |= self.room.look(Instant::now());
         if self
             .notice
             .as_ref()
@@ -207,16 +208,17 @@ impl Engine {
     /// Once the store accepts writes again, notes in the session how many readings and events were lost.
     pub(super) fn note_lost_readings(&mut self) {
         if let Some(lost) = self.writes.take_lost() {
-            let (readings, events) = lost;
-            let mut what = vec![Counted(readings, "reading").to_string()];
-            if events > 0 {
-                what.push(Counted(events, "event").to_string());
-            }
-            let text = format!(
-                "not stored while the store rejected writes: {}",
-                what.join(", ")
+            let readings =
+                (lost.readings > 0).then(|| Counted(lost.readings, "reading").to_string());
+            let events = (lost.events > 0).then(|| Counted(lost.events, "event").to_string());
+            let what: Vec<String> = readings.into_iter().chain(events).collect();
+            self.note(
+                EventKind::Gap,
+                format!(
+                    "not stored while the store rejected writes: {}",
+                    what.join(", ")
+                ),
             );
-            self.note(EventKind::Gap, text);
         }
     }
 }

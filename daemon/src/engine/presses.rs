@@ -127,7 +127,7 @@ impl Engine {
             Ok((draft, _)) => {
                 // Nobody waits for the answer; `on_stored` shows a refusal to the user.
                 let pending = Pending::new(draft, "the press was not stored", Box::new(|_| {}));
-                self.writes.send_change(pending);
+                self.send_change(pending);
             }
             Err(refusal) => self.notify(&format!("the press was not marked: {refusal}")),
         }

@@ -159,14 +159,21 @@ impl Engine {
                     .and_then(|recording| recording.with_reading(&name)),
             }));
         }
-        let Some(step) = self.session.as_ref().and_then(|s| s.step.as_ref()) else {
+        let Some((session, step)) = self
+            .session
+            .as_ref()
+            .and_then(|s| Some((s, s.step.as_ref()?)))
+        else {
             return;
         };
-        self.writes.reading(ReadingRow {
-            step: step.id,
-            cable: Arc::clone(&name),
-            reading,
-        });
+        if step.plan.takes(&name, &session.setup) {
+            self.room.reading();
+            self.writes.reading(ReadingRow {
+                step: step.id,
+                cable: Arc::clone(&name),
+                reading,
+            });
+        }
         let is_mark = presses && !step.plan.records() && self.indicator_name() == Some(&*name);
         // A contact print is judged by eye, so a press is no mark there and raises no question about a second press.
         let no_print =

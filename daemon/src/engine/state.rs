@@ -5,6 +5,7 @@ use super::feed::Feed;
 use super::handle::Handle;
 use super::pedal::{PedalService, ServePedal};
 use super::request::{Change, Query};
+use super::room::{FreeRoom, Room};
 use super::roster::{Roster, Serve};
 use super::session::Session;
 use super::waiting_mark::WaitingMark;
@@ -12,7 +13,7 @@ use super::write_queue::WriteQueue;
 use crate::cable::CableEvent;
 use crate::clock::Clock;
 use crate::reload::ConfigSource;
-use crate::store::{Learned, Restored, Writer};
+use crate::store::{Learned, Lost, Restored, Writer};
 use crate::timeline::{ClockWatch, Timeline};
 use config::Config;
 use metrology::dial::IndicatorCheck;
@@ -31,6 +32,8 @@ const REQUESTS: usize = 64;
 
 /// What has just happened. The clients show it for a while.
 pub(super) struct Notice {
+    /// Counts them, so that a commit takes away only one that was there before it began.
+    pub number: u64,
     pub words: String,
     pub until: Instant,
 }
@@ -46,6 +49,8 @@ pub(crate) struct EngineParts {
     pub timeline: Timeline,
     pub restored: Restored,
     pub writer: Writer,
+    pub directory: PathBuf,
+    pub free_room: FreeRoom,
 }
 
 pub(crate) struct Engine {
@@ -77,10 +82,15 @@ pub(crate) struct Engine {
     /// The mark that waits until the reading rests.
     pub(super) waiting: Option<WaitingMark>,
     pub(super) notice: Option<Notice>,
+    /// How many notices there were so far, and how many when the change under way was sent.
+    pub(super) notices: (u64, u64),
     /// Something changed that is shown with the next snapshot, or at the next look.
     pub(super) unshown: bool,
     /// Whether the clients know that the store refuses.
     pub(super) store_refuses: bool,
+    /// What a damaged log has lost, in words, until the user has settled it.
+    pub(super) lost: Option<String>,
+    pub(super) room: Room,
     pub(super) writes: WriteQueue,
     pub(super) feed: Feed,
     pub(super) cable_events: mpsc::Receiver<CableEvent>,
@@ -102,6 +112,7 @@ impl Engine {
             learned,
             checked,
             open,
+            lost,
         } = parts.restored;
         let open_step = open.as_ref().and_then(|open| open.step.as_ref());
         let next_seqs = open_step
@@ -139,8 +150,11 @@ impl Engine {
             double_press: None,
             waiting: None,
             notice: None,
+            notices: (0, 0),
             unshown: false,
             store_refuses: false,
+            lost: lost.first().map(Lost::words),
+            room: Room::new(parts.directory, parts.free_room),
             writes: WriteQueue::new(parts.writer),
             feed: Feed::new(),
             cable_events,

@@ -76,6 +76,8 @@ impl Engine {
         });
         store
             .or_else(|| self.notice.as_ref().map(|notice| notice.words.clone()))
+            .or_else(|| self.room.short().map(str::to_owned))
+            .or_else(|| self.lost.clone())
             .or_else(|| self.config_trouble.clone())
             .or_else(|| self.pedal.trouble())
     }
@@ -102,7 +104,9 @@ impl Engine {
 
     /// Shows the user something that has just happened.
     pub(super) fn notify(&mut self, words: &str) {
+        self.notices.0 += 1;
         self.notice = Some(Notice {
+            number: self.notices.0,
             words: words.to_owned(),
             until: Instant::now() + NOTICE_LASTS,
         });

@@ -18,7 +18,7 @@ const GATHER: Duration = Duration::from_millis(20);
 const AFTER_REFUSAL: Duration = Duration::from_secs(1);
 /// Readings that wait while the store rejects writes; beyond it the oldest are dropped, and counted.
 const MOST_READINGS: usize = 20_000;
-/// Events that wait; beyond it the oldest are dropped.
+/// Events that wait; beyond it the oldest are dropped, and counted.
 const MOST_ROWS: usize = 1_000;
 
 /// The transaction under way.
@@ -33,6 +33,13 @@ enum UnderWay {
 struct Refusing {
     why: String,
     times: u64,
+}
+
+/// What was dropped while the store rejected writes.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Lost {
+    pub readings: u64,
+    pub events: u64,
 }
 
 /// The result of a transaction, for the engine.
@@ -55,10 +62,8 @@ pub(crate) struct WriteQueue {
     undelivered: Option<Write>,
     due: Option<Instant>,
     refusing: Option<Refusing>,
-    /// Readings dropped while the store rejected writes; reported once it accepts them again.
-    lost: u64,
-    /// Events dropped likewise.
-    lost_events: u64,
+    /// Reported once the store accepts writes again.
+    lost: Lost,
     /// Those of them that the engine has not removed from the recording yet.
     given_up: Vec<ReadingRow>,
 }
@@ -73,8 +78,7 @@ impl WriteQueue {
             undelivered: None,
             due: None,
             refusing: None,
-            lost: 0,
-            lost_events: 0,
+            lost: Lost::default(),
             given_up: Vec::new(),
         }
     }
@@ -94,14 +98,10 @@ impl WriteQueue {
         self.refusing.as_ref().map(|refusing| &*refusing.why)
     }
 
-    /// How many readings and events were dropped, once the store accepts writes again.
-    pub fn take_lost(&mut self) -> Option<(u64, u64)> {
-        let lost = (self.lost, self.lost_events);
-        if self.refusing.is_some() || lost == (0, 0) {
-            return None;
-        }
-        (self.lost, self.lost_events) = (0, 0);
-        Some(lost)
+    /// What was dropped, once the store accepts writes again.
+    pub fn take_lost(&mut self) -> Option<Lost> {
+        let any = self.refusing.is_none() && self.lost != Lost::default();
+        any.then(|| std::mem::take(&mut self.lost))
     }
 
     /// The readings that were dropped since the last call: no record has them, so they must count nowhere.
@@ -122,10 +122,7 @@ impl WriteQueue {
     /// A row that no client waits for.
     pub fn row(&mut self, row: Row) {
         self.rows.push(row);
-        if self.rows.len() > MOST_ROWS {
-            self.rows.remove(0);
-            self.lost_events += 1;
-        }
+        self.give_up_oldest_rows();
         self.due.get_or_insert_with(|| Instant::now() + GATHER);
     }
 
@@ -243,9 +240,7 @@ impl WriteQueue {
         self.readings = write.readings;
         write.rows.append(&mut self.rows);
         self.rows = write.rows;
-        let over = self.rows.len().saturating_sub(MOST_ROWS);
-        self.rows.drain(..over);
-        self.lost_events += over as u64;
+        self.give_up_oldest_rows();
         self.give_up_oldest();
         self.due = Some(Instant::now() + AFTER_REFUSAL);
     }
@@ -253,7 +248,13 @@ impl WriteQueue {
     fn give_up_oldest(&mut self) {
         let over = self.readings.len().saturating_sub(MOST_READINGS);
         self.given_up.extend(self.readings.drain(..over));
-        self.lost += over as u64;
+        self.lost.readings += over as u64;
+    }
+
+    fn give_up_oldest_rows(&mut self) {
+        let over = self.rows.len().saturating_sub(MOST_ROWS);
+        self.rows.drain(..over);
+        self.lost.events += over as u64;
     }
 
     fn refuses(&mut self, error: &StoreError) {
@@ -269,8 +270,14 @@ impl WriteQueue {
 
     fn takes_again(&mut self) {
         if let Some(Refusing { why, times }) = self.refusing.take() {
-            let lost = self.lost;
-            tracing::info!(why, times, lost, "the store accepts writes again");
+            let Lost { readings, events } = self.lost;
+            tracing::info!(
+                why,
+                times,
+                readings,
+                events,
+                "the store accepts writes again"
+            );
             self.due = Some(Instant::now());
         }
     }

@@ -3,7 +3,7 @@
 use super::error::{StoreError, file, sqlite};
 use super::private::{private_file, sync_directory};
 use super::schema;
-use crate::files::FILE_NAME;
+use crate::files::{FILE_NAME, KEPT};
 use rusqlite::{Connection, OpenFlags};
 use std::ffi::OsString;
 use std::fs;
@@ -83,7 +83,8 @@ fn trace(path: &Path) -> Result<Option<PathBuf>, StoreError> {
     let directory = path.parent().unwrap_or(path);
     let of_ours = |name: &OsString| {
         let name = name.to_string_lossy();
-        name == format!("{FILE_NAME}-wal") || name.starts_with(&format!("{FILE_NAME}.v"))
+        let copy = |kind: &str| name.starts_with(&format!("{FILE_NAME}{kind}"));
+        name == format!("{FILE_NAME}-wal") || copy(".v") || copy(KEPT)
     };
     let entries = fs::read_dir(directory).map_err(file(directory, "look at"))?;
     for entry in entries {

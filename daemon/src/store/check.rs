@@ -3,15 +3,18 @@
 //! It reads by a connection that cannot write, so that it may be asked beside a running daemon, and of a store
 //! that a daemon was killed over.
 
+use super::chain;
+use super::damage::{self, Lost};
 use super::decode;
 use super::error::{StoreError, file, sqlite};
+use super::opened::reading;
 use super::schema;
 use crate::files::FILE_NAME;
 use metrology::setup::Setup;
 use protocol::evidence::MarkSource;
 use protocol::plan::{Plan, StepKind};
 use protocol::record::CableSettings;
-use rusqlite::{Connection, ErrorCode, OpenFlags};
+use rusqlite::{Connection, ErrorCode};
 use serde::Serialize;
 use std::fs;
 use std::io::ErrorKind;
@@ -38,6 +41,9 @@ pub struct Soundness {
     pub counts: Counts,
     /// What is wrong; nothing in a sound store.
     pub faults: Vec<String>,
+    /// What a damaged log has lost, and the user has not settled.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lost: Vec<Lost>,
 }
 
 /// How much is in a store.
@@ -74,7 +80,7 @@ impl Soundness {
     /// Whether nothing is wrong.
     #[must_use]
     pub const fn is_sound(&self) -> bool {
-        self.faults.is_empty()
+        self.faults.is_empty() && self.lost.is_empty()
     }
 
     fn fault(&mut self, what: impl Into<String>) {
@@ -110,8 +116,10 @@ pub(super) fn check_file(path: &Path) -> Result<Soundness, StoreError> {
         log_bytes,
         ..Default::default()
     };
-    let connection = reading(path)?;
+    let unseen = damage::unseen(path)?;
+    let connection = reading(unseen.as_ref().map_or(path, |unseen| &unseen.copy))?;
     let looked = look(&connection, &mut soundness, path);
+    soundness.lost.extend(unseen.map(|unseen| unseen.lost));
     match looked {
         Ok(()) => Ok(soundness),
         Err(Looked::Refused(error)) => Err(error),
@@ -121,17 +129,6 @@ pub(super) fn check_file(path: &Path) -> Result<Soundness, StoreError> {
         }
         Err(Looked::Sqlite(error)) => Err(sqlite(path, "check the store")(error)),
     }
-}
-
-/// Opens a file for reading.
-pub(super) fn reading(path: &Path) -> Result<Connection, StoreError> {
-    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    Connection::open_with_flags(path, flags)
-        .and_then(|connection| {
-            connection.busy_timeout(std::time::Duration::from_secs(2))?;
-            Ok(connection)
-        })
-        .map_err(sqlite(path, "open the store for reading"))
 }
 
 enum Looked {
@@ -164,17 +161,17 @@ fn look(c: &Connection, found: &mut Soundness, path: &Path) -> Result<(), Looked
     };
     found.version = number("user_version")?;
     let application = number("application_id")?;
-    let path = path.to_owned();
     if count("SELECT count(*) FROM sqlite_schema")? == 0 {
         // A daemon was ended before it made its tables; the next one makes them.
         return Ok(());
     }
     if application != i64::from(schema::APPLICATION_ID) {
+        let path = path.to_owned();
         return Err(Looked::Refused(StoreError::Foreign { path }));
     }
     if found.version > found.known_version {
         return Err(Looked::Refused(StoreError::Newer {
-            path,
+            path: path.to_owned(),
             found: found.version,
             known: found.known_version,
         }));
@@ -191,6 +188,11 @@ fn look(c: &Connection, found: &mut Soundness, path: &Path) -> Result<(), Looked
     };
     sessions(c, found)?;
     steps(c, found)?;
+    // Older files know no chains.
+    if found.version > 3 {
+        chain::faults(c, |what| found.fault(what))?;
+        found.lost = damage::unsettled(c, path)?;
+    }
     Ok(())
 }
 

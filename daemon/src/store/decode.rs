@@ -134,6 +134,38 @@ pub(super) fn cables(connection: &Connection) -> rusqlite::Result<Vec<(i64, Stri
         .collect()
 }
 
+/// Those of which a step has readings, by name.
+pub(super) fn cables_of(
+    connection: &Connection,
+    step: i64,
+) -> rusqlite::Result<Vec<(i64, String)>> {
+    connection
+        .prepare_cached(
+            "SELECT id, name FROM cable AS one
+             WHERE EXISTS (SELECT 1 FROM reading WHERE step = ?1 AND cable = one.id) ORDER BY name",
+        )?
+        .query_map([step], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect()
+}
+
+/// Hands on every reading of a cable in a step, in order, and holds one at a time.
+pub(super) fn each_reading<E: From<rusqlite::Error> + From<std::io::Error>>(
+    connection: &Connection,
+    step: i64,
+    cable: &str,
+    each: &mut dyn FnMut(Reading) -> std::io::Result<()>,
+) -> Result<(), E> {
+    let mut statement = connection.prepare_cached(
+        "SELECT seq, t_ns, value_pm, resolution_pm FROM reading
+         WHERE step = ?1 AND cable = (SELECT id FROM cable WHERE name = ?2) ORDER BY seq",
+    )?;
+    let mut rows = statement.query(params![step, cable])?;
+    while let Some(row) = rows.next()? {
+        each(reading(row)?)?;
+    }
+    Ok(())
+}
+
 /// The last reading of a cable in a step.
 pub(super) fn last_reading(
     connection: &Connection,

@@ -97,6 +97,28 @@ pub enum StoreError {
         /// What was asked for.
         asked: String,
     },
+    /// The session is open, and goes on changing.
+    #[error("session {session} is open")]
+    OpenSession {
+        /// Its number.
+        session: i64,
+    },
+    /// The file was written by an older program.
+    #[error("{} was written by an older program (version {found}; this one writes {known})", path.display())]
+    Older {
+        /// The file.
+        path: PathBuf,
+        /// Its version.
+        found: i64,
+        /// The version of this program.
+        known: i64,
+    },
+    /// Nothing was kept aside that could be brought back.
+    #[error("no damaged store is kept in {}", directory.display())]
+    NothingKept {
+        /// The data directory.
+        directory: PathBuf,
+    },
     /// The store's thread has ended.
     #[error("the store's thread has ended")]
     Ended,
@@ -184,6 +206,13 @@ impl StoreError {
                 path.parent().unwrap_or(path).display()
             ),
             Self::NoSession { .. } => "`conewright session list` lists the sessions".to_owned(),
+            Self::OpenSession { .. } => "close it first: `conewright session close`".to_owned(),
+            Self::Older { .. } => {
+                "start the daemon once, which brings it up to date: `conewright status`".to_owned()
+            }
+            Self::NothingKept { .. } => "name an archive or a copy to bring sessions back from: \
+                `conewright store restore --from FILE`"
+                .to_owned(),
             Self::Ended => {
                 "restart the daemon; what was answered before is in the store".to_owned()
             }

@@ -1,9 +1,11 @@
 //! The writing end of the store: opened, brought up to date, and closed.
 
 use super::beginning::{self, Found};
+use super::damage;
 use super::error::{StoreError, file, sqlite};
 use super::gate::{Call, Fault, Gate, ask};
 use super::private::private_file;
+use super::runs::Run;
 use super::schema;
 use crate::files::FILE_NAME;
 use rusqlite::{Connection, OpenFlags};
@@ -29,6 +31,8 @@ pub struct Store {
     pub(super) version: i64,
     /// Key of the run, once it has begun.
     pub(super) run: Option<i64>,
+    /// The run that the disk had no room for: it is begun with the first write that the disk takes.
+    pub(super) unbegun: Option<Run>,
 }
 
 impl Store {
@@ -47,7 +51,11 @@ impl Store {
     ) -> Result<Self, StoreError> {
         let path = directory.join(FILE_NAME);
         let gate = match beginning::look(&path)? {
-            Found::Store => gate,
+            Found::Store => {
+                // SQLite would leave out what lies behind a damage, and write over it.
+                damage::keep_aside(&path)?;
+                gate
+            }
             Found::Nothing => {
                 let new = beginning::place(&path)?;
                 let gate = Self::opened(&new, gate, migrations)?.closed()?;
@@ -56,10 +64,16 @@ impl Store {
             }
         };
         private_file(&path)?;
-        Self::opened(&path, gate, migrations)
+        let mut store = Self::opened(&path, gate, migrations)?;
+        damage::note_all(&mut store.connection, &path)?;
+        Ok(store)
     }
 
-    fn opened(path: &Path, gate: Box<dyn Gate>, migrations: &[&str]) -> Result<Self, StoreError> {
+    pub(super) fn opened(
+        path: &Path,
+        gate: Box<dyn Gate>,
+        migrations: &[&str],
+    ) -> Result<Self, StoreError> {
         let mut store = Self::connect(path, gate)?;
         // The disk may have failed only once, so the store is opened a second time. The first connection is not used again: it
         // may have fallen back to reading only, or take half a file for a broken one.
@@ -91,6 +105,7 @@ impl Store {
             cables: HashMap::new(),
             version: 0,
             run: None,
+            unbegun: None,
         })
     }
 

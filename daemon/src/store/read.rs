@@ -1,13 +1,16 @@
 //! Readers of the store: a connection of their own, which cannot write and never waits for the writer.
 
 use super::decode;
-use super::error::{StoreError, sqlite};
+use super::error::{StoreError, file, sqlite};
+use super::opened::reading;
 use crate::files::FILE_NAME;
 use metrology::setup::Setup;
 use protocol::api::{SessionFilter, SessionLine};
 use protocol::evidence::Evidence;
-use protocol::record::{FORMAT, Record, SessionInfo, StepRecord, VERSION};
-use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params};
+use protocol::plan::Plan;
+use protocol::record::{FORMAT, Record, SessionInfo, StepRecord, VERSION, later};
+use rusqlite::{Connection, OptionalExtension, Row, params};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
@@ -62,16 +65,17 @@ impl Reader {
     /// # Errors
     /// There is none, or it cannot be read.
     pub fn open(directory: &Path) -> Result<Self, StoreError> {
-        let path = directory.join(FILE_NAME);
-        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let opened = Connection::open_with_flags(&path, flags).and_then(|connection| {
-            // Only the very end of the writer's closing can hold a reader up.
-            connection.busy_timeout(std::time::Duration::from_secs(2))?;
-            Ok(connection)
-        });
+        Self::open_file(&directory.join(FILE_NAME))
+    }
+
+    /// Opens an archive or a copy for reading.
+    ///
+    /// # Errors
+    /// There is none, or it cannot be read.
+    pub fn open_file(path: &Path) -> Result<Self, StoreError> {
         Ok(Self {
-            connection: opened.map_err(sqlite(&path, "open the store for reading"))?,
-            path,
+            connection: reading(path)?,
+            path: path.to_owned(),
         })
     }
 
@@ -124,7 +128,7 @@ impl Reader {
         let found = (|| {
             // One transaction, so that all of it is of the same moment.
             let transaction = self.connection.transaction()?;
-            record(&transaction, which, program)
+            record(&transaction, which, program, true)
         })();
         found
             .map_err(sqlite(&self.path, "read the session"))?
@@ -132,6 +136,70 @@ impl Reader {
                 asked: which.to_string(),
             })
     }
+
+    /// Writes the record of a session piece by piece; the readings that no result needs are never held. `finish` fills in what is
+    /// not stored, and `begun` is called before the first piece.
+    ///
+    /// # Errors
+    /// As [`Reader::session`]; `out` does not take it.
+    pub fn write_session(
+        &mut self,
+        which: Which,
+        program: &str,
+        finish: impl FnOnce(&mut Record),
+        begun: impl FnOnce(),
+        out: &mut impl Write,
+    ) -> Result<(), StoreError> {
+        let path = self.path.clone();
+        let unread = || sqlite(&path, "read the session");
+        let transaction = self.connection.transaction().map_err(unread())?;
+        let found = record(&transaction, which, program, false).map_err(unread())?;
+        let mut record = found.ok_or_else(|| StoreError::NoSession {
+            asked: which.to_string(),
+        })?;
+        let keys = step_keys(&transaction, record.session.id).map_err(unread())?;
+        for (step, key) in record.steps.iter_mut().zip(&keys) {
+            let cables = decode::cables_of(&transaction, *key).map_err(unread())?;
+            step.evidence.readings = cables
+                .into_iter()
+                .map(|(_, name)| (name, later()))
+                .collect();
+        }
+        finish(&mut record);
+        begun();
+        let written = record.write_to(out, |step, cable, each| {
+            decode::each_reading::<Unwritten>(&transaction, keys[step], cable, each)
+        });
+        written.map_err(|error| match error {
+            Unwritten::Sqlite(error) => unread()(error),
+            Unwritten::Out(error) => file(&path, "hand over the record from")(error),
+        })
+    }
+}
+
+/// Why a record was not written to its end.
+pub(super) enum Unwritten {
+    Sqlite(rusqlite::Error),
+    Out(io::Error),
+}
+
+impl From<rusqlite::Error> for Unwritten {
+    fn from(error: rusqlite::Error) -> Self {
+        Self::Sqlite(error)
+    }
+}
+
+impl From<io::Error> for Unwritten {
+    fn from(error: io::Error) -> Self {
+        Self::Out(error)
+    }
+}
+
+/// The keys of a session's steps, in their order.
+fn step_keys(c: &Connection, session: i64) -> rusqlite::Result<Vec<i64>> {
+    c.prepare("SELECT id FROM step WHERE session = ?1 ORDER BY number")?
+        .query_map([session], |row| row.get(0))?
+        .collect()
 }
 
 /// Whether a name contains what is wanted, capitals or not. SQLite knows only the capitals of English.
@@ -164,7 +232,13 @@ fn line(row: &Row<'_>) -> rusqlite::Result<SessionLine> {
     })
 }
 
-fn record(c: &Connection, which: Which, program: &str) -> rusqlite::Result<Option<Record>> {
+/// The record, with all its readings or with those that its results need.
+fn record(
+    c: &Connection,
+    which: Which,
+    program: &str,
+    whole: bool,
+) -> rusqlite::Result<Option<Record>> {
     let (condition, number) = match which {
         Which::Number(number) => ("id = ?1", number),
         Which::Current => ("closed_utc_ns IS NULL AND ?1 = 0", 0),
@@ -198,12 +272,17 @@ fn record(c: &Connection, which: Which, program: &str) -> rusqlite::Result<Optio
     let Some(mut record) = found else {
         return Ok(None);
     };
-    record.steps = steps(c, record.session.id, &record.setup)?;
+    record.steps = steps(c, record.session.id, &record.setup, whole)?;
     record.events = decode::events(c, record.session.id)?;
     Ok(Some(record))
 }
 
-fn steps(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Vec<StepRecord>> {
+fn steps(
+    c: &Connection,
+    session: i64,
+    setup: &Setup,
+    whole: bool,
+) -> rusqlite::Result<Vec<StepRecord>> {
     let mut statement = c.prepare(
         "SELECT id, number, plan, opened_t_ns, closed_t_ns, ground FROM step
          WHERE session = ?1 ORDER BY number",
@@ -212,14 +291,21 @@ fn steps(c: &Connection, session: i64, setup: &Setup) -> rusqlite::Result<Vec<St
     let mut steps = Vec::new();
     while let Some(row) = rows.next()? {
         let id = row.get(0)?;
+        let plan: Plan = decode::json(row, 2)?;
+        let marks = decode::marks(c, id)?;
         let evidence = Evidence {
-            marks: decode::marks(c, id)?,
             ground_before: decode::optional_json(row, 5)?.unwrap_or_default(),
-            readings: decode::readings(c, id)?,
+            // Of a step that records any reading may count.
+            readings: if whole || plan.records() {
+                decode::readings(c, id)?
+            } else {
+                decode::readings_of_marks(c, id, &marks)?
+            },
+            marks,
         };
         steps.push(StepRecord::computed(
             row.get(1)?,
-            decode::json(row, 2)?,
+            plan,
             (decode::time(row, 3)?, decode::optional_time(row, 4)?),
             setup,
             evidence,

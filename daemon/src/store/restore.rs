@@ -1,10 +1,12 @@
 //! What the daemon finds in the store when it starts, and the anchor that it sets for its own run.
 
+use super::damage::{self, Lost};
 use super::decode;
 use super::error::{StoreError, sqlite};
 use super::file::Store;
 use super::gate::{Call, ask};
 use super::rows::{Found, Learned};
+use super::runs::{Anchor, Run};
 use metrology::dial::IndicatorCheck;
 use metrology::setup::Setup;
 use protocol::evidence::stretch;
@@ -37,6 +39,8 @@ pub struct Restored {
     pub checked: BTreeMap<String, IndicatorCheck>,
     /// The session that was open.
     pub open: Option<OpenSession>,
+    /// What a damaged log has lost, and the user has not settled.
+    pub lost: Vec<Lost>,
 }
 
 /// The run before.
@@ -48,19 +52,6 @@ pub struct LastRun {
     pub offset_ns: i64,
     /// When it ended; absent when it was killed.
     pub ended: Option<Time>,
-}
-
-/// The beginning of a run: the same moment on all clocks.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Anchor {
-    /// Which start of the computer this is.
-    pub boot_id: String,
-    /// The steady clock, which starts again with each start of the computer.
-    pub steady_ns: i64,
-    /// The system's clock.
-    pub utc_ns: i64,
-    /// The timeline.
-    pub t: Time,
 }
 
 /// A session that was open.
@@ -121,18 +112,23 @@ impl Store {
         let found = (|| {
             ask(&mut self.gate, Call::Read)?;
             let c = &self.connection;
-            let next = |table: &str| {
-                let query = format!("SELECT coalesce(max(id), 0) + 1 FROM {table}");
+            // The numbers of deleted sessions stay theirs: an archive has them.
+            let next = |table: &str, deleted: &str| {
+                let query = format!(
+                    "SELECT max((SELECT coalesce(max(id), 0) FROM {table}),
+                                (SELECT coalesce(max({deleted}), 0) FROM deleted)) + 1"
+                );
                 c.query_row(&query, [], |row| row.get(0))
             };
             Ok(Restored {
                 last: last_moment(c)?,
                 run: last_run(c)?,
-                next_session: next("session")?,
-                next_step: next("step")?,
+                next_session: next("session", "session")?,
+                next_step: next("step", "last_step")?,
                 learned: learned(c)?,
                 checked: checked(c)?,
                 open: open_session(c)?,
+                lost: damage::unsettled(c, &self.path)?,
             })
         })();
         found.map_err(sqlite(&self.path, "read the store"))
@@ -143,22 +139,19 @@ impl Store {
     /// # Errors
     /// The disk refuses.
     pub fn begin_run(&mut self, program: &str, anchor: &Anchor) -> Result<(), StoreError> {
-        let done = (|| {
-            ask(&mut self.gate, Call::Write)?;
-            self.connection.execute(
-                "INSERT INTO run (program, boot_id, steady_ns, utc_ns, t_ns) VALUES (?1, ?2, ?3, ?4, ?5)",
-                params![
-                    program,
-                    anchor.boot_id,
-                    anchor.steady_ns,
-                    anchor.utc_ns,
-                    anchor.t.0
-                ],
-            )?;
-            self.run = Some(self.connection.last_insert_rowid());
-            Ok(())
-        })();
-        done.map_err(sqlite(&self.path, "write to the store"))
+        let run = Run {
+            program: program.to_owned(),
+            anchor: anchor.clone(),
+        };
+        let done = ask(&mut self.gate, Call::Write).and_then(|()| run.write(&self.connection));
+        match done {
+            Ok(key) => self.run = Some(key),
+            Err(error) => {
+                self.unbegun = Some(run);
+                return Err(sqlite(&self.path, "write to the store")(error));
+            }
+        }
+        Ok(())
     }
 
     /// Ends it, so that the next one knows that it was not killed.
@@ -168,6 +161,10 @@ impl Store {
     pub fn end_run(&mut self, at: Time) -> Result<(), StoreError> {
         let done = (|| {
             ask(&mut self.gate, Call::Write)?;
+            if let Some(run) = &self.unbegun {
+                self.run = Some(run.write(&self.connection)?);
+                self.unbegun = None;
+            }
             self.connection.execute(
                 "UPDATE run SET ended_t_ns = ?2 WHERE id = ?1",
                 params![self.run, at.0],
@@ -186,6 +183,7 @@ fn last_moment(c: &Connection) -> rusqlite::Result<Option<Time>> {
             UNION ALL SELECT max(opened_t_ns) FROM session
             UNION ALL SELECT max(max(opened_t_ns), max(coalesce(closed_t_ns, opened_t_ns))) FROM step
             UNION ALL SELECT max(t_ns) FROM event
+            UNION ALL SELECT max(last_t_ns) FROM deleted
             UNION ALL SELECT max(t_ns) FROM mark)",
         [],
         |row| row.get(0),

@@ -3,10 +3,37 @@
 //! A migration that was released is never edited: a change is a further one at the end of the list.
 
 /// Each brings the file from the version of its index to the next; the file knows its own as `user_version`.
-pub(super) const MIGRATIONS: &[&str] = &[V1, V2, V3];
+pub(super) const MIGRATIONS: &[&str] = &[V1, V2, V3, V4];
 
 /// Marks the file as this program's ("cone" in ASCII), so that no other database is taken for one.
 pub(super) const APPLICATION_ID: i32 = 0x636f_6e65;
+
+// Marks are chained, numbers of deleted sessions are not given again, and what a damaged log has lost is kept in mind.
+const V4: &str = "
+ALTER TABLE session ADD COLUMN links INTEGER NOT NULL DEFAULT 0;
+CREATE TABLE chain (
+    session INTEGER NOT NULL REFERENCES session,
+    link INTEGER NOT NULL,
+    step INTEGER NOT NULL REFERENCES step,
+    mark INTEGER NOT NULL,
+    taken_back INTEGER NOT NULL,
+    hash BLOB NOT NULL,
+    PRIMARY KEY (session, link)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE deleted (
+    session INTEGER PRIMARY KEY,
+    last_step INTEGER NOT NULL,
+    last_t_ns INTEGER NOT NULL
+) STRICT;
+CREATE TABLE damage (
+    id INTEGER PRIMARY KEY,
+    kept TEXT NOT NULL UNIQUE,
+    utc_ns INTEGER NOT NULL,
+    changes INTEGER NOT NULL,
+    marks INTEGER,
+    settled INTEGER NOT NULL DEFAULT 0
+) STRICT;
+";
 
 // A step knows the marks before which the part was ground.
 const V3: &str = "

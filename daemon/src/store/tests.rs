@@ -12,6 +12,9 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 
 mod beginning;
+mod chain;
+mod damage;
+mod keep;
 mod soundness;
 
 const FURTHER: &str = "ALTER TABLE session ADD COLUMN bench TEXT;";
@@ -259,6 +262,51 @@ fn a_reading_is_never_replaced_by_another() {
     let kept = decode::readings(&store.connection, 1).unwrap();
     let expected: CableReadings = readings(1, 0..5).iter().map(|row| row.reading).collect();
     assert_eq!(kept["bench"], expected);
+}
+
+/// The next daemon needs the run's anchor: its timeline goes on from it.
+#[test]
+fn a_run_that_begins_on_a_full_disk_is_stored_with_the_first_write() {
+    let anchor = Anchor {
+        boot_id: "one start".to_owned(),
+        steady_ns: 5,
+        utc_ns: 6,
+        t: Time(12),
+    };
+    for written in [true, false] {
+        let directory = tempfile::tempdir().unwrap();
+        drop(open(directory.path()));
+        let mut store = Store::open(directory.path(), Box::new(FullOnce::default())).unwrap();
+        assert!(store.begin_run("0", &anchor).unwrap_err().is_full());
+        if written {
+            let first = Write {
+                rows: vec![session(1)],
+                ..Default::default()
+            };
+            store.write(&first).unwrap();
+        }
+        store.end_run(Time(20)).unwrap();
+        store.close().unwrap();
+        let found = LastRun {
+            boot_id: "one start".to_owned(),
+            offset_ns: 7,
+            ended: Some(Time(20)),
+        };
+        let restored = open(directory.path()).restore().unwrap();
+        assert_eq!(restored.run, Some(found), "written: {written}");
+    }
+}
+
+/// Has no room for the first row.
+#[derive(Default)]
+struct FullOnce(bool);
+
+impl Gate for FullOnce {
+    fn fault(&mut self, call: Call) -> Option<Fault> {
+        let first = call == Call::Write && !self.0;
+        self.0 |= first;
+        first.then_some(Fault::Full)
+    }
 }
 
 /// A script of transactions as a short set-up makes them.

@@ -1,5 +1,6 @@
 //! One transaction of the store.
 
+use super::chain;
 use super::error::{StoreError, sqlite};
 use super::file::{Store, identity};
 use super::gate::{Call, ask};
@@ -35,7 +36,7 @@ impl Store {
     ///
     /// The commit may have been written whole, and only bringing it to the disk have failed: a daemon that is started
     /// over that log would find it. Whatever is written next lies over it in the log, so something is written at once.
-    fn taken_back(&mut self, refused: StoreError) -> StoreError {
+    pub(super) fn taken_back(&mut self, refused: StoreError) -> StoreError {
         let version = self.version;
         let over = self.connection.pragma_update(None, "user_version", version);
         match over {
@@ -71,6 +72,8 @@ impl Store {
         ask(&mut self.gate, Call::Begin)?;
         // Dropped without a commit it rolls back.
         let transaction = self.connection.transaction()?;
+        let begun = self.unbegun.as_ref().map(|run| run.write(&transaction));
+        let begun = begun.transpose()?;
         for row in &write.readings {
             ask(&mut self.gate, Call::Write)?;
             let cable = cable_key(&transaction, &mut self.cables, &row.cable)?;
@@ -79,10 +82,20 @@ impl Store {
         for row in &write.rows {
             ask(&mut self.gate, Call::Write)?;
             change(&transaction, row)?;
+            match row {
+                Row::Mark { step, mark } => chain::add(&transaction, *step, mark.number, false)?,
+                Row::TakenBack { step, number } => chain::add(&transaction, *step, *number, true)?,
+                _ => {}
+            }
         }
         ask(&mut self.gate, Call::Commit)?;
         *reached = Reached::Commit;
-        transaction.commit()
+        transaction.commit()?;
+        if begun.is_some() {
+            self.run = begun;
+            self.unbegun = None;
+        }
+        Ok(())
     }
 }
 

@@ -96,21 +96,39 @@ struct Valve {
     fault: Option<Fault>,
     /// Commits that pass all the same.
     pass: usize,
+    /// The next commit says here that it has come, and waits.
+    held: Option<(oneshot::Sender<()>, oneshot::Receiver<()>)>,
 }
 
 impl Tap {
     pub fn set(&self, fault: Option<Fault>) {
-        *self.0.lock().unwrap() = Valve { fault, pass: 0 };
+        *self.0.lock().unwrap() = Valve {
+            fault,
+            ..Valve::default()
+        };
     }
 
     /// Lets one transaction through, and is as it was after that.
     pub fn pass_one(&self) {
         self.0.lock().unwrap().pass = 1;
     }
+
+    /// Holds the next commit: gives back what tells that it has come, and what lets it go on.
+    pub fn hold_commit(&self) -> (oneshot::Receiver<()>, oneshot::Sender<()>) {
+        let (came, comes) = oneshot::channel();
+        let (go, goes) = oneshot::channel();
+        self.0.lock().unwrap().held = Some((came, goes));
+        (comes, go)
+    }
 }
 
 impl Gate for Tap {
     fn fault(&mut self, call: Call) -> Option<Fault> {
+        let held = (call == Call::Commit).then(|| self.0.lock().unwrap().held.take());
+        if let Some((came, goes)) = held.flatten() {
+            came.send(()).unwrap();
+            goes.blocking_recv().unwrap();
+        }
         let mut valve = self.0.lock().unwrap();
         if valve.pass > 0 {
             valve.pass -= usize::from(call == Call::Commit);
@@ -198,6 +216,8 @@ pub struct Place {
     pub tap: Tap,
     pub reload: Arc<Mutex<Option<Result<Config, ConfigError>>>>,
     pub foot: Foot,
+    /// What the disk is said to have left.
+    pub free_room: conewright_daemon::FreeRoom,
 }
 
 impl Place {
@@ -210,6 +230,7 @@ impl Place {
             tap: Tap::default(),
             reload: Arc::default(),
             foot: Foot::default(),
+            free_room: Arc::new(|_| Ok(1 << 40)),
         }
     }
 
@@ -246,6 +267,7 @@ impl Place {
             clock: self.clock.clone(),
             boot_id: self.boot_id.clone(),
             gate: Box::new(self.tap.clone()),
+            free_room: Arc::clone(&self.free_room),
         })
     }
 
@@ -275,6 +297,7 @@ impl Place {
             tap: Tap::default(),
             reload: Arc::default(),
             foot: Foot::default(),
+            free_room: Arc::clone(&self.free_room),
         };
         fs::create_dir(image.data()).unwrap();
         for name in ["conewright.db", "conewright.db-wal"] {

@@ -3,7 +3,7 @@
 mod text;
 mod verify;
 
-pub use text::ReadError;
+pub use text::{ReadError, later};
 pub use verify::{Difference, Verified, verify};
 
 use crate::evidence::{Evidence, MarkLine, Time};

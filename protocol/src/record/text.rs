@@ -1,6 +1,8 @@
 //! A record as text: how it is laid out, sealed, and read back.
 
 use super::{FORMAT, Record, VERSION};
+use crate::evidence::{CableReadings, Reading, Time};
+use metrology::Length;
 use serde::{Deserialize, Serialize};
 use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 use sha2::{Digest, Sha256};
@@ -53,11 +55,63 @@ impl Record {
         // A large record is large twice, and not four times: its evidence goes before its text is worked on.
         drop(self);
         let seal = seal_of(&text);
-        let open = "\"digest\": \"";
-        debug_assert!(text.contains(open));
-        let end = text.rfind(open).map_or(text.len(), |at| at + open.len());
+        debug_assert!(text.contains(OPEN));
+        let end = text.rfind(OPEN).map_or(text.len(), |at| at + OPEN.len());
         text.insert_str(end, &seal);
         text
+    }
+
+    /// Writes the record with its seal, and takes the readings of the cables that are [`later`] as it goes: they need not be
+    /// held. `readings` is given the step's place in the record, the cable, and where each reading goes.
+    ///
+    /// # Errors
+    /// Those of `readings`, and of `out`.
+    pub fn write_to<E: From<io::Error>>(
+        mut self,
+        out: &mut impl Write,
+        mut readings: impl FnMut(
+            usize,
+            &str,
+            &mut dyn FnMut(Reading) -> io::Result<()>,
+        ) -> Result<(), E>,
+    ) -> Result<(), E> {
+        self.digest.clear();
+        let text = layout(&self);
+        let mut places = Vec::new();
+        for (index, step) in self.steps.iter().enumerate() {
+            let cables = step.evidence.readings.iter();
+            let later = cables.filter(|(_, held)| held.iter().eq([&LATER]));
+            places.extend(later.map(|(cable, _)| (index, cable.clone())));
+        }
+        // Readings stand on lines of their own, and no text of a record has a line end.
+        let begins = format!("\n{}", " ".repeat(2 * BROKEN_DEPTH));
+        let mark = format!("{begins}{}", row(&LATER));
+        let mut rest = &*text;
+        let mut seal = Seal::default();
+        for (index, cable) in places {
+            let Some((before, after)) = rest.split_once(&mark) else {
+                return Err(io::Error::other("a place for readings is missing").into());
+            };
+            rest = after;
+            seal.take(before);
+            out.write_all(before.as_bytes())?;
+            let mut separator = "";
+            readings(index, &cable, &mut |reading| {
+                let line = format!("{separator}{begins}{}", row(&reading));
+                separator = ",";
+                seal.take(&line);
+                out.write_all(line.as_bytes())
+            })?;
+        }
+        let digest = rest.rfind(DIGEST).unwrap_or(rest.len());
+        let open = rest[digest..]
+            .find(OPEN)
+            .map_or(rest.len(), |at| digest + at + OPEN.len());
+        seal.take(&rest[..digest]);
+        out.write_all(&rest.as_bytes()[..open])?;
+        out.write_all(seal.words().as_bytes())?;
+        out.write_all(&rest.as_bytes()[open..])?;
+        Ok(())
     }
 
     /// The seal of this record as it is now: what [`Record::write`] writes as its digest.
@@ -66,6 +120,31 @@ impl Record {
         // What stands in the digest's own place is not sealed.
         seal_of(&layout(self))
     }
+}
+
+/// What stands before the seal.
+const OPEN: &str = "\"digest\": \"";
+/// Where what is sealed ends.
+const DIGEST: &str = "\"digest\"";
+
+/// Stands for readings that are written later. No cable sends it.
+const LATER: Reading = Reading {
+    seq: u64::MAX,
+    t: Time(i64::MIN),
+    value: Length::ZERO,
+    resolution: Length::ZERO,
+};
+
+/// In place of a cable's readings in a record that is written by [`Record::write_to`].
+#[must_use]
+pub fn later() -> CableReadings {
+    [LATER].into_iter().collect()
+}
+
+/// A reading as a record has it.
+fn row(reading: &Reading) -> String {
+    // Four numbers are always JSON.
+    serde_json::to_string(reading).unwrap_or_default()
 }
 
 /// JSON with line breaks down to single marks and readings, each of those on one line.
@@ -125,36 +204,50 @@ const PIECE: usize = 64 * 1024;
 /// The digest of a record's text: SHA-256 over everything before the last `"digest"`, without the white space between
 /// tokens, so that a text that was only laid out anew keeps its seal and one changed digit breaks it.
 fn seal_of(text: &str) -> String {
-    let end = text.rfind("\"digest\"").unwrap_or(text.len());
-    let mut hash = Sha256::new();
-    let (mut in_string, mut escaped) = (false, false);
-    let mut kept = Vec::with_capacity(PIECE);
-    for byte in text[..end].bytes() {
-        if in_string {
-            (in_string, escaped) = match byte {
-                _ if escaped => (true, false),
-                b'\\' => (true, true),
-                b'"' => (false, false),
-                _ => (true, false),
-            };
-        } else if byte == b'"' {
-            in_string = true;
-        } else if byte.is_ascii_whitespace() {
-            continue;
-        }
-        kept.push(byte);
-        if kept.len() == PIECE {
-            hash.update(&kept);
-            kept.clear();
+    let end = text.rfind(DIGEST).unwrap_or(text.len());
+    let mut seal = Seal::default();
+    seal.take(&text[..end]);
+    seal.words()
+}
+
+/// A seal in the making: the text may come in pieces.
+#[derive(Default)]
+struct Seal {
+    hash: Sha256,
+    in_string: bool,
+    escaped: bool,
+    kept: Vec<u8>,
+}
+
+impl Seal {
+    fn take(&mut self, text: &str) {
+        for byte in text.bytes() {
+            if self.in_string {
+                (self.in_string, self.escaped) = match byte {
+                    _ if self.escaped => (true, false),
+                    b'\\' => (true, true),
+                    b'"' => (false, false),
+                    _ => (true, false),
+                };
+            } else if byte == b'"' {
+                self.in_string = true;
+            } else if byte.is_ascii_whitespace() {
+                continue;
+            }
+            self.kept.push(byte);
+            if self.kept.len() == PIECE {
+                self.hash.update(&self.kept);
+                self.kept.clear();
+            }
         }
     }
-    hash.update(&kept);
-    let hex: String = hash
-        .finalize()
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
-    format!("sha256:{hex}")
+
+    fn words(mut self) -> String {
+        self.hash.update(&self.kept);
+        let digest = self.hash.finalize();
+        let hex: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
+        format!("sha256:{hex}")
+    }
 }
 
 /// Whether the seal in the text fits the text.
