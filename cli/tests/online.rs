@@ -111,7 +111,10 @@ fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
     home.done(&german);
     let page = std::fs::read_to_string(home.path().join("r.html")).unwrap();
     assert!(page.contains("Einstellprotokoll"), "{page}");
-    assert!(!page.contains(" mm"), "{page}");
+    // Metric blocks are named by what is engraved on them.
+    let engraved = "2 + 1,16 + 1,003 mm";
+    assert!(page.contains(engraved), "{page}");
+    assert!(!page.replace(engraved, "").contains(" mm"), "{page}");
     let status = home.done(&["--unit", "in", "status"]);
     assert!(
         !status.contains(" mm") && !status.contains("µm"),
