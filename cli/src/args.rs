@@ -17,7 +17,7 @@ pub use configuration::ConfigVerb;
 pub use foreign::foreign_option;
 pub use mark::MarkArgs;
 pub use page::{PageOnArgs, PageVerb};
-pub use session::{ListArgs, SessionVerb};
+pub use session::{ListArgs, SessionVerb, StartArgs};
 pub use step::StepVerb;
 pub use store::StoreVerb;
 pub use style::{DecimalSign, DocumentArgs, LengthUnit};

@@ -14,10 +14,10 @@ mod resolve;
 pub mod shipped;
 
 pub use held::{Held, held};
-pub use load::{ConfigError, Mistake};
+pub use load::{ConfigError, Mistake, job_text};
 pub use model::{
     Cable, Cadence, Config, Measures, Pedal, PedalAction, PedalSelector, PortSelector,
     SerialSettings,
 };
-pub use resolve::{resolve, resolve_step};
+pub use resolve::{Holds, Stated, resolve, resolve_step, stated};
 pub use shipped::{shipped_cautions, shipped_kits, shipped_tapers};

@@ -2,11 +2,12 @@
 
 use conewright_config::frame::DESCRIBED;
 use conewright_config::model::{Colour, LogLevel};
-use conewright_config::{Cadence, Config, PedalAction, PortSelector};
+use conewright_config::{Cadence, Config, PedalAction, PortSelector, resolve};
 use metrology::blocks::Grade;
 use metrology::setting::BarKind;
 use metrology::setup::Setup;
 use metrology::{Length, Unit};
+use protocol::api::SetupOptions;
 use protocol::frame::{Frame, Sniffer};
 use protocol::style::{Decimal, Language};
 use std::path::Path;
@@ -128,6 +129,17 @@ fn what_the_bench_has() {
     let tangent = config.bar("tangent", None, None).unwrap();
     assert_eq!(tangent.disc_radii, Some([length("10"), length("25")]));
 
+    let in_plate = SetupOptions::of([("taper", "1:12"), ("fixture", "plate"), ("span", "60")]);
+    let setup = resolve(&config, &in_plate).unwrap();
+    assert_eq!(setup.bar, Some(config.bar("sine", None, None).unwrap()));
+    assert_eq!(setup.kit.unwrap().name, "drawer");
+    assert_eq!(
+        setup.stations[1].position,
+        length("60"),
+        "what is stated wins"
+    );
+    assert_eq!(setup.indicator.cable.as_deref(), Some("bench"));
+    assert_eq!(setup.station_error, Some(length("0.1")));
     let plate = config.fixture("plate").unwrap();
     assert_eq!(plate.pivot, Some(length("12")));
     assert_eq!(plate.clamp_shifts.len(), 2);

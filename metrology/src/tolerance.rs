@@ -268,7 +268,7 @@ impl std::str::FromStr for Tolerance {
         }
         let positive = "a tolerance is above zero";
         if let Some((rise, over)) = trimmed.split_once('/')
-            && !trimmed.ends_with("in/ft")
+            && !Angle::is_on_diameter(trimmed)
         {
             let (rise, over) = (rise.parse()?, over.parse()?);
             return if rise > Length::ZERO && over > Length::ZERO {

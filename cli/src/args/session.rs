@@ -10,12 +10,19 @@ use std::path::PathBuf;
 pub enum SessionVerb {
     /// Open a session: state the part and the set-up, get the plan
     #[command(after_help = "\
-Example:
+In a terminal it asks for what a set-up needs and is not stated: enter takes what is offered, esc leaves without opening anything.
+
+Examples:
   conewright session open \"spindle 7\" --taper 1:12 --length 30 --tolerance 5arcsec \\
-      --bar 100 --bar-kind sine --kit metric-88 --span 80 --fixture table")]
+      --bar 100 --bar-kind sine --kit metric-88 --span 80 --fixture table
+  conewright session open \"spindle 8\" --like \"spindle 7\"
+  conewright session open \"spindle 9\" --job seat.toml --fixture plate
+  conewright session open \"plug 9\" --mate \"spindle 9\" --length 30 --span 80")]
     Open {
         /// What the part is called
         name: String,
+        #[command(flatten)]
+        start: StartArgs,
         #[command(flatten)]
         setup: Box<SetupOptions>,
     },
@@ -54,8 +61,37 @@ Examples:
         #[command(flatten)]
         written: DocumentArgs,
     },
+    /// Write a session's set-up into a file for `session open --job`
+    #[command(after_help = "\
+Examples:
+  conewright session job --to seat.toml        the current session, or the latest
+  conewright session job 7 --to seat.toml")]
+    Job {
+        /// Its number or its part's name; the current one, or the latest, unless stated
+        session: Option<String>,
+        /// The file, a .toml
+        #[arg(long, value_name = "FILE")]
+        to: PathBuf,
+    },
     /// Close the current session
     Close,
+}
+
+/// What a set-up begins with. Options beside it win.
+#[derive(Debug, Clone, Default, Args)]
+pub struct StartArgs {
+    /// Begin with the set-up of an earlier session, by its number or its part's name; the indicator and the fixture are as they are now
+    #[arg(long, value_name = "SESSION", conflicts_with = "job")]
+    pub like: Option<String>,
+    /// Begin with the set-up in a file, as `session job` writes it
+    #[arg(long, value_name = "FILE")]
+    pub job: Option<PathBuf>,
+    /// The taper that is wanted is that of a mating part, as an earlier session measured its half angle
+    #[arg(long, value_name = "SESSION", conflicts_with = "taper")]
+    pub mate: Option<String>,
+    /// Ask nothing, in a terminal too
+    #[arg(long)]
+    pub no_questions: bool,
 }
 
 /// Which sessions are listed; every one unless stated.

@@ -9,11 +9,14 @@ mod doctor;
 mod export;
 pub(crate) mod file;
 mod history;
+mod job;
 mod log;
 mod manual;
 mod mark;
+mod opening;
 mod page;
 mod pedal;
+mod questions;
 mod replay;
 mod session;
 mod stack;
@@ -79,8 +82,14 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
                 SessionVerb::Card { .. } => Written::of(unit, &configuration(named_config)?),
                 _ => written(),
             };
-            asking(&paths()?, async |client| {
-                session::run(client, verb, written).await
+            let config = session_configuration(named_config, &verb)?;
+            let (verb, asked) = questions::complete(verb, &config, json)?;
+            let answer = asking(&paths()?, async |client| {
+                session::run(client, &config, verb, written).await
+            });
+            answer.map(|answer| match asked {
+                Some(asked) => answer.talk(asked),
+                None => answer,
             })
         }
         Verb::Step(verb) => asking(&paths()?, async |client| {
@@ -224,6 +233,14 @@ fn asking(
         client.ensure_daemon().await?;
         work(client).await
     })
+}
+
+/// The configuration for a verb of sessions. Only two use it here; for the others the daemon says what is wrong with it.
+fn session_configuration(named: Option<&OsStr>, verb: &SessionVerb) -> Result<Config, Failure> {
+    match verb {
+        SessionVerb::Open { .. } | SessionVerb::Job { .. } => configuration(named),
+        _ => Ok(Config::default()),
+    }
 }
 
 /// The configuration for a verb that needs no daemon, and so none of the other places.

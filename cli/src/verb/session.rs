@@ -3,40 +3,31 @@
 use super::card;
 use super::history::{self, History};
 use super::written::Written;
+use super::{job, opening};
 use crate::args::{ListArgs, SessionVerb};
 use crate::client::Client;
 use crate::layout::{self, Pairs, Table};
 use crate::{Answer, Failure, outcome_text};
+use config::Config;
 use jiff::civil::{Date, DateTime, Time as TimeOfDay};
 use jiff::tz::TimeZone;
 use metrology::Counted;
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
-use protocol::api::{OpenSession, SessionFilter, SessionLine};
+use protocol::api::{SessionFilter, SessionLine};
 use protocol::record::Record;
 use protocol::sheet::words::verdict_word;
 use protocol::style::Style;
 
 pub(super) async fn run(
     client: Client,
+    config: &Config,
     verb: SessionVerb,
     written: Written,
 ) -> Result<Answer, Failure> {
     match verb {
-        SessionVerb::Open { name, setup } => {
-            let options = *setup;
-            let opened = client.open_session(&OpenSession { name, options }).await?;
-            let style = written.style(Some(&opened.setup));
-            let mut text = format!(
-                "session {}: {}\n{}",
-                opened.session,
-                opened.name,
-                plan(&opened.setup, style)
-            );
-            if let Some(capability) = &opened.capability {
-                text.push_str(&format!("{}\n", style.retold(&capability.words())));
-            }
-            Answer::new(text, &opened)
+        SessionVerb::Open { name, start, setup } => {
+            opening::open(&client, config, name, &start, *setup, written).await
         }
         SessionVerb::List(wanted) => {
             let list = client
@@ -67,6 +58,9 @@ pub(super) async fn run(
         } => {
             let record = record(&client, session.as_deref()).await?;
             card::write(&record, &to, written.document(&args, &record.setup))
+        }
+        SessionVerb::Job { session, to } => {
+            job::write(&client, config, session.as_deref(), &to).await
         }
         SessionVerb::Close => {
             let closed = client.close_session().await?;
@@ -106,7 +100,7 @@ pub(super) async fn named<'a>(
 }
 
 /// What is to be set, and what the stack really sets.
-fn plan(setup: &Setup, style: Style) -> String {
+pub(super) fn plan(setup: &Setup, style: Style) -> String {
     let mut pairs = Pairs::default();
     if let Some(taper) = &setup.taper {
         pairs.add("taper", &taper.name);

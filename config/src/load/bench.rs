@@ -68,9 +68,26 @@ fn radii(value: &Value<'_>) -> Result<[Length; 2], Problem> {
     }
 }
 
+/// What else a fixture may bring along: options of a session, by their words.
+pub(super) const PROFILE: [&str; 13] = [
+    "bar",
+    "bar_kind",
+    "bar_constant",
+    "kit",
+    "span",
+    "stations",
+    "pass",
+    "big_end",
+    "indicator_side",
+    "cable",
+    "resolution",
+    "straightness",
+    "station_error",
+];
+
 /// Reads a fixture. What is wrong with it is among the findings when there is none.
 pub(super) fn fixture(name: String, section: &Section<'_>) -> Fixture {
-    section.only(&["pivot", "clamp_shifts"]);
+    section.only(&[&["pivot", "clamp_shifts"][..], &PROFILE].concat());
     Fixture {
         name,
         pivot: section.optional("pivot", length),
@@ -207,7 +224,7 @@ fn check_small_end(taper: &Taper, section: &Section<'_>) {
 fn ratio(value: &Value<'_>) -> Result<Angle, Problem> {
     let expected = "a taper on diameter such as \"1:12\" or \"0.6in/ft\"";
     let written = text(value).map_err(|p| p.expected(expected))?;
-    if !written.contains(':') && !written.ends_with("in/ft") {
+    if !Angle::is_on_diameter(written) {
         return Err(Problem::new(format!("`{written}` is not a ratio")).expected(expected));
     }
     half_angle(value).map_err(|p| p.expected(expected))

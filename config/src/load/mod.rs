@@ -9,20 +9,22 @@ mod frame;
 mod habits;
 mod kit;
 mod mistake;
+mod options;
 mod pedal;
 mod section;
 mod value;
 
-pub use cable::TYPED;
 pub use mistake::{ConfigError, Mistake};
+pub use options::job_text;
 
 use crate::model::Config;
 use mistake::{Problem, locate};
+use protocol::api::SetupOptions;
 use section::{Findings, Section};
 use std::collections::BTreeMap;
 use std::io::{ErrorKind, Read};
-use std::ops::Range;
 use std::path::Path;
+use toml::Spanned;
 use toml::de::DeTable;
 
 /// A configuration larger than this is no configuration.
@@ -49,39 +51,7 @@ impl Config {
     /// # Errors
     /// [`ConfigError::Unreadable`] with the reason, or [`ConfigError::Broken`] with every mistake found.
     pub fn load(path: &Path) -> Result<Self, ConfigError> {
-        let unreadable = |reason: String| ConfigError::Unreadable {
-            path: path.to_owned(),
-            reason,
-        };
-        let mut bytes = Vec::new();
-        std::fs::File::open(path)
-            .and_then(|file| file.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes))
-            .map_err(|e| {
-                unreadable(match e.kind() {
-                    ErrorKind::NotFound => "there is no such file".to_owned(),
-                    ErrorKind::IsADirectory => "it is a directory".to_owned(),
-                    ErrorKind::PermissionDenied => "reading it is not permitted".to_owned(),
-                    _ => e.to_string(),
-                })
-            })?;
-        if bytes.len() > MAX_BYTES {
-            return Err(unreadable(format!(
-                "it is larger than {} KiB",
-                MAX_BYTES / 1024
-            )));
-        }
-        let file = path.display().to_string();
-        match String::from_utf8(bytes) {
-            Ok(text) => Self::parse(&text, &file),
-            Err(e) => {
-                let place = e.utf8_error().valid_up_to();
-                let text = String::from_utf8_lossy(e.as_bytes());
-                let problem = Problem::new("a byte that is not UTF-8")
-                    .expected("a text in UTF-8; save the file with that encoding");
-                let mistakes = vec![locate(&text, place..place + 1, None, problem)];
-                Err(ConfigError::Broken { file, mistakes })
-            }
-        }
+        Self::parse(&read_text(path)?, &path.display().to_string())
     }
 
     /// Reads the text of a configuration; `file` is the name that messages give it.
@@ -97,31 +67,76 @@ impl Config {
     /// # Errors
     /// [`ConfigError::Broken`] with every mistake found. While the text is no TOML, only those are told.
     pub fn parse(text: &str, file: &str) -> Result<Self, ConfigError> {
-        let broken = |found: Vec<(Range<usize>, Option<String>, Problem)>| ConfigError::Broken {
-            file: file.to_owned(),
-            mistakes: found
-                .into_iter()
-                .map(|(place, key, problem)| locate(text, place, key, problem))
-                .collect(),
-        };
-        let (tree, errors) = DeTable::parse_recoverable(text);
-        if !errors.is_empty() {
-            let found = errors
-                .iter()
-                .map(|e| (e.span().unwrap_or(0..0), None, no_toml(text, e)));
-            return Err(broken(found.collect()));
-        }
+        let tree = tree(text, file)?;
         let findings = Findings::default();
-        let config = walk(&Section::root(&findings, tree.get_ref()));
-        let found = findings.into_sorted();
-        if found.is_empty() {
-            return Ok(config);
-        }
-        let keyed = found
-            .into_iter()
-            .map(|(place, key, problem)| (place, Some(key), problem));
-        Err(broken(keyed.collect()))
+        let root = Section::root(&findings, tree.get_ref());
+        let mut config = walk(&root);
+        config.profiles = profiles(&root, &config);
+        broken_by(findings, text, file).map_or(Ok(config), Err)
     }
+}
+
+/// The text of a file that is small enough and in UTF-8.
+fn read_text(path: &Path) -> Result<String, ConfigError> {
+    let unreadable = |reason: String| ConfigError::Unreadable {
+        path: path.to_owned(),
+        reason,
+    };
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes))
+        .map_err(|e| {
+            unreadable(match e.kind() {
+                ErrorKind::NotFound => "there is no such file".to_owned(),
+                ErrorKind::IsADirectory => "it is a directory".to_owned(),
+                ErrorKind::PermissionDenied => "reading it is not permitted".to_owned(),
+                _ => e.to_string(),
+            })
+        })?;
+    if bytes.len() > MAX_BYTES {
+        return Err(unreadable(format!(
+            "it is larger than {} KiB",
+            MAX_BYTES / 1024
+        )));
+    }
+    String::from_utf8(bytes).map_err(|e| {
+        let place = e.utf8_error().valid_up_to();
+        let text = String::from_utf8_lossy(e.as_bytes());
+        let problem = Problem::new("a byte that is not UTF-8")
+            .expected("a text in UTF-8; save the file with that encoding");
+        let mistakes = vec![locate(&text, place..place + 1, None, problem)];
+        let file = path.display().to_string();
+        ConfigError::Broken { file, mistakes }
+    })
+}
+
+/// The text as TOML. While it is none, only that is told.
+fn tree<'a>(text: &'a str, file: &str) -> Result<Spanned<DeTable<'a>>, ConfigError> {
+    let (tree, errors) = DeTable::parse_recoverable(text);
+    if errors.is_empty() {
+        return Ok(tree);
+    }
+    let place = |e: &toml::de::Error| e.span().unwrap_or(0..0);
+    let mistakes = errors
+        .iter()
+        .map(|e| locate(text, place(e), None, no_toml(text, e)));
+    Err(ConfigError::Broken {
+        file: file.to_owned(),
+        mistakes: mistakes.collect(),
+    })
+}
+
+/// The findings as an error, when there are any.
+fn broken_by(findings: Findings, text: &str, file: &str) -> Option<ConfigError> {
+    let found = findings.into_sorted();
+    let mistakes: Vec<Mistake> = found
+        .into_iter()
+        .map(|(place, key, problem)| locate(text, place, Some(key), problem))
+        .collect();
+    (!mistakes.is_empty()).then(|| ConfigError::Broken {
+        file: file.to_owned(),
+        mistakes,
+    })
 }
 
 /// What keeps a text from being TOML. The parser's own words are kept but for the three slips that are made
@@ -165,6 +180,7 @@ fn walk(root: &Section<'_>) -> Config {
         fixtures: named(root, "fixture", |name, section| {
             Some(bench::fixture(name, section))
         }),
+        profiles: BTreeMap::new(),
         settle: root
             .section("settle")
             .map_or(usual.settle, |s| habits::settle(&s)),
@@ -183,6 +199,28 @@ fn walk(root: &Section<'_>) -> Config {
             .map_or(usual.document, |s| habits::document(&s)),
         log: root.section("log").map_or(usual.log, |s| habits::log(&s)),
     }
+}
+
+/// What each fixture brings along. Its values may name bars, kits and cables of the same file, so that it is checked when those are
+/// known, and as long as nothing is wrong with them.
+fn profiles(root: &Section<'_>, config: &Config) -> BTreeMap<String, SetupOptions> {
+    let every = SetupOptions::all().into_iter();
+    let among: Vec<_> = every
+        .filter(|option| bench::PROFILE.contains(&option.key.as_str()))
+        .collect();
+    let Some(fixtures) = root.subtable("fixture") else {
+        return BTreeMap::new();
+    };
+    let known = config.fixtures.keys();
+    let profile = |name: &String| {
+        let section = fixtures.subtable(name)?;
+        let profile = options::read(&section, &among);
+        if section.all_is_well() {
+            options::check(&section, config, &profile, &SetupOptions::default());
+        }
+        (profile != SetupOptions::default()).then(|| (name.clone(), profile))
+    };
+    known.filter_map(profile).collect()
 }
 
 fn named<T>(

@@ -59,6 +59,11 @@ impl<'a> Section<'a> {
         }
     }
 
+    /// Whether no mistake was found so far, in this table or elsewhere in the file.
+    pub fn all_is_well(&self) -> bool {
+        self.findings.0.borrow().is_empty()
+    }
+
     /// The key's whole path.
     pub fn path_of(&self, key: &str) -> String {
         if self.path.is_empty() {

@@ -27,7 +27,7 @@ pub(super) fn boolean(value: &Value<'_>) -> Result<bool, Problem> {
 }
 
 /// A text, or a bare number with the digits that it was written with: `0.001` stays a decimal.
-fn written<'a>(value: &'a Value<'a>, expected: &str) -> Result<&'a str, Problem> {
+pub(super) fn written<'a>(value: &'a Value<'a>, expected: &str) -> Result<&'a str, Problem> {
     match value.get_ref() {
         DeValue::String(text) => Ok(text),
         DeValue::Float(number) => Ok(number.as_str()),
@@ -86,7 +86,7 @@ pub(super) fn unread(error: &QuantityError) -> Problem {
         QuantityError::DivisionUnknown { text } => {
             format!("`{text}` is in divisions, and a length is needed here")
         }
-        QuantityError::OutOfDomain { .. } => error.to_string(),
+        QuantityError::OutOfDomain { .. } | QuantityError::Exponent { .. } => error.to_string(),
     })
 }
 

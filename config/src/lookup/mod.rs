@@ -14,7 +14,7 @@ use crate::near::hint;
 use crate::shipped::shipped_kits;
 use metrology::blocks::Kit;
 use metrology::setup::Fixture;
-use protocol::api::{Code, Refusal};
+use protocol::api::{Code, Refusal, SetupOptions};
 use std::collections::BTreeMap;
 
 const KIT_FORMS: &str = "shipped are metric-112, -103, -88, -87, -56, -47a, -47b, -46, -45, -32, inch-81 and \
@@ -83,6 +83,12 @@ impl Config {
     #[must_use]
     pub fn fixture(&self, name: &str) -> Option<&Fixture> {
         own(&self.fixtures, name.trim())
+    }
+
+    /// What the fixture of these options brings along, when the configuration says it.
+    #[must_use]
+    pub fn profile(&self, options: &SetupOptions) -> Option<&SetupOptions> {
+        own(&self.profiles, options.fixture.as_deref()?.trim())
     }
 }
 

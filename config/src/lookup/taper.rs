@@ -1,5 +1,7 @@
 //! Tapers by name, by ratio on diameter, by half angle, or by taper per foot.
 
+mod drawing;
+
 use super::{own, squeezed};
 use crate::model::Config;
 use crate::near::hint;
@@ -11,15 +13,27 @@ use protocol::api::{Code, Refusal};
 /// The systems of named tapers, with the ways in which the trade writes them before the number. Blanks,
 /// hyphens and underscores count for nothing here.
 const SYSTEMS: [(&str, &[&str]); 5] = [
-    ("morse", &["morse", "mt", "mk"]),
+    ("morse", &["morse", "morsetaper", "mt", "mk"]),
     ("metric", &["metric", "me"]),
     ("bs", &["brownandsharpe", "brown&sharpe", "b&s", "bs"]),
     ("jarno", &["jarno"]),
     ("b", &["b"]),
 ];
 
+/// What the standards of holders call the 7:24 taper of a number. A name of one's own may be spelled like one of them, and then
+/// means that one.
+///
+/// - `No. 40`, `40 taper`: ISO 297, and ANSI B5.50 as the trade reads it (*common practice*)
+/// - `ISO 40`: ISO 297 and ISO 7388-1 (*common practice*)
+/// - `SK 40`: DIN 69871-1 and DIN 2080, from *Steilkegel* (from memory)
+/// - `BT 40`: MAS 403, which the shipped diameters are from
+///
+/// The cone is the same in all of them; flange and keys are not, and are no matter of a taper.
+const OF_7_24: [&str; 5] = ["no.", "no", "iso", "sk", "bt"];
+
 const TAPER_FORMS: &str = "a taper is a name such as `morse-2`, `b-16` or `7:24-40`, a ratio such as `1:12`, \
-     or a half angle such as `1.43deg` or `0.6in/ft`; `conewright taper` lists the names";
+     a half angle such as `1.43deg` or `0.6in/ft`, or from a drawing two diameters with their distance, `40/37.5/30`; \
+     `conewright taper` lists the names";
 
 /// The shipped name that a user means, when the spelling is one of a taper's system and number.
 fn shipped_taper_name(spec: &str) -> Option<String> {
@@ -28,8 +42,15 @@ fn shipped_taper_name(spec: &str) -> Option<String> {
         .or_else(|| spec.strip_prefix("7/24"))
     {
         // `7:2440` is a ratio; the size stands apart.
-        let number = size.trim_start_matches(|c: char| c.is_whitespace() || matches!(c, '-' | '_'));
-        return (number.len() < size.len()).then(|| format!("7:24-{number}"));
+        let apart = |c: char| c.is_whitespace() || matches!(c, '-' | '_');
+        let number = size.trim_start_matches(apart);
+        if number.len() == size.len() {
+            return None;
+        }
+        let lower = number.to_lowercase();
+        let numbered = ["no.", "no"].iter().find_map(|no| lower.strip_prefix(no));
+        let number = numbered.map_or(number, |bare| bare.trim_start_matches(apart));
+        return Some(format!("7:24-{number}"));
     }
     let squeezed = squeezed(spec);
     SYSTEMS.iter().find_map(|(system, spellings)| {
@@ -39,6 +60,19 @@ fn shipped_taper_name(spec: &str) -> Option<String> {
             digits.then(|| format!("{system}-{number}"))
         })
     })
+}
+
+/// The shipped 7:24 taper that a user means by what a standard of holders calls it: `No. 40`, `40 taper`, `ISO 40`.
+fn shipped_holder_name(spec: &str) -> Option<String> {
+    let squeezed = squeezed(spec);
+    let bare = squeezed.strip_suffix("taper");
+    let number = OF_7_24
+        .iter()
+        .find_map(|system| bare.unwrap_or(&squeezed).strip_prefix(system));
+    // A number alone says nothing without the word behind it.
+    let number = number.or(bare)?;
+    let digits = number.len() == 2 && number.bytes().all(|b| b.is_ascii_digit());
+    digits.then(|| format!("7:24-{number}"))
 }
 
 /// The system of shipped tapers that a user means who names no number.
@@ -77,18 +111,23 @@ impl Config {
         self.tapers.values().chain(shipped_tapers())
     }
 
-    /// The taper that a user means: a name, a ratio on diameter, a **half** angle, or taper per foot.
+    /// The taper that a user means: a name, a ratio on diameter, a **half** angle, taper per foot, or what a drawing gives: two
+    /// diameters with their distance, `40/37.5/30`. A diameter at the gauge plane stands behind any of them, `1:12@40`; one at
+    /// another plane with its distance from that one toward the small end, `1:12@39.5/6`.
     ///
     /// ```
     /// let config = conewright_config::Config::default();
     /// assert_eq!(config.taper("brown and sharpe 7")?.name, "bs-7");
     /// assert_eq!(config.taper("B16")?.name, "b-16");
+    /// assert_eq!(config.taper("ISO 40")?.name, "7:24-40");
+    /// assert_eq!(config.taper("40/37.5/30")?.half_angle, config.taper("1:12")?.half_angle);
+    /// assert_eq!(config.taper("1:12@39.5/6")?.gauge_diameter, Some("40".parse()?));
     /// assert!((config.taper("1:12")?.half_angle.deg() - 2.385_944).abs() < 1e-6);
     /// let family = config.taper("morse").unwrap_err();
     /// assert_eq!(family.hint.as_deref(), Some("of `morse-…` the program has 0, 1, 2, 3, 4, 5, 6, 7"));
     /// let wrong = config.taper("mores-2").unwrap_err();
     /// assert_eq!(wrong.hint.as_deref(), Some("did you mean `morse-2`?"));
-    /// # Ok::<(), protocol::api::Refusal>(())
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     ///
     /// # Errors
@@ -98,10 +137,14 @@ impl Config {
         if spec.is_empty() {
             return Err(Refusal::new(Code::BadValue, "no taper is given").hint(TAPER_FORMS));
         }
-        let shipped_name = shipped_taper_name(spec);
-        let named = own(&self.tapers, spec)
-            .or_else(|| shipped_taper(shipped_name.as_deref().unwrap_or(spec)));
-        if let Some(taper) = named {
+        if let Some(taper) = own(&self.tapers, spec) {
+            return Ok(taper.clone());
+        }
+        if let Some((cone, place)) = spec.split_once('@') {
+            return drawing::at_plane(&self.taper(cone)?, place);
+        }
+        let shipped_name = shipped_taper_name(spec).or_else(|| shipped_holder_name(spec));
+        if let Some(taper) = shipped_taper(shipped_name.as_deref().unwrap_or(spec)) {
             return Ok(taper.clone());
         }
         if let Some(name) = shipped_name {
@@ -121,11 +164,14 @@ impl Config {
                 )),
             );
         }
+        if spec.matches('/').count() == 2 && !Angle::is_on_diameter(spec) {
+            return drawing::by_diameters(spec);
+        }
         let half_angle = spec
             .parse::<Angle>()
             .map_err(|e| Refusal::new(Code::BadValue, format!("taper {e}")).hint(TAPER_FORMS))?;
         let half_angle = check_half_angle(half_angle)?;
-        let by_ratio = spec.contains(':') || spec.ends_with("in/ft");
+        let by_ratio = Angle::is_on_diameter(spec);
         Ok(Taper {
             name: spec.split_whitespace().collect(),
             half_angle,
@@ -183,6 +229,22 @@ mod tests {
             ("7:24-40", "7:24-40"),
             ("7:24 40", "7:24-40"),
             ("7/24-40", "7:24-40"),
+            ("No. 40", "7:24-40"),
+            ("no 40 taper", "7:24-40"),
+            ("40 taper", "7:24-40"),
+            ("ISO 40", "7:24-40"),
+            ("iso50", "7:24-50"),
+            ("SK-30", "7:24-30"),
+            ("BT 40", "7:24-40"),
+            ("7:24 No. 40", "7:24-40"),
+            ("Morse taper 2", "morse-2"),
+            ("0.6 in/foot", "0.6in/foot"),
+            ("0,6in/ft", "0,6in/ft"),
+            ("1:12,5", "1:12,5"),
+            ("40/37.5/30", "40/37.5/30"),
+            ("40 / 37,5 / 30", "40/37,5/30"),
+            ("1:12@40", "1:12@40"),
+            ("morse-2@17.8", "morse-2@17.8"),
             ("jarno-5", "jarno-5"),
             ("Jarno 5", "jarno-5"),
             ("bs-7", "bs-7"),
@@ -216,6 +278,47 @@ mod tests {
     }
 
     #[test]
+    fn a_drawing_gives_angle_and_diameters() {
+        let config = Config::default();
+        let seat = config.taper("40/37.5/30").unwrap();
+        let mm = |text: &str| Some(text.parse::<metrology::Length>().unwrap());
+        assert_eq!(
+            (seat.gauge_diameter, seat.small_diameter, seat.length),
+            (mm("40"), mm("37.5"), mm("30"))
+        );
+        assert!((seat.ratio_n() - 12.0).abs() < 1e-12);
+        let inches = config.taper("2in/1.9in/1.2in").unwrap();
+        assert!((inches.ratio_n() - 12.0).abs() < 1e-12);
+        // Half a millimetre on diameter is 6 mm of a 1:12 cone, to either side of the gauge plane.
+        assert_eq!(
+            config.taper("1:12@39.5/6").unwrap().gauge_diameter,
+            mm("40")
+        );
+        assert_eq!(
+            config.taper("1:12@40.5/-6").unwrap().gauge_diameter,
+            mm("40")
+        );
+        let morse = config.taper("morse-2@17.8").unwrap();
+        assert_eq!(
+            (morse.gauge_diameter, morse.small_diameter),
+            (mm("17.8"), None)
+        );
+        assert_eq!(
+            morse.half_angle,
+            config.taper("morse-2").unwrap().half_angle
+        );
+    }
+
+    /// A name of one's own that is spelled as a standard of holders would: it means one's own.
+    #[test]
+    fn an_own_name_comes_before_the_names_of_holders() {
+        let text = "[taper.bt-40]\nhalf_angle = \"8.3deg\"\n";
+        let config = Config::parse(text, "c").unwrap();
+        assert_eq!(config.taper("bt-40").unwrap().name, "bt-40");
+        assert_eq!(config.taper("iso-40").unwrap().name, "7:24-40");
+    }
+
+    #[test]
     fn what_is_no_taper_is_refused_with_what_to_do() {
         for (spec, expected) in [
             ("mores-2", "UnknownName: did you mean `morse-2`?"),
@@ -226,6 +329,10 @@ mod tests {
             ),
             (
                 "7:24-41",
+                "UnknownName: of `7:24-…` the program has 30, 35, 40, 45, 50, 55, 60",
+            ),
+            (
+                "ISO 41",
                 "UnknownName: of `7:24-…` the program has 30, 35, 40, 45, 50, 55, 60",
             ),
             (
@@ -245,6 +352,16 @@ mod tests {
             "-1:12",
             "1.43",
             "1.43furlong",
+            "1e-3deg",
+            "37.5/40/30",
+            "40/40/30",
+            "40/37.5/0",
+            "40/37.5/x",
+            "1:12@",
+            "1:12@0",
+            "1:12@40/x",
+            "1:12@1/-13",
+            "1:12@40@41",
             "1:",
             "",
         ] {

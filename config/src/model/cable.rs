@@ -5,6 +5,9 @@ use metrology::{Angle, Length, Unit};
 use std::fmt;
 use std::path::PathBuf;
 
+/// The name under which typed readings are known: no cable can have it.
+pub const TYPED: &str = "typed";
+
 /// One configured way for readings to arrive through a port.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cable {

@@ -3,7 +3,7 @@
 mod cable;
 mod pedal;
 
-pub use cable::{Cable, Cadence, Flow, Measures, Parity, PortSelector, SerialSettings};
+pub use cable::{Cable, Cadence, Flow, Measures, Parity, PortSelector, SerialSettings, TYPED};
 pub use pedal::{Pedal, PedalAction, PedalSelector};
 
 use metrology::Unit;
@@ -12,6 +12,7 @@ use metrology::setting::Bar;
 use metrology::setup::{Fixture, Indicator, SettleRule, Setup};
 use metrology::taper::Taper;
 use metrology::tolerance::Tolerance;
+use protocol::api::SetupOptions;
 use protocol::style::{Decimal, Language, Style};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -30,6 +31,8 @@ pub struct Config {
     pub bars: BTreeMap<String, Bar>,
     /// The user's fixtures, by name.
     pub fixtures: BTreeMap<String, Fixture>,
+    /// What the user's fixtures bring along: options that hold in a session in that fixture unless it states them.
+    pub profiles: BTreeMap<String, SetupOptions>,
     /// When a dwell counts as settled, unless a session says otherwise.
     pub settle: SettleRule,
     /// What is known of the indicator where neither its cable nor a session says it; for typed readings too.

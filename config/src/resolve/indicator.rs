@@ -1,8 +1,7 @@
 //! The indicator of a session or of a step, and the cables by their names.
 
 use super::text::{bad, positive};
-use crate::load::TYPED;
-use crate::model::{Cable, Config, Measures};
+use crate::model::{Cable, Config, Measures, TYPED};
 use crate::near::hint;
 use metrology::setup::{Indicator, Setup};
 use protocol::api::{Code, Refusal, SetupOptions};

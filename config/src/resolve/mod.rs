@@ -4,11 +4,13 @@
 //! meant is refused with the domain and with what to write instead.
 
 mod indicator;
+mod stated;
 mod stations;
 mod step;
 mod text;
 mod tolerance;
 
+pub use stated::{Holds, Stated, stated};
 pub use step::resolve_step;
 
 use crate::model::Config;
@@ -23,7 +25,7 @@ use text::{bad, length, not_negative, positive};
 /// The longest name of a fixture or part, in characters: it must fit on a screen and on a printed page.
 const MAX_NAME: usize = 40;
 
-/// Resolves the options of a session against a configuration.
+/// Resolves the options of a session against a configuration. What its fixture brings along holds where the options do not say it.
 ///
 /// ```
 /// use conewright_config::{Config, resolve};
@@ -45,6 +47,10 @@ const MAX_NAME: usize = 40;
 /// [`Code::BadValue`](protocol::api::Code::BadValue) for a text that cannot be read or a value out of range, [`Code::UnknownName`](protocol::api::Code::UnknownName) for a
 /// name that is not known; each with what to write instead.
 pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal> {
+    let options = &match config.profile(options) {
+        Some(profile) => options.over(profile),
+        None => options.clone(),
+    };
     let taper = options
         .taper
         .as_deref()

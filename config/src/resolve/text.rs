@@ -1,7 +1,7 @@
 //! Texts of options into values. `flag` is the option as the user types it, for the message.
 
 use crate::near::hint;
-use metrology::{Length, Shown, Unit};
+use metrology::{Length, QuantityError, Shown, Unit};
 use protocol::api::{Code, Refusal};
 
 /// The most planes, stacks or known steps of one step.
@@ -22,10 +22,14 @@ pub(super) fn length(
     Shown::parse(text, Unit::Mm, division)
         .map(|shown| shown.value)
         .map_err(|e| {
-            bad(
-                format!("{flag}: {e}"),
-                format!("write it like `{example}`; a bare number is in mm"),
-            )
+            let hint = match e {
+                QuantityError::DivisionUnknown { .. } => {
+                    "state the size of a division, `--division 2um`, or write the length itself"
+                        .to_owned()
+                }
+                _ => format!("write it like `{example}`; a bare number is in mm"),
+            };
+            bad(format!("{flag}: {e}"), hint)
         })
 }
 

@@ -34,7 +34,31 @@ const EXPECTED: &str = "an angle such as 1.431deg, 1d25m51s, 12arcsec, 40urad, 1
 const KNOWN: &str = "deg, d m s, arcmin, arcsec, urad, mrad, rad, 1:n, in/ft";
 const DOMAIN: &str = "minutes and seconds are below 60, and a ratio is above 0";
 
+/// Taper per foot as the trade writes it: *common practice*.
+const PER_FOOT: [&str; 7] = [
+    "in/ft",
+    "in/foot",
+    "inch/foot",
+    "in per foot",
+    "in per ft",
+    "inch per foot",
+    "\"/ft",
+];
+
 impl Angle {
+    /// Whether a text describes a cone on diameter, by a ratio or by taper per foot, rather than an angle.
+    ///
+    /// ```
+    /// use conewright_metrology::Angle;
+    /// assert!(Angle::is_on_diameter("1:12") && Angle::is_on_diameter("0.6 in/foot"));
+    /// assert!(!Angle::is_on_diameter("2um/60mm"));
+    /// ```
+    #[must_use]
+    pub fn is_on_diameter(text: &str) -> bool {
+        let per_foot = |(_, unit)| PER_FOOT.contains(&unit);
+        text.contains(':') || decimal::split(text).is_some_and(per_foot)
+    }
+
     /// No angle.
     pub const ZERO: Self = Self(0.0);
 
@@ -185,6 +209,12 @@ impl std::str::FromStr for Angle {
             return Ok(Self::half_of_ratio(run / rise));
         }
         let (number, unit) = decimal::split(text).ok_or_else(unreadable)?;
+        if let Some(decimal) = decimal::without_exponent(text) {
+            return Err(QuantityError::Exponent {
+                text: text.to_owned(),
+                decimal,
+            });
+        }
         let value = number.to_f64();
         let angle = match unit {
             "deg" | "degree" | "degrees" => Self::from_deg(value),
@@ -193,8 +223,8 @@ impl std::str::FromStr for Angle {
             "urad" | "µrad" | "μrad" => Self(value * 1e-6),
             "mrad" => Self(value * 1e-3),
             "rad" => Self(value),
-            "in/ft" if value > 0.0 => Self::half_of_ratio(12.0 / value),
-            "in/ft" => return Err(domain()),
+            unit if PER_FOOT.contains(&unit) && value > 0.0 => Self::half_of_ratio(12.0 / value),
+            unit if PER_FOOT.contains(&unit) => return Err(domain()),
             "" => return Err(unreadable()),
             unit => match parse_dms(text) {
                 Some(dms) => dms.map_err(|()| domain())?,
@@ -283,6 +313,10 @@ mod tests {
             ("60arcmin", Some(1.0)),
             ("40urad", Some(0.002_291_831_181)),
             ("0.6in/ft", Some(1.432_096_184_165)),
+            ("0,6 in/foot", Some(1.432_096_184_165)),
+            ("0.6 in per foot", Some(1.432_096_184_165)),
+            ("1,431deg", Some(1.431)),
+            ("1e-3deg", None),
             ("1:20", Some(1.432_096_184_165)),
             ("7:24", Some(8.297_144_969_836)),
             ("1:0", None),

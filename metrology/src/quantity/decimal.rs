@@ -56,6 +56,32 @@ pub(super) fn split(text: &str) -> Option<(Decimal, &str)> {
     Some((Decimal { digits, places }, rest[end..].trim()))
 }
 
+/// A number with an exponent as the decimal that it stands for, with whatever stands behind it: `1e-3mm` is `0.001mm`. `None` where
+/// the text is none, or has more digits than an instrument.
+pub(super) fn without_exponent(text: &str) -> Option<String> {
+    let (number, rest) = split(text)?;
+    let after = rest.strip_prefix(['e', 'E'])?;
+    let signed = |c: char| c.is_ascii_digit() || matches!(c, '-' | '+');
+    let (exponent, unit) = after.split_at(after.find(|c| !signed(c)).unwrap_or(after.len()));
+    let places = i64::from(number.places) - exponent.parse::<i64>().ok()?;
+    let most = i64::try_from(MAX_DIGITS).ok()?;
+    if !(-most..=most).contains(&places) {
+        return None;
+    }
+    let digits = number.digits.unsigned_abs().to_string();
+    let sign = if number.digits < 0 { "-" } else { "" };
+    let zeros = |n: i64| "0".repeat(usize::try_from(n).unwrap_or(0));
+    let size = i64::try_from(digits.len()).ok()?;
+    let decimal = if places <= 0 {
+        format!("{digits}{}", zeros(-places))
+    } else {
+        let padded = format!("{}{digits}", zeros(places + 1 - size));
+        let (whole, fraction) = padded.split_at(padded.len() - usize::try_from(places).ok()?);
+        format!("{whole}.{fraction}")
+    };
+    Some(format!("{sign}{decimal}{}", unit.trim()))
+}
+
 impl Decimal {
     /// The decimal as the nearest `f64`.
     pub(super) fn to_f64(self) -> f64 {

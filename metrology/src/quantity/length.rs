@@ -190,13 +190,21 @@ impl Shown {
             expected: EXPECTED,
         };
         let (number, sign) = decimal::split(text).ok_or_else(unreadable)?;
+        if let Some(decimal) = decimal::without_exponent(text) {
+            return Err(QuantityError::Exponent {
+                text: text.to_owned(),
+                decimal,
+            });
+        }
         let pm = match sign {
             "" => bare.pm(),
-            "div" => division
-                .map(Length::pm)
-                .ok_or_else(|| QuantityError::DivisionUnknown {
-                    text: text.to_owned(),
-                })?,
+            "div" | "divs" | "division" | "divisions" => {
+                division
+                    .map(Length::pm)
+                    .ok_or_else(|| QuantityError::DivisionUnknown {
+                        text: text.to_owned(),
+                    })?
+            }
             sign => Unit::from_sign(sign)
                 .ok_or_else(|| QuantityError::UnknownUnit {
                     text: text.to_owned(),
@@ -307,6 +315,8 @@ mod tests {
             ("0.00001in", Some(254_000)),
             ("1\"", Some(25_400_000_000)),
             (".5", Some(500_000_000)),
+            (".0005in", Some(12_700_000)),
+            ("-,012", Some(-12_000_000)),
             ("5.", Some(5_000_000_000)),
             // The finest decimal of a picometre, and one place beyond it.
             ("0.000000001", Some(1)),
@@ -326,6 +336,39 @@ mod tests {
             ("9999999999999999999999999999", None),
         ] {
             assert_eq!(pm(text), expected, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn an_exponent_is_refused_with_the_decimal_that_works() {
+        for (text, decimal) in [
+            ("1e-3", "0.001"),
+            ("-1.50E-2 mm", "-0.0150mm"),
+            ("2.5e3um", "2500um"),
+            ("12e0", "12"),
+        ] {
+            let error = Length::parse(text, Unit::Mm).unwrap_err();
+            let told = format!("`{text}` has an exponent: write all its digits, as in `{decimal}`");
+            assert_eq!(error.to_string(), told);
+            assert!(Length::parse(decimal, Unit::Mm).is_ok(), "{decimal}");
+        }
+        // No number of a shop: only that it cannot be read is said.
+        let far = Length::parse("1e99", Unit::Mm).unwrap_err();
+        assert!(matches!(far, QuantityError::UnknownUnit { .. }), "{far}");
+    }
+
+    #[test]
+    fn divisions_are_read_by_their_usual_words() {
+        let division = Some(Length::from_um(2));
+        for text in [
+            "12div",
+            "12 div",
+            "12 divs",
+            "12 divisions",
+            "12,0 division",
+        ] {
+            let shown = Shown::parse(text, Unit::Mm, division).unwrap();
+            assert_eq!(shown.value, Length::from_um(24), "{text}");
         }
     }
 

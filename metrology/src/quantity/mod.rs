@@ -36,6 +36,14 @@ pub enum QuantityError {
         /// The domain in words.
         domain: &'static str,
     },
+    /// A number with an exponent, which no instrument shows: how many digits it has is then not what the instrument has.
+    #[error("`{text}` has an exponent: write all its digits, as in `{decimal}`")]
+    Exponent {
+        /// The text as it came.
+        text: String,
+        /// The same as a decimal.
+        decimal: String,
+    },
     /// A value in divisions where the division's size is not known.
     #[error("`{text}` is in divisions, and the size of a division is not known here")]
     DivisionUnknown {

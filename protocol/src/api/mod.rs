@@ -22,7 +22,7 @@ pub use requests::{
     NoteRequest, OpenSession, SessionClosed, SessionFilter, SessionLine, SessionList,
     SessionOpened, StepClosed, StepOpened, Undone,
 };
-pub use setup::SetupOptions;
+pub use setup::{SetupOption, SetupOptions, StatedOption};
 pub use status::{
     CableState, CableStatus, ConfigStatus, DoublePress, Live, LiveReading, PedalStatus,
     SessionLabel, SoFar, Status, StepLabel, WaitingMark,

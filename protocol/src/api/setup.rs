@@ -1,7 +1,8 @@
 //! What is stated of the part and how it is held.
 
-use clap::Args;
+use clap::{ArgAction, Args, Command};
 use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
 
 /// The options of `session open` and `analyse`, as the user wrote them: flags and fields in JSON at once, as those of a step are.
 /// The daemon resolves them against its configuration; a bare length is in millimetres.
@@ -75,4 +76,141 @@ pub struct SetupOptions {
     /// The band within which the readings of a mark must lie
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub settle_band: Option<String>,
+}
+
+/// An option of a set-up by its names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SetupOption {
+    /// Its key in a file: `big_end`.
+    pub key: String,
+    /// Its flag on a command line, without the hyphens before it: `big-end`.
+    pub flag: String,
+    /// Whether it may be stated more than once.
+    pub many: bool,
+}
+
+/// An option that is stated, with one of its values as it was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StatedOption {
+    /// Which one.
+    pub option: SetupOption,
+    /// As it was written.
+    pub value: String,
+}
+
+/// What further options say of one: when that one is stated anew, theirs are of another thing and no longer hold.
+const SAID_OF: [(&str, &[&str]); 5] = [
+    ("bar", &["bar_kind", "bar_constant"]),
+    ("span", &["stations", "pass"]),
+    ("stations", &["pass"]),
+    ("fixture", &["pivot"]),
+    (
+        "cable",
+        &["resolution", "division", "indicator_error", "repeatability"],
+    ),
+];
+
+impl SetupOptions {
+    /// Every option in the order in which help lists them.
+    #[must_use]
+    pub fn all() -> Vec<SetupOption> {
+        let command = Self::augment_args(Command::new("open"));
+        let named = command.get_arguments().filter_map(|argument| {
+            Some(SetupOption {
+                key: argument.get_id().to_string(),
+                flag: argument.get_long()?.to_owned(),
+                many: matches!(argument.get_action(), ArgAction::Append),
+            })
+        });
+        named.collect()
+    }
+
+    /// The options that are stated, in that order.
+    ///
+    /// ```
+    /// use conewright_protocol::api::SetupOptions;
+    /// let options = SetupOptions::of([("span", "80"), ("taper", "1:12"), ("stations", "C=40")]);
+    /// let stated: Vec<_> = options.stated().into_iter().map(|s| (s.option.flag, s.value)).collect();
+    /// assert_eq!(stated[0], ("taper".to_owned(), "1:12".to_owned()));
+    /// assert_eq!(stated[2], ("station".to_owned(), "C=40".to_owned()));
+    /// ```
+    #[must_use]
+    pub fn stated(&self) -> Vec<StatedOption> {
+        let Ok(Value::Object(fields)) = serde_json::to_value(self) else {
+            return Vec::new();
+        };
+        let values = |key: &str| match fields.get(key) {
+            Some(Value::String(text)) => vec![text.clone()],
+            Some(Value::Array(texts)) => texts
+                .iter()
+                .filter_map(|text| text.as_str().map(str::to_owned))
+                .collect(),
+            _ => Vec::new(),
+        };
+        let every = Self::all().into_iter();
+        every
+            .flat_map(|option| {
+                let values = values(&option.key).into_iter();
+                values
+                    .map(|value| StatedOption {
+                        option: option.clone(),
+                        value,
+                    })
+                    .collect::<Vec<_>>()
+            })
+            .collect()
+    }
+
+    /// Options from keys with their values. A key that is no option is left out.
+    #[must_use]
+    pub fn of<'a>(stated: impl IntoIterator<Item = (&'a str, &'a str)>) -> Self {
+        let all = Self::all();
+        let mut fields = Map::new();
+        for (key, value) in stated {
+            let value = Value::String(value.to_owned());
+            match all.iter().find(|option| option.key == key) {
+                Some(option) if option.many => {
+                    let list = fields
+                        .entry(key)
+                        .or_insert_with(|| Value::Array(Vec::new()));
+                    if let Value::Array(list) = list {
+                        list.push(value);
+                    }
+                }
+                Some(_) => {
+                    fields.insert(key.to_owned(), value);
+                }
+                None => {}
+            }
+        }
+        serde_json::from_value(Value::Object(fields)).unwrap_or_default()
+    }
+
+    /// These options, and for what they do not state those of `base`. What `base` says of a bar, a span, a fixture or a cable is
+    /// left out where these options name another one.
+    ///
+    /// ```
+    /// use conewright_protocol::api::SetupOptions;
+    /// let base = SetupOptions::of([("taper", "1:12"), ("bar", "10/25"), ("bar_kind", "tangent")]);
+    /// let given = SetupOptions::of([("bar", "100")]);
+    /// assert_eq!(given.over(&base), SetupOptions::of([("taper", "1:12"), ("bar", "100")]));
+    /// ```
+    #[must_use]
+    pub fn over(&self, base: &Self) -> Self {
+        let given = self.stated();
+        let is_given = |key: &str| given.iter().any(|stated| stated.option.key == key);
+        let no_longer_holds = |key: &str| {
+            let mut groups = SAID_OF.iter();
+            groups.any(|(of, further)| further.contains(&key) && is_given(of))
+        };
+        let kept = base.stated();
+        let kept = kept.iter().filter(|stated| {
+            let key = stated.option.key.as_str();
+            !is_given(key) && !no_longer_holds(key)
+        });
+        Self::of(
+            kept.chain(&given)
+                .map(|stated| (stated.option.key.as_str(), stated.value.as_str())),
+        )
+    }
 }

@@ -68,11 +68,11 @@ pub use zero::{About, ZeroAnalysis, ZeroOptions, ZeroPlan};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use clap::Args;
-use metrology::Length;
 use metrology::dial::IndicatorCheck;
 use metrology::setup::{LearnedPivot, Setup};
 use metrology::uncertainty::{Component, Undecided, Verdict};
 use metrology::zero::Moved;
+use metrology::{Angle, Length};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
@@ -176,6 +176,13 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     /// The half angle's error that it found, arc-seconds, steeper positive, with its expanded uncertainty.
     fn half_angle_found(_outcome: &Self::Outcome) -> Option<[f64; 2]> {
         None
+    }
+
+    /// The half angle of the part as it was measured, with its expanded uncertainty in arc-seconds.
+    fn half_angle_measured(outcome: &Self::Outcome, setup: &Setup) -> Option<(Angle, f64)> {
+        let [error, expanded] = Self::half_angle_found(outcome)?;
+        let wanted = setup.taper.as_ref()?.half_angle;
+        Some((wanted + Angle::from_arcsec(error), expanded))
     }
 
     /// What an outcome teaches the steps after it: the half angle that it found, and of some kinds more.

@@ -2,9 +2,11 @@
 
 use super::{Said, Step, StepKind};
 use crate::for_kind;
+use metrology::Angle;
 use metrology::contact::ContactOutcome;
 use metrology::dial::DialOutcome;
 use metrology::runout::RunoutOutcome;
+use metrology::setup::Setup;
 use metrology::size::SizeOutcome;
 use metrology::sweep::SweepOutcome;
 use metrology::uncertainty::{Component, Undecided, Verdict};
@@ -102,5 +104,11 @@ impl Outcome {
     #[must_use]
     pub fn half_angle_found(&self) -> Option<[f64; 2]> {
         for_kind!(self, Self(outcome) => S, S::half_angle_found(outcome))
+    }
+
+    /// The half angle of the part as it was measured in this set-up, with its expanded uncertainty in arc-seconds.
+    #[must_use]
+    pub fn half_angle_measured(&self, setup: &Setup) -> Option<(Angle, f64)> {
+        for_kind!(self, Self(outcome) => S, S::half_angle_measured(outcome, setup))
     }
 }

@@ -7,10 +7,10 @@ use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
 use clap::Args;
-use metrology::Length;
 use metrology::setup::Setup;
 use metrology::size::{self, Ball, Measured, Over, SectionReading, SizeOutcome};
 use metrology::thermal::LARGEST_EXPANSION_UM_PER_M_K;
+use metrology::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
 /// How a size is measured.
@@ -350,6 +350,11 @@ impl Step for SizePlan {
             remarks: &outcome.remarks,
             disagrees_from_round: outcome.rounds_disagree.map(|rounds| rounds.from_round),
         }
+    }
+
+    fn half_angle_measured(outcome: &SizeOutcome, _setup: &Setup) -> Option<(Angle, f64)> {
+        let measured = Angle::from_deg(outcome.half_angle_deg?);
+        Some((measured, outcome.half_angle_expanded_arcsec?))
     }
 
     fn remarks_mut(outcome: &mut SizeOutcome) -> &mut Vec<String> {

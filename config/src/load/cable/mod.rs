@@ -11,7 +11,7 @@ use super::section::{Section, Value};
 use super::value::{
     UNITS, angle, boolean, choice, factor, list, mismatch, positive, seconds, whole,
 };
-use crate::model::{Cable, Cadence, Measures, SerialSettings};
+use crate::model::{Cable, Cadence, Measures, SerialSettings, TYPED};
 use metrology::{Angle, Unit};
 use protocol::frame::Frame;
 use std::f64::consts::FRAC_PI_2;
@@ -40,9 +40,6 @@ const KEYS: [&str; 21] = [
     "repeatability",
     "lever_angle",
 ];
-
-/// The name under which typed readings are known: no cable can have it.
-pub const TYPED: &str = "typed";
 
 const STALE_AFTER_S: f64 = 2.0;
 const INTERVAL_S: f64 = 0.1;

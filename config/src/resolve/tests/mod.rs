@@ -1,6 +1,7 @@
 //! Options in, a set-up or a refusal out.
 
 mod refused;
+mod stated;
 
 use super::*;
 use clap::{Args, Command, FromArgMatches};
