@@ -318,25 +318,21 @@ fn a_fixture_brings_its_span_bar_kit_and_sides_along() {
 #[test]
 fn a_measured_mating_part_is_the_taper_wanted() {
     let home = Home::new();
-    let seat = ["--taper", "1:12", "--length", "30", "--span", "80"];
-    let sides = ["--big-end", "A", "--indicator-side", "wheel"];
-    home.done(&[&["session", "open", "spindle 7"], &seat[..], &sides].concat());
+    let seat = ["--taper", "1:12@40", "--repeatability", "1um"];
+    home.done(&[&["session", "open", "spindle 7"], &seat[..]].concat());
     let told = refused(&home, &["session", "open", "plug", "--mate", "spindle 7"]);
     assert!(told.contains("has measured no half angle"), "{told}");
-    home.done(&["step", "zero"]);
-    for (station, value) in [("A", "0"), ("B", "0.010"), ("A", "0.001"), ("B", "0.011")] {
-        home.done(&["mark", station, "--value", value]);
+    let size = ["step", "size", "--planes", "0,24", "--diameter-u", "1um"];
+    home.done(&[&size[..], &["--plane-u", "0.01"]].concat());
+    for (plane, diameter) in [("0", "40.001"), ("24", "38.003")] {
+        home.done(&["mark", plane, "--value", diameter]);
     }
-    let (closed, _) = home.json(&["step", "close"]);
+    home.done(&["step", "close"]);
     home.done(&["session", "close"]);
-    let error = closed["outcome"]["half_angle_error_arcsec"].as_f64();
-    let Some(error) = error else {
-        panic!("{closed}")
-    };
     let opened = open(&home, "plug 7", &["--mate", "spindle 7", "--length", "30"]);
     let wanted = opened["setup"]["taper"]["half_angle_deg"].as_f64().unwrap();
-    // The half angle of 1:12 is atan(1/24), 2.3859440°.
-    let expected = 2.385_944_030 + error / 3600.0;
+    // 1.998 mm on diameter over 24 mm.
+    let expected = (1.998_f64 / 48.0).atan().to_degrees();
     assert!((wanted - expected).abs() < 1e-7, "{wanted} {expected}");
     assert_eq!(opened["mate"]["part"], "spindle 7");
     let (shown, _) = home.json(&["session", "show"]);

@@ -90,7 +90,7 @@ pub(super) async fn open(
     let taken: Vec<Value> = taken
         .into_iter()
         .map(|(_, mut from, options)| {
-            from["options"] = options.into_iter().collect();
+            from["options"] = json!(options);
             from
         })
         .collect();
@@ -127,7 +127,7 @@ async fn mate(client: &Client, named: &str) -> Result<Mate, Failure> {
                 session.id, session.name
             ),
         )
-        .hint("measure it there by a zero step, a sweep or a size step, or state the angle: `--taper 2.386deg`"));
+        .hint("measure it there by a size step or by `step sweep --subject part`, or state the angle: `--taper 2.386deg`"));
     };
     // Four decimals of an arc-second: far below what is measured.
     let taper = format!("{:.7}deg", half_angle.deg());
