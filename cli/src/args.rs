@@ -6,6 +6,7 @@ mod configuration;
 mod foreign;
 mod mark;
 mod page;
+mod service;
 mod session;
 mod step;
 mod store;
@@ -17,6 +18,7 @@ pub use configuration::ConfigVerb;
 pub use foreign::foreign_option;
 pub use mark::MarkArgs;
 pub use page::{PageOnArgs, PageVerb};
+pub use service::ServiceVerb;
 pub use session::{ListArgs, SessionVerb, StartArgs};
 pub use step::StepVerb;
 pub use store::StoreVerb;
@@ -224,6 +226,11 @@ Examples:
     /// The background process: run it here, or stop it
     #[command(subcommand)]
     Daemon(DaemonVerb),
+    /// The daemon as a service of your user, for those who installed no package
+    #[command(subcommand, after_help = service::HELP)]
+    Service(ServiceVerb),
+    /// Print the cautions for all work, and the work that each belongs to
+    Cautions,
     /// Print the completions for a shell
     #[command(
         after_help = "Example:\n  conewright completions bash > ~/.local/share/bash-completion/completions/conewright"

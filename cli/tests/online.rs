@@ -480,3 +480,36 @@ fn a_name_that_would_read_otherwise_is_shown_as_it_is() {
     let page = std::fs::read_to_string(home.path().join("r.html")).unwrap();
     assert!(page.contains("seat \\u{202e}7-A") && !page.contains('\u{202e}'));
 }
+
+#[test]
+fn cautions_are_said_in_full_once_a_session_and_where_hands_go_in() {
+    let home = Home::new();
+    let setup: Vec<&str> = SETUP.split(' ').collect();
+    home.done(&[&["session", "open", "spindle 7"][..], &setup].concat());
+    let talk = |args: &[&str]| String::from_utf8(home.run(args).stderr).unwrap();
+    let first = talk(&["step", "zero"]);
+    assert!(
+        first.contains("Stop the wheel") && first.contains("Local rules"),
+        "{first}"
+    );
+    home.done(&["step", "close"]);
+    let again = talk(&["step", "zero"]);
+    assert_eq!(
+        again.trim(),
+        "the cautions of this session hold; to read them again: conewright cautions"
+    );
+    assert!(talk(&["clamp"]).contains("caution: Back a magnetic hold"));
+    home.done(&["step", "close"]);
+    let dye = talk(&["step", "contact"]);
+    assert!(
+        dye.contains("marking dye") && dye.contains("Stop the wheel"),
+        "{dye}"
+    );
+    home.done(&["session", "close"]);
+    home.done(&[&["session", "open", "spindle 8"][..], &setup].concat());
+    assert_eq!(talk(&["step", "zero"]), first);
+    let all = home.done(&["cautions"]);
+    for caution in config::shipped::shipped_cautions() {
+        assert!(all.contains(&caution.text), "{all}");
+    }
+}

@@ -3,7 +3,7 @@
 use crate::store::StoreError;
 use config::own::NotOwn;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Why the daemon does not start, or has to end.
 #[derive(Debug, thiserror::Error)]
@@ -41,6 +41,14 @@ pub enum Fatal {
         /// What lies there.
         path: PathBuf,
     },
+    /// A service manager listens elsewhere than where clients look.
+    #[error("the service manager handed over {}, and clients look for {}", socket_at(at.as_deref()), path.display())]
+    HandedOver {
+        /// Where clients look.
+        path: PathBuf,
+        /// Where it listens, when that has a name.
+        at: Option<PathBuf>,
+    },
     /// The store cannot be used.
     #[error("{0}")]
     Store(#[from] StoreError),
@@ -69,6 +77,10 @@ impl Fatal {
             Self::NotASocket { .. } => {
                 Some("move it away, or name another socket with --socket".to_owned())
             }
+            Self::HandedOver { path, .. } => Some(format!(
+                "name the same socket in both: ListenStream={} in conewright.socket, and --socket in conewright.service",
+                path.display()
+            )),
             Self::Store(error) => error.hint(),
             Self::Fault(_) => Some(
                 "start the daemon again; every acknowledged mark is in the store".to_owned(),
@@ -79,6 +91,13 @@ impl Fatal {
 
 const NOT_OWN_HINT: &str =
     "name a directory of your own with --data or --socket, or run this as the user whose it is";
+
+fn socket_at(at: Option<&Path>) -> String {
+    match at {
+        Some(at) => format!("the socket {}", at.display()),
+        None => "a socket without a file".to_owned(),
+    }
+}
 
 /// Whose process it is, as far as that is known.
 fn holder(pid: Option<u32>) -> String {

@@ -10,7 +10,7 @@ use crate::page::{Page, Paper};
 use crate::pedal;
 use crate::program::PROGRAM;
 use crate::reload::ConfigSource;
-use crate::socket::Socket;
+use crate::socket::{Socket, SocketFile};
 use crate::store::{Gate, NoFault, Restored, Store, Writer};
 use crate::timeline::Timeline;
 use config::Config;
@@ -48,6 +48,8 @@ pub struct Parts {
     pub free_room: FreeRoom,
     /// The documents that the live page makes of a record, beside its JSON.
     pub papers: Vec<Paper>,
+    /// Called once, when the daemon answers.
+    pub ready: Box<dyn FnOnce() + Send>,
 }
 
 impl Parts {
@@ -71,6 +73,7 @@ impl Parts {
             gate: Box::new(NoFault),
             free_room: Arc::new(free_room),
             papers: Vec::new(),
+            ready: Box::new(|| {}),
         }
     }
 }
@@ -111,6 +114,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         gate,
         free_room,
         papers,
+        ready,
     } = parts;
     let directory = home.directory().to_owned();
     let (store, restored, timeline) = open_store(&directory, gate, &*clock, &boot_id)?;
@@ -149,11 +153,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     let bound = (listener, socket_file.clone());
     let started = Server::start(api, phase, bound, asked.clone());
     let served = started.map_err(cannot("begin a thread for requests to", home.directory()))?;
-    tracing::info!(
-        socket = %socket_file.path().display(),
-        data = %home.directory().display(),
-        "the daemon answers"
-    );
+    answers(&socket_file, &directory, ready);
 
     let early = tokio::select! {
         () = until => None,
@@ -175,6 +175,16 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     ended.map_err(|error| Fatal::Fault(error.to_string()))??;
     tracing::info!("the daemon has stopped");
     Ok(())
+}
+
+/// The daemon answers, which whoever waits for it is told.
+fn answers(socket: &SocketFile, data: &Path, ready: Box<dyn FnOnce() + Send>) {
+    tracing::info!(
+        socket = %socket.path().display(),
+        data = %data.display(),
+        "the daemon answers"
+    );
+    ready();
 }
 
 /// Tells which directories were open to others.

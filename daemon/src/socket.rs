@@ -6,7 +6,7 @@ use config::own::{self, Use};
 use std::fs::{self, Permissions};
 use std::io::{self, ErrorKind};
 use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt};
-use std::os::unix::net::{UnixListener, UnixStream};
+use std::os::unix::net::{SocketAddr, UnixListener, UnixStream};
 use std::path::{Path, PathBuf};
 
 /// A socket that listens, in a file of its own.
@@ -24,6 +24,8 @@ pub(crate) struct SocketFile {
     path: PathBuf,
     /// Device and inode of the file.
     found: Option<(u64, u64)>,
+    /// A service manager made the file, and listens there when no daemon does.
+    of_service: bool,
 }
 
 impl Socket {
@@ -35,6 +37,33 @@ impl Socket {
     /// [`Fatal::NotOwn`] when its directory is another user's, [`Fatal::File`] when the place cannot be used.
     pub fn listen(path: &Path, _held: &Home) -> Result<Self, Fatal> {
         Self::bind(path)
+    }
+
+    /// A socket that a service manager listens at and has handed over. Its file stays when the daemon ends: the next client has
+    /// the manager start another daemon.
+    ///
+    /// # Errors
+    /// [`Fatal::HandedOver`] when it does not listen at `path`, where clients look for it.
+    pub fn handed_over(listener: UnixListener, path: &Path, _held: &Home) -> Result<Self, Fatal> {
+        let address = listener.local_addr().ok();
+        let at = address.as_ref().and_then(SocketAddr::as_pathname);
+        let found = found_at(path);
+        if found.is_none() || at.is_none_or(|at| found_at(at) != found) {
+            return Err(Fatal::HandedOver {
+                path: path.to_owned(),
+                at: at.map(Path::to_owned),
+            });
+        }
+        let file = SocketFile {
+            path: path.to_owned(),
+            found,
+            of_service: true,
+        };
+        Ok(Self {
+            listener,
+            file,
+            closed: None,
+        })
     }
 
     fn bind(path: &Path) -> Result<Self, Fatal> {
@@ -60,6 +89,7 @@ impl Socket {
             file: SocketFile {
                 path: path.to_owned(),
                 found: found_at(path),
+                of_service: false,
             },
             closed,
         })
@@ -100,8 +130,11 @@ impl SocketFile {
     }
 
     /// Removes the file once nobody listens at it any more. A daemon of another data directory may have taken
-    /// the place meanwhile; then it answers there, and keeps it.
+    /// the place meanwhile; then it answers there, and keeps it. A service manager's stays as well.
     pub fn remove(self) {
+        if self.of_service {
+            return;
+        }
         if let Err(error) = remove_left_over(&self.path) {
             // The next daemon finds that nobody answers there, and removes it.
             tracing::warn!(%error, "the socket was not removed");
@@ -172,6 +205,32 @@ mod tests {
         drop(listener);
         file.remove();
         assert!(!path.exists());
+    }
+
+    #[test]
+    fn a_socket_of_a_service_manager_stays_and_must_be_where_clients_look() {
+        let directory = tempfile::tempdir().unwrap();
+        let home = Home::acquire(&directory.path().join("data")).unwrap();
+        let (path, other) = (
+            directory.path().join("socket"),
+            directory.path().join("other"),
+        );
+        let listens = UnixListener::bind(&path).unwrap();
+        let _elsewhere = UnixListener::bind(&other).unwrap();
+        let given = || listens.try_clone().unwrap();
+        for wrong in [&other, &directory.path().join("nothing")] {
+            let error = Socket::handed_over(given(), wrong, &home).unwrap_err();
+            assert!(matches!(error, Fatal::HandedOver { .. }), "{error:?}");
+        }
+        let Socket { listener, file, .. } = Socket::handed_over(given(), &path, &home).unwrap();
+        assert!(file.is_there());
+        drop(listener);
+        file.remove();
+        assert!(path.exists());
+        assert!(
+            UnixStream::connect(&path).is_ok(),
+            "the manager listens still"
+        );
     }
 
     #[test]

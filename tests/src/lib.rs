@@ -11,6 +11,7 @@ pub mod disk;
 pub mod hearing;
 pub mod kept;
 pub mod kills;
+pub mod licences;
 pub mod memory;
 pub mod pages;
 pub mod port_by_count;

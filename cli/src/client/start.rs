@@ -188,6 +188,8 @@ fn spawn(paths: &Paths) -> Result<Child, Failure> {
         .arg("--socket")
         .arg(&paths.socket)
         .args(["daemon", "run", "--detached"])
+        // A verb that runs within a service of its own: what its manager waits for is not this daemon.
+        .env_remove("NOTIFY_SOCKET")
         // The daemon outlives this directory, this terminal and this pipe.
         .current_dir("/")
         .stdin(Stdio::null())

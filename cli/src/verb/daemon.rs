@@ -1,6 +1,6 @@
 //! `daemon`: the background process itself, and its end.
 
-use super::log;
+use super::{log, supervisor};
 use crate::client::{Client, ClientError, block_on};
 use crate::document::{csv, html, pdf};
 use crate::{Answer, Failure, Paths};
@@ -41,7 +41,10 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
         named => named,
     };
     let home = Home::acquire(&paths.data)?;
-    let socket = Socket::listen(&paths.socket, &home)?;
+    let socket = match supervisor::socket()? {
+        Some(listener) => Socket::handed_over(listener, &paths.socket, &home)?,
+        None => Socket::listen(&paths.socket, &home)?,
+    };
     // Only now: a daemon that finds another one at work leaves no file behind.
     let _log = log::begin(&log)?;
     let let_go = let_go(running.held)?;
@@ -54,6 +57,7 @@ pub(super) fn run(paths: &Paths, running: Running) -> Result<Answer, Failure> {
     let parts = Parts {
         papers: papers(),
         config_file,
+        ready: Box::new(supervisor::ready),
         ..Parts::real(home, socket, config, source)
     };
     daemon::run_blocking(parts, stop)?;
@@ -178,7 +182,9 @@ impl From<Fatal> for Failure {
     fn from(fatal: Fatal) -> Self {
         let code = match fatal {
             Fatal::Held { .. } => "data_held",
-            Fatal::SocketInUse { .. } | Fatal::NotASocket { .. } => "socket_in_use",
+            Fatal::SocketInUse { .. } | Fatal::NotASocket { .. } | Fatal::HandedOver { .. } => {
+                "socket_in_use"
+            }
             Fatal::File { .. } => "cannot_write",
             Fatal::NotOwn(_) => "not_own",
             Fatal::Store(_) => "store_failed",
@@ -198,6 +204,10 @@ const PAUSE: Duration = Duration::from_millis(10);
 /// Stops the daemon, and returns when it is gone. That none was running is no failure: it is what was wanted.
 pub(super) fn stop(paths: &Paths) -> Result<Answer, Failure> {
     let client = Client::new(paths);
+    let holder = daemon::holder_of(&paths.data);
+    // The socket of a service stays when its daemon ends.
+    let is_there =
+        || paths.socket.exists() && (holder.is_none() || daemon::holder_of(&paths.data) == holder);
     block_on(async {
         match client.stop().await {
             Ok(()) => {}
@@ -206,7 +216,7 @@ pub(super) fn stop(paths: &Paths) -> Result<Answer, Failure> {
         }
         let deadline = Instant::now() + STOPPING;
         // It stops answering first and removes the socket last, when everything is in the store's file.
-        while paths.socket.exists() {
+        while is_there() {
             if Instant::now() >= deadline {
                 return Err(Failure::new(
                     "still_running",

@@ -3,6 +3,7 @@
 mod analyse;
 mod cable;
 mod card;
+mod cautions;
 mod configuration;
 mod daemon;
 mod doctor;
@@ -18,11 +19,13 @@ mod page;
 mod pedal;
 mod questions;
 mod replay;
+mod service;
 mod session;
 mod stack;
 mod status;
 mod step;
 mod store;
+mod supervisor;
 mod taper;
 mod unknown;
 mod verify;
@@ -217,6 +220,8 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             },
         ),
         Verb::Daemon(DaemonVerb::Stop) => daemon::stop(&paths()?),
+        Verb::Service(verb) => service::run(&paths()?, verb),
+        Verb::Cautions => cautions::run(),
         Verb::Completions { shell } => manual::completions(shell),
         Verb::Man => manual::page(),
     };

@@ -1,11 +1,12 @@
 //! `step`, and what is said within one: `clamp` and `note`.
 
+use super::cautions;
 use super::written::Written;
 use crate::args::StepVerb;
 use crate::client::Client;
 use crate::outcome_text::{self, ground_words};
 use crate::{Answer, Failure};
-use config::shipped::{cautions_for, occasions};
+use protocol::api::SessionFilter;
 use protocol::fold::Outcome;
 use protocol::plan::{Plan, StepKind};
 use protocol::sheet::words;
@@ -40,6 +41,7 @@ async fn close(client: Client, written: Written) -> Result<Answer, Failure> {
 }
 
 async fn open(client: Client, options: &StepOptions, written: Written) -> Result<Answer, Failure> {
+    let earlier = earlier(&client).await;
     let opened = client.open_step(options).await?;
     let status = client.status().await?;
     let mut text = format!("step {} open: {}", opened.number, opened.plan.kind().word());
@@ -51,7 +53,7 @@ async fn open(client: Client, options: &StepOptions, written: Written) -> Result
         "\nnext: {}",
         next_words(&opened.plan, next.as_deref())
     ));
-    Ok(Answer::new(text, &opened)?.talk(cautions(options.kind())))
+    Ok(Answer::new(text, &opened)?.talk(cautions::at_step(options.kind(), &earlier)))
 }
 
 /// What to do for the next mark, and how it is named where only the user can say what it is about.
@@ -62,12 +64,16 @@ fn next_words(plan: &Plan, next: Option<&str>) -> String {
     )
 }
 
-/// The cautions that belong to a kind of step, one a line.
-fn cautions(kind: StepKind) -> String {
-    let lines: Vec<String> = cautions_for(occasions(kind))
-        .map(|caution| format!("caution: {}", caution.text))
-        .collect();
-    lines.join("\n")
+/// The kinds of step that the current session has had; none where that is not known, so that every caution is said once more.
+async fn earlier(client: &Client) -> Vec<StepKind> {
+    let current = client.status().await.ok().and_then(|status| status.session);
+    let list = client.sessions(&SessionFilter::default()).await;
+    let (Some(current), Ok(list)) = (current, list) else {
+        return Vec::new();
+    };
+    let mut lines = list.sessions.into_iter();
+    let line = lines.find(|line| line.session == current.id);
+    line.map_or_else(Vec::new, |line| line.kinds)
 }
 
 pub(super) async fn clamp(client: Client, tight: bool) -> Result<Answer, Failure> {
@@ -77,7 +83,8 @@ pub(super) async fn clamp(client: Client, tight: bool) -> Result<Answer, Failure
     } else {
         "clamp loosened"
     };
-    Answer::new(text, &json!({ "clamped": tight }))
+    let answer = Answer::new(text, &json!({ "clamped": tight }))?;
+    Ok(answer.talk(cautions::of_any_work()))
 }
 
 pub(super) async fn ground(client: Client, not: bool) -> Result<Answer, Failure> {

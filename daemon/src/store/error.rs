@@ -181,7 +181,8 @@ impl StoreError {
                 trace.display()
             ),
             Self::Removed { path } => format!(
-                "put {0} back and restart the daemon; to begin a new store, move {0}-wal away as well and restart it",
+                "move {0} back, and the daemon goes on; before you put a copy there, or move {0}-wal away as well to begin a new \
+                 store, stop it: conewright daemon stop",
                 path.display()
             ),
             Self::Itself { .. } => "name another file for the copy".to_owned(),

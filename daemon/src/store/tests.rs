@@ -230,6 +230,10 @@ fn a_file_that_was_taken_away_is_not_written_into() {
         })
         .unwrap_err();
     assert!(matches!(error, StoreError::Removed { .. }), "{error:?}");
+    // The same file put back is worked with at once: nothing has to be started again for that.
+    let hint = error.hint().unwrap();
+    assert!(hint.contains("the daemon goes on"), "{hint}");
+    assert!(!hint.contains("restart"), "{hint}");
 }
 
 #[test]

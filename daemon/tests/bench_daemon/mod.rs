@@ -268,6 +268,7 @@ impl Place {
             boot_id: self.boot_id.clone(),
             gate: Box::new(self.tap.clone()),
             free_room: Arc::clone(&self.free_room),
+            ready: Box::new(|| {}),
         })
     }
 
