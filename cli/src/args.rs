@@ -11,6 +11,7 @@ mod session;
 mod step;
 mod store;
 mod style;
+mod taper;
 
 pub use analyse::{AnalyseVerb, Analysis};
 pub use cable::{CableVerb, PedalVerb};
@@ -23,6 +24,7 @@ pub use session::{ListArgs, SessionVerb, StartArgs};
 pub use step::StepVerb;
 pub use store::StoreVerb;
 pub use style::{DecimalSign, DocumentArgs, LengthUnit};
+pub use taper::{RegrindArgs, TaperArgs};
 
 use clap::builder::OsStringValueParser;
 use clap::{Args, Parser, Subcommand};
@@ -97,7 +99,7 @@ fn path() -> OsStringValueParser {
 /// The verbs.
 #[derive(Debug, Subcommand)]
 pub enum Verb {
-    /// A whole set-up on a virtual bench, from opening to the record
+    /// A whole job on a virtual bench: the part as found, the set-up, the grind, the part as left, the record
     #[command(after_help = "Examples:\n  conewright demo\n  conewright demo --fast --to seat.html")]
     Demo(DemoOptions),
     /// The live view: reading, residual, tap; keys mark, undo, next step, note
@@ -184,12 +186,10 @@ Examples:
   conewright taper morse-2
   conewright taper 7:24-40
   conewright taper 1:12
-  conewright taper 1.43deg     a half angle")]
-    Taper {
-        /// A name, a ratio, a half angle, or a name of your own
-        #[arg(num_args = 0.., value_name = "SPEC")]
-        spec: Vec<String>,
-    },
+  conewright taper 1.43deg     a half angle
+  conewright taper --find 1.4303deg --uncertainty 0.001deg
+  conewright taper --find 1:20.03 --uncertainty 4arcsec --diameter 17.9 --length 60 --to morse-2")]
+    Taper(TaperArgs),
     /// A gauge-block stack for a height, or for an angle and a bar, with what it really sets
     #[command(after_help = "\
 When the kit cannot make the height, the closest stack is printed and the exit code is 1.

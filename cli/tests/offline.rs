@@ -135,6 +135,67 @@ fn what_people_see_and_how_it_exits() {
     }
 }
 
+/// 1:20.020 has a half angle of 1.43067°, 1:20.047 one of 1.42874°, 1:20 one of 1.43210° (α = atan(1/2n)).
+#[test]
+fn a_found_angle_names_the_tapers_that_it_can_be_and_what_a_regrind_takes() {
+    let home = Home::new();
+    let arguments = ["taper", "--find", "1.4303deg", "--uncertainty", "0.0010deg"];
+    let (found, code) = home.json(&arguments);
+    assert_eq!(code, 0);
+    let candidates = found["candidates"].as_array().unwrap();
+    let within: Vec<&Value> = candidates
+        .iter()
+        .filter(|candidate| candidate["outside_by_arcsec"] == 0.0)
+        .collect();
+    assert_eq!(within.len(), 1, "{within:#?}");
+    // The short tapers of DIN 238 are cut from number 2 and have its ratio.
+    assert_eq!(
+        within[0]["tapers"],
+        serde_json::json!(["morse-2", "b-16", "b-18"])
+    );
+    assert!(found.get("regrind").is_none());
+
+    let more = [
+        "--diameter",
+        "17.9",
+        "--length",
+        "60",
+        "--to",
+        "morse-2",
+        "--clean-up",
+        "0.03",
+    ];
+    let (found, code) = home.json(&[&arguments[..], &more].concat());
+    assert_eq!(code, 0);
+    let regrind = &found["regrind"];
+    assert_eq!(regrind["taper"], "morse-2");
+    assert_eq!(regrind["cleans_up"], true);
+    // 2 · 60 mm · (tan 1.43067° − tan 1.4303°) = 0.77 µm more at the small end.
+    let at = |end: &str| regrind[end].as_f64().unwrap();
+    assert!((at("stock_at_big_end_um") - 30.0).abs() < 1e-6);
+    assert!((at("stock_at_small_end_um") - 30.77).abs() < 0.02);
+    assert!((at("big_end_mm") - 17.87).abs() < 1e-9);
+    assert!((at("small_end_mm") - (17.87 - 60.0 / 20.020)).abs() < 1e-9);
+    // ASME B5.10: 0.700 in at the gauge plane.
+    assert!((at("gauge_plane_mm") - (17.87 - 17.78) * 20.020).abs() < 1e-6);
+
+    for (more, told) in [
+        (&["--to", "1:12"][..], "--length 30"),
+        (&["--to", "mores-2"], "did you mean `morse-2`?"),
+        (&["--to", "morse-2", "--clean-up=-1"], "clean-up -1 mm"),
+        (
+            &["--to", "morse-2", "--to-diameter", "17"],
+            "beside the diameter found there",
+        ),
+        (&["--diameter", "0", "--to", "morse-2"], "diameter 0 mm"),
+    ] {
+        let output = home.run(&[&arguments[..], more].concat());
+        let stderr = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{more:?}: {stderr}");
+        assert!(stderr.contains(told), "{more:?}: {stderr}");
+    }
+}
+
 #[test]
 fn the_numbers_of_a_taper() {
     let home = Home::new();

@@ -122,6 +122,12 @@ fn plans() -> Vec<(Plan, Evidence)> {
         Plan::of(Work::Size(SizePlan {
             by,
             at: at.iter().copied().map(um).collect(),
+            size: metrology::size::SizeOptions {
+                wheel_width: Some(um(20_000)),
+                lead_out: Some(um(2_000)),
+                blend_radius: Some(um(500)),
+                ..metrology::size::SizeOptions::default()
+            },
             ..SizePlan::default()
         }))
     };

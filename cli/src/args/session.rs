@@ -1,6 +1,6 @@
 //! `session`, and which sessions its list shows.
 
-use super::DocumentArgs;
+use super::{DocumentArgs, RegrindArgs};
 use clap::{Args, Subcommand};
 use protocol::api::SetupOptions;
 use std::path::PathBuf;
@@ -72,6 +72,20 @@ Examples:
         /// The file, a .toml
         #[arg(long, value_name = "FILE")]
         to: PathBuf,
+    },
+    /// Which taper the part of a session has, as found by its size or its sweep, and what it takes to regrind it
+    #[command(after_help = "\
+The cone comes from the session's measurement as found (--as found), or else its first: a size step gives diameters and \
+angle; a sweep of the part gives a surer angle. With both, the surer angle counts.
+
+Examples:
+  conewright session found
+  conewright session found 7 --to 1:12 --clean-up 0.03")]
+    Found {
+        /// Its number; the current one, or the latest, unless stated
+        session: Option<String>,
+        #[command(flatten)]
+        regrind: RegrindArgs,
     },
     /// Close the current session
     Close,

@@ -2,6 +2,7 @@
 
 use metrology::Length;
 use metrology::setup::Setup;
+use metrology::uncertainty::Verdict;
 use metrology::zero::{Tap, ZeroOutcome};
 use protocol::api::Status;
 use protocol::screen::verdict::{of_zero, plate};
@@ -35,6 +36,11 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
         "{}; residual {residual} arcsec; {decided}",
         marks.join(", ")
     )
+}
+
+/// A verdict in a word.
+pub fn decided(verdict: Verdict) -> String {
+    plate(verdict)
 }
 
 /// The advice in a line.

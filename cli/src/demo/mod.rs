@@ -1,4 +1,4 @@
-//! A whole set-up on a virtual bench, from opening to the record.
+//! A whole job on a virtual bench: indicator, part as found, zero, grind, part as left, record.
 //!
 //! Nothing inside is put on: the daemon is this same program as a process of its own, with a configuration,
 //! a data directory and a socket of its own; the readings come through a pty as from a real instrument; and
@@ -7,6 +7,7 @@
 
 mod companion;
 mod ears;
+mod job;
 mod lines;
 mod narrator;
 mod pace;
@@ -77,6 +78,8 @@ pub fn run(options: &DemoOptions) -> Result<Exit, Failure> {
             "verdict": played.verdict,
             "half_angle_error_arcsec": played.half_angle_error_arcsec,
             "half_angle_expanded_arcsec": played.half_angle_expanded_arcsec,
+            "passes": played.sized.passes,
+            "left_on_diameter_um": played.sized.left_um,
             "agrees": true,
             "files": papers.files(),
         });

@@ -23,12 +23,12 @@ pub struct Pace {
 impl Pace {
     /// To be watched.
     pub const WATCHED: Self = Self {
-        rate_hz: 20.0,
-        travel: 14,
-        tap: 50,
-        hold_s: 0.5,
-        longest_s: 1.2,
-        pause: Duration::from_millis(1_800),
+        rate_hz: 50.0,
+        travel: 10,
+        tap: 25,
+        hold_s: 0.2,
+        longest_s: 0.28,
+        pause: Duration::from_millis(350),
     };
     /// At once: more readings a second make dwells short.
     pub const FAST: Self = Self {

@@ -1,8 +1,10 @@
-//! The scenario: open, zero by the advice, clamp, see the shift, aim off, zero again, close, write the record.
+//! The scenario: open, measure as found, zero by the advice, clamp, see the shift, aim off, zero again, grind, measure as left, close,
+//! write the record.
 //!
 //! The hand knows what a user at the bench knows: the status, and the advice in it.
 
 use super::ears::Ears;
+use super::job::Sized;
 use super::lines;
 use super::narrator::Narrator;
 use super::pace::Pace;
@@ -47,6 +49,8 @@ pub struct Script<'a> {
 /// What came of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Played {
+    /// What the grind came to.
+    pub sized: Sized,
     /// The session's number.
     pub session: i64,
     /// How many rounds it took.
@@ -59,7 +63,7 @@ pub struct Played {
     pub half_angle_expanded_arcsec: Option<f64>,
 }
 
-fn off(what: impl Into<String>) -> Failure {
+pub(super) fn off(what: impl Into<String>) -> Failure {
     Failure::new(
         "demo_off",
         format!("the demo did not go as it should: {}", what.into()),
@@ -74,6 +78,13 @@ impl Script<'_> {
     pub async fn play(&mut self) -> Result<Played, Failure> {
         self.cautions()?;
         let session = self.open().await?;
+        self.check_the_indicator().await?;
+        self.run_out("found").await?;
+        self.sweep().await?;
+        self.size_found().await?;
+        self.client
+            .open_step(&StepOptions::usual(StepKind::Zero))
+            .await?;
         let mut zero = self.zero_loose().await?;
         for clamping in 1.. {
             zero = self.tighten().await?;
@@ -87,8 +98,15 @@ impl Script<'_> {
             }
             self.loosen_and_aim_off().await?;
         }
+        self.client.close_step().await?;
+        let sized = self.grind().await?;
+        if self.run_out("left").await? != Some(Verdict::In) {
+            return Err(off("the run-out as left is not in tolerance"));
+        }
+        self.contact().await?;
         self.close(session).await?;
         Ok(Played {
+            sized,
             session,
             rounds: zero.rounds.len(),
             verdict: zero.verdict,
@@ -98,13 +116,18 @@ impl Script<'_> {
     }
 
     fn cautions(&mut self) -> Result<(), Failure> {
-        for caution in cautions_for(&[Occasion::Always, Occasion::Zero, Occasion::Measure]) {
+        for caution in cautions_for(&[
+            Occasion::Always,
+            Occasion::Zero,
+            Occasion::Measure,
+            Occasion::Grind,
+        ]) {
             self.narrator.event("caution", &caution.text)?;
         }
         Ok(())
     }
 
-    async fn say(&self, text: impl Into<String>, stands_at: Option<&str>) {
+    pub(super) async fn say(&self, text: impl Into<String>, stands_at: Option<&str>) {
         self.narrator
             .caption(text, stands_at, self.pace.pause)
             .await;
@@ -149,9 +172,6 @@ impl Script<'_> {
                 "demo on the virtual bench, seed {}: a simulated hand that stops 5 % off and slides 2 %",
                 self.seed
             ))
-            .await?;
-        self.client
-            .open_step(&StepOptions::usual(StepKind::Zero))
             .await?;
         // The ring has its readings before the first mark.
         self.ears.readings(self.pace.dwell()).await?;
@@ -262,7 +282,7 @@ impl Script<'_> {
         self.ears.readings(self.pace.dwell()).await
     }
 
-    async fn say_shortly(&self, text: String) {
+    pub(super) async fn say_shortly(&self, text: String) {
         self.narrator
             .caption(text, None, std::time::Duration::ZERO)
             .await;
@@ -321,13 +341,13 @@ impl Script<'_> {
     }
 
     async fn close(&mut self, session: i64) -> Result<(), Failure> {
-        let last = "in tolerance, clamp tight: the session is closed and its record written";
+        let last =
+            "angle and run-out in tolerance, at size: the session is closed and its record written";
         // The screen that all of this was for.
         let pause = self.pace.pause * 4;
         self.narrator.caption(last, None, pause).await;
-        self.client.close_step().await?;
         self.client.close_session().await?;
-        self.narrator.event("closed", "the step and the session")?;
+        self.narrator.event("closed", "the session")?;
         let record = self.client.record(&session.to_string()).await?;
         let agrees = self.papers.write(&record)?;
         for (file, what) in self.papers.files().iter().zip([
@@ -344,7 +364,7 @@ impl Script<'_> {
         Ok(())
     }
 
-    fn on_the_bench<R: Send + 'static>(
+    pub(super) fn on_the_bench<R: Send + 'static>(
         &self,
         act: impl FnOnce(&mut Bench) -> R + Send + 'static,
     ) -> Result<R, Failure> {

@@ -184,6 +184,9 @@ fn a_size_with_stock_and_one_too_small() {
             pass: Some(mm("10um")),
             allowance: Some(mm("5um")),
             diameter_u: Some(mm("0.01um")),
+            wheel_width: Some(mm("20")),
+            lead_out: Some(mm("2")),
+            blend_radius: Some(mm("0.5")),
             ..SizeOptions::default()
         },
         ..SizePlan::default()

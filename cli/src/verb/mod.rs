@@ -9,6 +9,7 @@ mod daemon;
 mod doctor;
 mod export;
 pub(crate) mod file;
+mod found;
 mod history;
 mod job;
 mod log;
@@ -81,11 +82,14 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         } => asking(&paths()?, async |client| page::on(client, &args).await),
         Verb::Page { verb } => page::look_or_close(&paths()?, verb),
         Verb::Session(verb) => {
-            let written = match verb {
-                SessionVerb::Card { .. } => Written::of(unit, &configuration(named_config)?),
-                _ => written(),
+            let config = match verb {
+                SessionVerb::Open { .. }
+                | SessionVerb::Job { .. }
+                | SessionVerb::Card { .. }
+                | SessionVerb::Found { .. } => configuration(named_config)?,
+                _ => configuration(named_config).unwrap_or_default(),
             };
-            let config = session_configuration(named_config, &verb)?;
+            let written = Written::of(unit, &config);
             let (verb, asked) = questions::complete(verb, &config, json)?;
             let answer = asking(&paths()?, async |client| {
                 session::run(client, &config, verb, written).await
@@ -131,10 +135,13 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             let config = configuration(named_config)?;
             stack::run(&config, &args, Written::of(unit, &config))
         }
-        Verb::Taper { spec } => {
+        Verb::Taper(args) => {
             let config = configuration(named_config)?;
             let style = Written::of(unit, &config).style(None);
-            taper::run(&config, &spec.join(" "), style)
+            match &args.find {
+                None => taper::run(&config, &args.spec.join(" "), style),
+                Some(found) => found::stated(&config, found, &args, style),
+            }
         }
         Verb::Cable(CableVerb::List) => cable::list(
             &paths()?,
@@ -238,14 +245,6 @@ fn asking(
         client.ensure_daemon().await?;
         work(client).await
     })
-}
-
-/// The configuration for a verb of sessions. Only two use it here; for the others the daemon says what is wrong with it.
-fn session_configuration(named: Option<&OsStr>, verb: &SessionVerb) -> Result<Config, Failure> {
-    match verb {
-        SessionVerb::Open { .. } | SessionVerb::Job { .. } => configuration(named),
-        _ => Ok(Config::default()),
-    }
 }
 
 /// The configuration for a verb that needs no daemon, and so none of the other places.

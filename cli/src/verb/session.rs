@@ -1,6 +1,7 @@
 //! `session`: open, list, show, close.
 
 use super::card;
+use super::found;
 use super::history::{self, History};
 use super::written::Written;
 use super::{job, opening};
@@ -61,6 +62,10 @@ pub(super) async fn run(
         }
         SessionVerb::Job { session, to } => {
             job::write(&client, config, session.as_deref(), &to).await
+        }
+        SessionVerb::Found { session, regrind } => {
+            let record = record(&client, session.as_deref()).await?;
+            found::of_session(config, &record, &regrind, written)
         }
         SessionVerb::Close => {
             let closed = client.close_session().await?;

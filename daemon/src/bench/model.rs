@@ -6,8 +6,13 @@
 //! Tightening the clamp turns it once more about p. What the indicator shows is that reading plus noise
 //! and drift, rounded to its display.
 
+mod part;
+
+pub use part::Part;
+
 use metrology::Length;
 use metrology::random::Random;
+use part::Ground;
 
 /// What a tightening clamp does.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,6 +55,21 @@ pub struct SetUp {
     pub resolution: Length,
     /// The hand that taps.
     pub hand: Hand,
+    /// The part that is ground.
+    pub part: Part,
+}
+
+/// What the indicator stands on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Under {
+    /// The reference edge, carried along by the table.
+    Edge,
+    /// Gauge blocks on a plate, of this height, mm.
+    Blocks(f64),
+    /// The part in its spindle, turned to this angle, degrees.
+    Spindle(f64),
+    /// The part's own cone, its element set along the travel as it is wanted: what rises is the part's error.
+    Cone,
 }
 
 impl Default for SetUp {
@@ -72,6 +92,7 @@ impl Default for SetUp {
                 stop_error: 0.05,
                 slide: 0.02,
             },
+            part: Part::default(),
         }
     }
 }
@@ -114,6 +135,8 @@ pub struct Bench {
     clamp_turn: f64,
     elapsed_s: f64,
     motion: Option<Motion>,
+    under: Under,
+    ground: Ground,
 }
 
 impl Bench {
@@ -129,6 +152,8 @@ impl Bench {
             clamp_turn: 0.0,
             elapsed_s: 0.0,
             motion: None,
+            under: Under::Edge,
+            ground: Ground::new(set_up.part),
             set_up,
         }
     }
@@ -178,6 +203,36 @@ impl Bench {
     pub fn reading_at(&self, x_mm: f64) -> f64 {
         let t = x_mm / self.set_up.span_mm;
         self.at_a + self.slope * x_mm + 4e-3 * self.set_up.bow_um * t * (1.0 - t)
+    }
+
+    /// Puts the indicator on something else.
+    pub fn stand_on(&mut self, under: Under) {
+        self.finish_motion();
+        self.under = under;
+    }
+
+    /// Feeds the wheel in, µm square to the part's axis. The edge's slope now is the error of the cone that it makes: with the
+    /// big end at A and the indicator on the wheel's side an edge that rises makes it steeper.
+    pub fn grind(&mut self, infeed_um: f64) {
+        self.finish_motion();
+        self.ground.grind(infeed_um, self.slope, &mut self.random);
+    }
+
+    /// What a micrometer shows of the part at a plane from its gauge plane, mm.
+    pub fn measure_diameter_mm(&mut self, plane_mm: f64) -> f64 {
+        self.ground.measured_mm(plane_mm, &mut self.random)
+    }
+
+    /// The part's diameter at a plane at 20 °C, which no instrument shows, mm.
+    #[must_use]
+    pub fn diameter_mm(&self, plane_mm: f64) -> f64 {
+        self.ground.diameter_mm(plane_mm)
+    }
+
+    /// By how much the tangent of the part's half angle is larger than wanted.
+    #[must_use]
+    pub fn steeper(&self) -> f64 {
+        self.ground.steeper()
     }
 
     /// Moves the table to x.
@@ -262,7 +317,7 @@ impl Bench {
             }
         }
         let noise = 1e-3 * self.set_up.noise_um * self.random.normal();
-        let mm = self.reading_at(self.x) + self.drift_mm() + noise;
+        let mm = self.shows() + self.drift_mm() + noise;
         let step = self.set_up.resolution.pm().max(1);
         Length::from_pm((mm * 1e9 / step as f64).round() as i64 * step)
     }
@@ -271,6 +326,17 @@ impl Bench {
     #[must_use]
     pub const fn moving(&self) -> bool {
         self.motion.is_some()
+    }
+
+    /// What is under the indicator, mm.
+    fn shows(&self) -> f64 {
+        match self.under {
+            Under::Edge => self.reading_at(self.x),
+            Under::Blocks(height) => height + indicator_error_mm(height),
+            Under::Spindle(angle) => self.ground.runs_out_mm(angle),
+            // A steeper cone falls away from the indicator toward its small end.
+            Under::Cone => -self.ground.steeper() * self.x,
+        }
     }
 
     fn drift_mm(&self) -> f64 {
@@ -301,6 +367,11 @@ impl Bench {
             self.at_a += motion.at_a;
         }
     }
+}
+
+/// The indicator's own error along its travel: half a micrometre to either side, once in two millimetres.
+fn indicator_error_mm(at_mm: f64) -> f64 {
+    0.5e-3 * (std::f64::consts::PI * at_mm).sin()
 }
 
 #[cfg(test)]

@@ -139,4 +139,16 @@ pub struct SizeOptions {
     /// Infeed that is left for finishing.
     #[serde(rename = "allowance_mm", skip_serializing_if = "Option::is_none")]
     pub allowance: Option<Length>,
+    /// The wheel's width: with it the plan names the roughing plunges.
+    #[serde(rename = "wheel_width_mm", skip_serializing_if = "Option::is_none")]
+    pub wheel_width: Option<Length>,
+    /// How much of that width neighbouring plunges overlap at the least.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub overlap: Option<f64>,
+    /// The radius of the wheel's corner.
+    #[serde(rename = "blend_radius_mm", skip_serializing_if = "Option::is_none")]
+    pub blend_radius: Option<Length>,
+    /// How far the wheel runs out beyond the small end.
+    #[serde(rename = "lead_out_mm", skip_serializing_if = "Option::is_none")]
+    pub lead_out: Option<Length>,
 }

@@ -8,6 +8,7 @@ mod error;
 mod gauged;
 mod measured;
 mod outcome;
+mod plan;
 mod repeats;
 mod told;
 
@@ -16,6 +17,7 @@ pub use measured::{
     Ball, Infeed, Measured, Over, SectionReading, SizeOptions, Surface, Temperature,
 };
 pub use outcome::{Finish, Passes, Plane, RoundsDisagree, SizeOutcome};
+pub use plan::GrindPlan;
 
 use crate::setup::Setup;
 use crate::stock::{Stock, passes};
@@ -118,6 +120,7 @@ pub fn outcome(
     } else {
         told::doubt(&mut out, doubt, found.half_angle.as_ref(), None);
     }
+    plan::tell(&mut out, setup, options)?;
     if let Some(disagreement) = &disagreement {
         told::disagreement(&mut out, disagreement);
     } else {

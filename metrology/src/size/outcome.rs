@@ -1,5 +1,6 @@
 //! What a size step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
+use super::plan::GrindPlan;
 use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
@@ -106,6 +107,9 @@ pub struct SizeOutcome {
     /// How it divides into passes, when a depth was given and something is left.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub passes: Option<Passes>,
+    /// How the wheel goes over the cone, where its width was stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grind: Option<GrindPlan>,
     /// The rounds are not of one state of the part, and nobody said that it was ground between.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rounds_disagree: Option<RoundsDisagree>,

@@ -9,7 +9,7 @@ use crate::step::SizePlan;
 use crate::style::Style;
 use metrology::Angle;
 use metrology::setup::Setup;
-use metrology::size::{Finish, Passes, Plane, SizeOutcome};
+use metrology::size::{Finish, GrindPlan, Passes, Plane, SizeOutcome};
 use serde::Serialize;
 
 impl Drawn for SizePlan {
@@ -50,6 +50,11 @@ impl Drawn for SizePlan {
                 let then = then.map_or_else(String::new, |then| format!("; {then}"));
                 Figure::words(said!(style, "passes"), roughing).more(then)
             }),
+            size.grind.as_ref().map(|plan| plunges(plan, style)),
+            size.grind.as_ref().and_then(|plan| lead_out(plan, style)),
+            size.grind
+                .as_ref()
+                .and_then(|plan| angle_costs(plan, style)),
             half_angle,
             Figure::half_angle_error(
                 said!(style, "half-angle-error"),
@@ -176,6 +181,45 @@ pub(crate) fn passes(
     let finishing = passes.finishing_um;
     let then = (finishing > 0.0).then(|| said!(style, "then-to-finish", depth = um(finishing)));
     (roughing, then)
+}
+
+/// Where the wheel plunges, from the big end.
+fn plunges(plan: &GrindPlan, style: Style) -> Figure {
+    let places = plan.plunges_mm.iter();
+    let places: Vec<String> = places.map(|mm| style.long_number(*mm, 1)).collect();
+    let overlap = (plan.plunges_mm.len() > 1).then(|| {
+        let overlap = style.long_text(plan.overlap_mm, 1);
+        said!(style, "plunges-overlap", overlap = overlap)
+    });
+    let value = said!(
+        style,
+        "plunges-at",
+        count = plan.plunges_mm.len(),
+        places = places.join("; "),
+        unit = style.long_sign()
+    );
+    Figure::words(said!(style, "plunges"), value)
+        .more(overlap.map_or_else(String::new, |overlap| format!(", {overlap}")))
+}
+
+/// How far the wheel runs out, and the radius of its corner.
+fn lead_out(plan: &GrindPlan, style: Style) -> Option<Figure> {
+    let length = |mm: f64| style.long_text(mm, 2);
+    let out = plan
+        .lead_out_mm
+        .map(|mm| said!(style, "lead-out-by", by = length(mm)));
+    let corner = plan
+        .blend_radius_mm
+        .map(|mm| said!(style, "blend-radius-of", radius = length(mm)));
+    let words: Vec<String> = [out, corner].into_iter().flatten().collect();
+    (!words.is_empty()).then(|| Figure::words(said!(style, "wheel-run"), words.join(", ")))
+}
+
+/// What the error of the half angle costs at both ends.
+fn angle_costs(plan: &GrindPlan, style: Style) -> Option<Figure> {
+    let [big, small] = plan.angle_costs_um?.map(|um| style.micro_signed(um));
+    let words = said!(style, "angle-costs-at", big = big, small = small);
+    Some(Figure::words(said!(style, "angle-costs"), words))
 }
 
 fn parts(planes: &[Plane], style: Style) -> Vec<Part> {

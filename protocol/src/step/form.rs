@@ -115,6 +115,7 @@ fn of_value(name: &str) -> (Takes, Option<&'static str>) {
         "UPR" => (Takes::Whole, Some("undulations per turn")),
         "LENGTH" | "DIAMETER" => (Takes::Length, Some("mm")),
         "LENGTHS" | "PLANES" | "HEIGHTS" => (Takes::Lengths, Some("mm")),
+        "SHARE" => (Takes::Number, None),
         "CELSIUS" => (Takes::Number, Some("°C")),
         "KELVIN" => (Takes::Number, Some("K")),
         "EXPANSION" => (Takes::Number, Some("µm/(m·K)")),

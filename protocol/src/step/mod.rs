@@ -32,6 +32,7 @@ macro_rules! with_common_options {
 }
 
 mod common;
+mod cone;
 mod contact;
 mod dial;
 mod error;
@@ -44,6 +45,7 @@ mod outcome;
 mod runout;
 mod runout_options;
 mod size;
+mod size_options;
 mod stretches;
 mod sweep;
 mod used;
@@ -51,6 +53,7 @@ mod work;
 mod zero;
 
 pub use common::{CommonOptions, PartState};
+pub use cone::ConeFound;
 pub use contact::{ContactAnalysis, ContactOptions, ContactPlan};
 pub use dial::{DialAnalysis, DialOptions, DialPlan};
 pub use error::NoOutcome;
@@ -60,7 +63,8 @@ pub use options::only_for;
 pub use outcome::{OfKind, Outcome};
 pub use runout::{AnglesFrom, RunoutInputs, RunoutPlan, Turning};
 pub use runout_options::{RunoutAnalysis, RunoutOptions};
-pub use size::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
+pub use size::{SizeBy, SizePlan};
+pub use size_options::{SizeAnalysis, SizeOptions};
 pub use sweep::{SweepAnalysis, SweepInputs, SweepOptions, SweepPlan};
 pub use work::{StepOptions, Work};
 pub use zero::{About, ZeroAnalysis, ZeroOptions, ZeroPlan};
@@ -183,6 +187,11 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
         let [error, expanded] = Self::half_angle_found(outcome)?;
         let wanted = setup.taper.as_ref()?.half_angle;
         Some((wanted + Angle::from_arcsec(error), expanded))
+    }
+
+    /// What an outcome tells of the part's own cone; none where it is of something else.
+    fn cone_found(&self, _setup: &Setup, _outcome: &Self::Outcome) -> Option<ConeFound> {
+        None
     }
 
     /// What an outcome teaches the steps after it: the half angle that it found, and of some kinds more.

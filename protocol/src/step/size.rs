@@ -1,15 +1,12 @@
 //! Size: what is left to grind.
 
-use super::form::Words;
 use super::used::{counting, value};
-use super::{Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind};
+use super::{Asked, ConeFound, Next, NoOutcome, Occasion, Said, SizeOptions, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
-use clap::Args;
 use metrology::setup::Setup;
 use metrology::size::{self, Ball, Measured, Over, SectionReading, SizeOutcome};
-use metrology::thermal::LARGEST_EXPANSION_UM_PER_M_K;
 use metrology::{Angle, Length};
 use serde::{Deserialize, Serialize};
 
@@ -56,106 +53,6 @@ pub struct SizePlan {
     #[serde(rename = "at_mm", skip_serializing_if = "Vec::is_empty")]
     pub at: Vec<Length>,
 }
-
-/// The options of `step size`.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
-#[serde(default)]
-#[command(next_help_heading = "The step")]
-pub struct SizeOptions {
-    /// Of every kind that reads an indicator.
-    #[command(flatten)]
-    #[serde(flatten)]
-    pub common: CommonOptions,
-    /// Planes of the diameters, from the gauge plane, positive toward the small end: 0,24
-    #[arg(
-        long,
-        value_name = "PLANES",
-        value_delimiter = ',',
-        allow_hyphen_values = true
-    )]
-    pub planes: Vec<String>,
-    /// Heights of the stacks that the rollers lie on: 0,24
-    #[arg(
-        long,
-        value_name = "HEIGHTS",
-        value_delimiter = ',',
-        allow_hyphen_values = true
-    )]
-    pub stacks: Vec<String>,
-    /// Diameter of the big ball
-    #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
-    pub big_ball: Option<String>,
-    /// Diameter of the small ball
-    #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
-    pub small_ball: Option<String>,
-    /// Those that `analyse size` takes too.
-    #[command(flatten)]
-    #[serde(flatten)]
-    pub analysis: SizeAnalysis,
-}
-
-/// The options of `analyse size`: what the step computes.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, Args)]
-#[serde(default)]
-#[command(next_help_heading = "The step")]
-pub struct SizeAnalysis {
-    /// How it is measured: `sections`, `stand-off`, `rollers` or `balls`
-    #[arg(long, value_name = "WAY", value_parser = Words(&["sections", "stand-off", "rollers", "balls"]))]
-    pub by: Option<String>,
-    /// Diameter of the two rollers
-    #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
-    pub rollers: Option<String>,
-    /// The cone is a bore
-    #[arg(long)]
-    pub bore: bool,
-    /// The infeed shown first: square to the `axis` or to the `cone`
-    #[arg(long, value_name = "WAY", value_parser = Words(&["axis", "cone"]))]
-    pub infeed: Option<String>,
-    /// Standard uncertainty of a measured diameter
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
-    pub diameter_u: Option<String>,
-    /// Standard uncertainty of a plane's place
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
-    pub plane_u: Option<String>,
-    /// The part's temperature, degrees Celsius: diameters are then brought to 20
-    #[arg(long, value_name = "CELSIUS", allow_hyphen_values = true)]
-    pub temperature: Option<String>,
-    /// The instrument's temperature, degrees Celsius; 20 unless stated
-    #[arg(long, value_name = "CELSIUS", allow_hyphen_values = true)]
-    pub instrument_temperature: Option<String>,
-    /// Standard uncertainty of the difference of the two temperatures, kelvin
-    #[arg(long, value_name = "KELVIN", allow_hyphen_values = true)]
-    pub temperature_u: Option<String>,
-    /// Linear expansion, µm per metre and kelvin; 11.5 (steel) unless stated
-    #[arg(long, value_name = "EXPANSION", allow_hyphen_values = true)]
-    pub expansion: Option<String>,
-    /// Infeed of one pass
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
-    pub pass_depth: Option<String>,
-    /// Infeed that the passes leave for finishing
-    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
-    pub allowance: Option<String>,
-}
-
-impl SizeOptions {
-    /// Where a part can be measured at all, degrees Celsius.
-    pub const WARMTH_C: [f64; 2] = [-20.0, 80.0];
-    /// What is not known of a difference of temperatures, kelvin.
-    pub const WARMTH_U_K: [f64; 2] = [0.0, 50.0];
-    /// Linear expansion, µm per metre and kelvin.
-    pub const EXPANSION: [f64; 2] = [0.0, LARGEST_EXPANSION_UM_PER_M_K];
-}
-
-with_common_options!(
-    SizeOptions,
-    usual: ["by", "planes", "bore", "pass_depth", "condition"],
-    limits: [
-        ("temperature", Self::WARMTH_C),
-        ("instrument_temperature", Self::WARMTH_C),
-        ("temperature_u", Self::WARMTH_U_K),
-        ("expansion", Self::EXPANSION),
-    ]
-);
 
 impl Step for SizePlan {
     const KIND: StepKind = StepKind::Size;
@@ -339,6 +236,17 @@ impl Step for SizePlan {
 
     fn compute(&self, setup: &Setup, measured: &Measured) -> Result<SizeOutcome, NoOutcome> {
         size::outcome(setup, &self.size, measured).map_err(Into::into)
+    }
+
+    fn cone_found(&self, _setup: &Setup, outcome: &SizeOutcome) -> Option<ConeFound> {
+        let expanded = outcome.half_angle_expanded_arcsec.map(Angle::from_arcsec);
+        let half = outcome.half_angle_deg.map(Angle::from_deg);
+        let section = |plane: &size::Plane| [plane.plane_mm, plane.diameter_mm];
+        Some(ConeFound {
+            half_angle: half.map(|half| (half, expanded)),
+            sections: outcome.planes.iter().map(section).collect(),
+            bore: self.size.surface == size::Surface::Bore,
+        })
     }
 
     fn said(outcome: &SizeOutcome) -> Said<'_> {

@@ -3,11 +3,14 @@
 use super::form::Words;
 use super::stretches::{cable, stretches, until_its_end};
 use super::used::{counting, value};
-use super::{Asked, CommonOptions, Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind};
+use super::{
+    Asked, CommonOptions, ConeFound, Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind,
+};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::{gaps, place};
 use clap::Args;
+use metrology::Angle;
 use metrology::setup::{Setup, Station};
 use metrology::sweep::{
     self, PositionsFrom, SweepOutcome, SweepPoint, Timed, by_cable, by_steady_feed,
@@ -193,6 +196,19 @@ impl Step for SweepPlan {
 
     fn remarks_mut(outcome: &mut SweepOutcome) -> &mut Vec<String> {
         &mut outcome.remarks
+    }
+
+    /// A sweep of the part in a set-up that is right; that of the edge is of the set-up.
+    fn cone_found(&self, setup: &Setup, outcome: &SweepOutcome) -> Option<ConeFound> {
+        if self.sweep.subject != sweep::Subject::Part {
+            return None;
+        }
+        let error = Angle::from_arcsec(outcome.half_angle_error_arcsec?);
+        let expanded = outcome.half_angle_expanded_arcsec.map(Angle::from_arcsec);
+        Some(ConeFound {
+            half_angle: Some((setup.taper.as_ref()?.half_angle + error, expanded)),
+            ..ConeFound::default()
+        })
     }
 
     fn half_angle_found(outcome: &SweepOutcome) -> Option<[f64; 2]> {

@@ -1,9 +1,10 @@
 //! A step's kind, a kind with its options as the user wrote them, and a kind with its plan.
 
 use super::{
-    Asked, ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome, Occasion, OfKind,
-    Options, Outcome, PartState, Recorded, RunoutOptions, RunoutPlan, SizeOptions, SizePlan, Step,
-    StepKind, Subject, SweepOptions, SweepPlan, Taught, ZeroOptions, ZeroPlan,
+    Asked, ConeFound, ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome,
+    Occasion, OfKind, Options, Outcome, PartState, Recorded, RunoutOptions, RunoutPlan,
+    SizeOptions, SizePlan, Step, StepKind, Subject, SweepOptions, SweepPlan, Taught, ZeroOptions,
+    ZeroPlan,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -298,6 +299,15 @@ impl Work {
         for_kind!(self, Self(step) => S, {
             let own = <S as Step>::Outcome::of(outcome);
             own.map(|own| S::teaches(step, own)).unwrap_or_default()
+        })
+    }
+
+    /// What an outcome of it tells of the part's own cone; none where the outcome is of another kind of step.
+    #[must_use]
+    pub fn cone_found(&self, setup: &Setup, outcome: &Outcome) -> Option<ConeFound> {
+        for_kind!(self, Self(step) => S, {
+            let own = <S as Step>::Outcome::of(outcome)?;
+            S::cone_found(step, setup, own)
         })
     }
 

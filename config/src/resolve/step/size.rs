@@ -78,6 +78,7 @@ impl Resolve for SizePlan {
                 temperature: temperature(stated)?,
                 pass,
                 allowance,
+                ..wheel(stated)?
             },
             by,
             at,
@@ -229,6 +230,34 @@ fn places(how: How, options: &SizeOptions) -> Result<Vec<Length>, Refusal> {
             "leave `--planes` out, or measure diameters: `--by sections`",
         )),
     }
+}
+
+/// The wheel's width, and what belongs to it; the rest as usual.
+fn wheel(stated: &SizeAnalysis) -> Result<size::SizeOptions, Refusal> {
+    let wheel_width = above_zero("--wheel-width", stated.wheel_width.as_deref(), "20")?;
+    let others = [
+        ("--overlap", &stated.overlap),
+        ("--lead-out", &stated.lead_out),
+        ("--blend-radius", &stated.blend_radius),
+    ];
+    if let Some((flag, _)) = others.iter().find(|(_, value)| value.is_some())
+        && wheel_width.is_none()
+    {
+        return Err(bad(
+            format!("`{flag}` applies only with the width of the wheel"),
+            format!("state it: `--wheel-width 20`; or leave `{flag}` out"),
+        ));
+    }
+    let overlap = stated.overlap.as_deref();
+    Ok(size::SizeOptions {
+        wheel_width,
+        overlap: overlap
+            .map(|text| number("--overlap", text, SizeOptions::OVERLAP, &[]))
+            .transpose()?,
+        lead_out: not_negative("--lead-out", stated.lead_out.as_deref(), "2")?,
+        blend_radius: not_negative("--blend-radius", stated.blend_radius.as_deref(), "0.5")?,
+        ..size::SizeOptions::default()
+    })
 }
 
 fn temperature(options: &SizeAnalysis) -> Result<Option<Temperature>, Refusal> {

@@ -217,6 +217,20 @@ fn a_size_in_each_way() {
         (plan.size.pass, plan.size.allowance),
         (Some(mm("10um")), Some(Length::ZERO))
     );
+    let wheel = size(&[
+        ("wheel_width", "20"),
+        ("overlap", "0.9"),
+        ("lead_out", "0"),
+        ("blend_radius", "0.5"),
+    ]);
+    assert_eq!(
+        (wheel.size.wheel_width, wheel.size.overlap),
+        (Some(mm("20")), Some(0.9))
+    );
+    assert_eq!(
+        (wheel.size.lead_out, wheel.size.blend_radius),
+        (Some(Length::ZERO), Some(mm("0.5")))
+    );
     let warm = plan.size.temperature.unwrap();
     assert_eq!(
         (

@@ -345,6 +345,41 @@ fn bad_input_is_refused() {
             "--allowance: the passes leave it for finishing, and no depth of a pass is stated",
         ),
         (
+            Size,
+            &[("overlap", "0.5")],
+            "`--overlap` applies only with the width of the wheel",
+        ),
+        (
+            Size,
+            &[("lead_out", "2")],
+            "`--lead-out` applies only with the width of the wheel",
+        ),
+        (
+            Size,
+            &[("blend_radius", "1")],
+            "`--blend-radius` applies only with the width of the wheel",
+        ),
+        (
+            Size,
+            &[("wheel_width", "0")],
+            "--wheel-width: `0` is not above zero",
+        ),
+        (
+            Size,
+            &[("wheel_width", "20"), ("overlap", "0.91")],
+            "--overlap: `0.91` is out of range",
+        ),
+        (
+            Size,
+            &[("wheel_width", "20"), ("lead_out", "-1")],
+            "--lead-out: `-1` is below zero",
+        ),
+        (
+            Size,
+            &[("wheel_width", "20"), ("blend_radius", "-1")],
+            "--blend-radius: `-1` is below zero",
+        ),
+        (
             Contact,
             &[("film", "3")],
             "--film: 3 mm is out of range: above 0 µm, to 100 µm",
