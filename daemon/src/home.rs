@@ -115,6 +115,13 @@ impl Home {
     }
 }
 
+/// Whether some process holds a data directory, whether or not it can be found.
+#[must_use]
+pub fn is_held(directory: &Path) -> bool {
+    let lock = File::open(directory.join(LOCK));
+    lock.is_ok_and(|lock| matches!(lock.try_lock_shared(), Err(TryLockError::WouldBlock)))
+}
+
 /// The process whose lock holds a data directory, found by the file that it has open: the socket of that daemon may be gone.
 #[must_use]
 pub fn holder_of(directory: &Path) -> Option<u32> {
@@ -191,11 +198,14 @@ mod tests {
         assert_eq!(holder_of(directory.path()), None, "no lock");
         let home = Home::acquire(directory.path()).unwrap();
         assert_eq!(holder_of(directory.path()), Some(std::process::id()));
+        assert!(is_held(directory.path()));
         // A number that is not the holder's is not believed: process 1 has not opened this file.
         fs::write(directory.path().join(LOCK), "1\n").unwrap();
         assert_eq!(holder_of(directory.path()), None);
+        assert!(is_held(directory.path()), "whoever it is");
         home.release();
         assert_eq!(holder_of(directory.path()), None);
+        assert!(!is_held(directory.path()));
     }
 
     #[test]

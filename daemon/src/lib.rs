@@ -26,7 +26,7 @@ mod timeline;
 
 pub use engine::{FreeRoom, Serve, ServePedal};
 pub use fatal::Fatal;
-pub use home::{Home, holder_of};
+pub use home::{Home, holder_of, is_held};
 pub use page::Paper;
 pub use program::PROGRAM;
 pub use record::of_file as record_of_file;

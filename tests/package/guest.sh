@@ -28,9 +28,9 @@ main_pid() { as_user systemctl --user show conewright.service --property=MainPID
 
 limited() {
     grep -q '^NoNewPrivs:\s*1' "/proc/$1/status" && grep -q '^Seccomp:\s*2' "/proc/$1/status" || fail "its limits do not hold"
-    # The home is read-only to it, and its data is not.
-    grep -E ' /home[^ ]* ro[, ]' "/proc/$1/mountinfo" >/dev/null || fail "the home is not read-only to it"
-    grep -E ' /home/tester/.local/share/conewright rw[, ]' "/proc/$1/mountinfo" >/dev/null || fail "its data is not writable"
+    # Root, in the daemon's name space: what is mounted read-only is so to root as well.
+    ! nsenter --mount --target "$1" touch /home/tester/probe 2>/dev/null || fail "it may write into the home"
+    nsenter --mount --target "$1" touch /home/tester/.local/share/conewright/probe || fail "its data is not writable"
 }
 
 usermod --append --groups dialout tester

@@ -9,24 +9,20 @@ use serde_json::json;
 pub(super) fn run() -> Result<Answer, Failure> {
     let mut text = String::new();
     for caution in shipped_cautions() {
-        text.push_str(&format!("{:<12} {}\n", work(caution.when), caution.text));
+        let work = word(caution);
+        text.push_str(&format!("{work:<8} {}\n", caution.text));
     }
     let list: Vec<_> = shipped_cautions()
         .iter()
-        .map(|caution| json!({ "work": work(caution.when), "text": caution.text, "source": caution.source }))
+        .map(|caution| json!({ "work": word(caution), "text": caution.text, "source": caution.source }))
         .collect();
     Answer::new(text, &json!({ "cautions": list }))
 }
 
-const fn work(when: Occasion) -> &'static str {
-    match when {
-        Occasion::Always => "all work",
-        Occasion::Zero => "zero",
-        Occasion::Grind => "grinding",
-        Occasion::Measure => "measuring",
-        Occasion::Contact => "contact",
-        Occasion::RunOut => "run-out",
-    }
+/// The work that a caution belongs to, as the data names it.
+fn word(caution: &Caution) -> String {
+    let word = serde_json::to_value(caution.when).unwrap_or_default();
+    word.as_str().unwrap_or_default().to_owned()
 }
 
 /// Each on a line.
@@ -42,15 +38,16 @@ pub(super) fn of_any_work() -> String {
     lines(cautions_for(&[]))
 }
 
-/// Those that are said when a step begins in a session that has had steps of these kinds: in full the first time and where dye
-/// is used, otherwise those that are new, and how the others are read again.
+/// Those that are said when a step begins in a session that has had steps of these kinds: all the first time, otherwise those
+/// that are said each time, those that are new, and how the others are read again.
 pub(super) fn at_step(kind: StepKind, earlier: &[StepKind]) -> String {
     let own = occasions(kind);
-    if earlier.is_empty() || own.contains(&Occasion::Contact) {
+    if earlier.is_empty() {
         return lines(cautions_for(own));
     }
     let said = |when| earlier.iter().any(|kind| occasions(*kind).contains(&when));
-    let new = cautions_for(own).filter(|c| c.when != Occasion::Always && !said(c.when));
+    let new =
+        cautions_for(own).filter(|c| c.each_time || c.when != Occasion::Always && !said(c.when));
     let new = lines(new);
     let others = "the cautions of this session hold; to read them again: conewright cautions";
     if new.is_empty() {
@@ -74,7 +71,8 @@ mod tests {
         let new = at_step(StepKind::Runout, &[StepKind::Zero]);
         assert!(new.contains("Turn the part by hand"), "{new}");
         assert!(!new.contains("Stop the wheel"), "{new}");
-        let dye = [StepKind::Zero, StepKind::Contact];
-        assert_eq!(at_step(StepKind::Contact, &dye), full(StepKind::Contact));
+        let dye = at_step(StepKind::Contact, &[StepKind::Zero, StepKind::Contact]);
+        assert!(dye.contains("marking dye"), "{dye}");
+        assert_eq!(dye.lines().count(), 2, "{dye}");
     }
 }

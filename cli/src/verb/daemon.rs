@@ -204,10 +204,9 @@ const PAUSE: Duration = Duration::from_millis(10);
 /// Stops the daemon, and returns when it is gone. That none was running is no failure: it is what was wanted.
 pub(super) fn stop(paths: &Paths) -> Result<Answer, Failure> {
     let client = Client::new(paths);
-    let holder = daemon::holder_of(&paths.data);
-    // The socket of a service stays when its daemon ends.
-    let is_there =
-        || paths.socket.exists() && (holder.is_none() || daemon::holder_of(&paths.data) == holder);
+    let was_held = daemon::is_held(&paths.data);
+    // The socket of a service stays when its daemon ends, and that of a daemon of its own goes before its data is let go.
+    let is_there = || paths.socket.exists() && (!was_held || daemon::is_held(&paths.data));
     block_on(async {
         match client.stop().await {
             Ok(()) => {}

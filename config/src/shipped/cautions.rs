@@ -17,6 +17,8 @@ pub const fn occasions(kind: StepKind) -> &'static [Occasion] {
 pub struct Caution {
     /// The work it belongs to.
     pub when: Occasion,
+    /// Said in full each time that work begins, and not only the first time in a session.
+    pub each_time: bool,
     /// The sentence.
     pub text: String,
     /// Where it comes from.

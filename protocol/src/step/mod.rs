@@ -340,7 +340,7 @@ pub struct Taught {
 }
 
 /// The work that a caution belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Occasion {
     /// Any work at the machine.
