@@ -95,6 +95,10 @@ impl StepKind {
     rename_all = "lowercase",
     try_from = "serde_json::Map<String, serde_json::Value>"
 )]
+#[allow(
+    clippy::large_enum_variant,
+    reason = "one is held at a time, while a step is opened"
+)]
 pub enum StepOptions {
     /// Zero.
     Zero(ZeroOptions),
