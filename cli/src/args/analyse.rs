@@ -14,6 +14,10 @@ semicolons, numbers may have decimal commas. Exit code 3 when the verdict is \"o
 
 /// What `analyse` computes.
 #[derive(Debug, Subcommand)]
+#[allow(
+    clippy::large_enum_variant,
+    reason = "one is held at a time, as the command line was read"
+)]
 pub enum AnalyseVerb {
     /// A zero step: columns round, station_mm, reading_mm, and optionally time_s and clamped
     #[command(after_help = format!("{TABLES}

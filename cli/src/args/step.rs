@@ -7,6 +7,10 @@ use protocol::step::{
 
 /// What `step` does.
 #[derive(Debug, Clone, Subcommand)]
+#[allow(
+    clippy::large_enum_variant,
+    reason = "one is held at a time, as the command line was read"
+)]
 pub enum StepVerb {
     /// Make the reference edge lie along the travel, or the axis level
     #[command(after_help = "\
