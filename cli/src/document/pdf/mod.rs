@@ -4,6 +4,7 @@
 
 pub mod card;
 mod font;
+mod line;
 mod pages;
 mod paint;
 mod plot;

@@ -1,6 +1,7 @@
 //! Pages become a PDF that is made to be kept (PDF/A-2u, by the library's own check).
 
 use super::font::{self, Lettering, width};
+use super::line::{fill, write_line};
 use super::pages::{BLACK, Item, MARGIN, Pages};
 use super::plot;
 use super::text::{cut, one_line};
@@ -134,13 +135,6 @@ fn foot(items: &mut Vec<Item>, pages: &Pages, imprint: &Imprint, number: &str) {
     items.push(Item::Text([MARGIN, top + 21.5], below, FOOT));
 }
 
-fn fill(lightness: u8) -> Fill {
-    Fill {
-        paint: luma::Color::new(lightness).into(),
-        ..Fill::default()
-    }
-}
-
 fn draw(surface: &mut Surface<'_>, fonts: &[Font; 2], item: &Item) -> Result<(), Unwritten> {
     match item {
         Item::Text(at, line, style) => write_line(surface, fonts, *at, line, *style),
@@ -163,25 +157,6 @@ fn draw(surface: &mut Surface<'_>, fonts: &[Font; 2], item: &Item) -> Result<(),
         Item::Code(corner, side, says) => code(surface, *corner, *side, says)?,
     }
     Ok(())
-}
-
-/// A printable line of text, at the left end of its base line.
-pub fn write_line(
-    surface: &mut Surface<'_>,
-    fonts: &[Font; 2],
-    [x, y]: [f32; 2],
-    line: &str,
-    style: Lettering,
-) {
-    let font = &fonts[usize::from(style.bold)];
-    surface.set_stroke(None);
-    surface.set_fill(Some(fill(if style.grey { 85 } else { BLACK })));
-    let mut left = x;
-    for run in font::runs(line, style) {
-        let at = Point::from_xy(left, y);
-        surface.draw_glyphs(at, &run.glyphs, font.clone(), run.text, style.size, false);
-        left += run.width;
-    }
 }
 
 fn rectangle(path: &mut PathBuilder, [x, y]: [f32; 2], [wide, high]: [f32; 2]) {

@@ -1,8 +1,8 @@
 //! The plots, as the page has them.
 
 use super::font::{Lettering, printable, width};
+use super::line::write_line;
 use super::pages::{Item, MARGIN, Pages, SMALL};
-use super::paint::write_line;
 use crate::document::plot::look::{Anchor, Area, Label, Line};
 use crate::document::plot::shape::{Form, Path as Places, Shape};
 use crate::document::plot::{self, Drawing};
