@@ -72,23 +72,7 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
         &options.stations,
         options.pass.as_deref(),
     )?;
-    if options.bar.is_none() && (options.bar_kind.is_some() || options.bar_constant.is_some()) {
-        return Err(bad(
-            "`--bar-kind` and `--bar-constant` apply only with a bar",
-            "name the bar: `--bar 100`",
-        ));
-    }
-    let bar = options
-        .bar
-        .as_deref()
-        .map(|spec| {
-            config.bar(
-                spec,
-                options.bar_kind.as_deref(),
-                options.bar_constant.as_deref(),
-            )
-        })
-        .transpose()?;
+    let bar = bar(config, options)?;
     let kit = options
         .kit
         .as_deref()
@@ -128,6 +112,22 @@ pub fn resolve(config: &Config, options: &SetupOptions) -> Result<Setup, Refusal
     };
     check_reach(&setup)?;
     Ok(setup)
+}
+
+/// The bar that is named, with what is stated of it.
+fn bar(config: &Config, options: &SetupOptions) -> Result<Option<Bar>, Refusal> {
+    let (kind, constant) = (&options.bar_kind, &options.bar_constant);
+    let Some(spec) = options.bar.as_deref() else {
+        if kind.is_some() || constant.is_some() {
+            return Err(bad(
+                "`--bar-kind` and `--bar-constant` apply only with a bar",
+                "name the bar: `--bar 100`",
+            ));
+        }
+        return Ok(None);
+    };
+    let bar = config.bar(spec, kind.as_deref(), constant.as_deref())?;
+    Ok(Some(bar))
 }
 
 /// No machine's travel, part or bar is longer.

@@ -13,7 +13,7 @@ use krilla::geom::{Path, PathBuilder, Point, Rect, Transform};
 use krilla::metadata::{DateTime, Metadata};
 use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
-use krilla::paint::{Fill, Stroke};
+use krilla::paint::Stroke;
 use krilla::surface::Surface;
 use krilla::text::Font;
 use krilla::{Document, SerializeSettings};
