@@ -26,7 +26,7 @@ const MOST_SHOWN: usize = 60;
 /// use conewright_config::held;
 /// let held = held("[settle]\nhold = \"0.75s\"\n");
 /// assert_eq!((&*held[0].key, &*held[0].value, held[0].line), ("settle.hold", "\"0.75s\"", Some(2)));
-/// assert!(held.iter().any(|held| held.key == "screen.unit" && held.line.is_none()));
+/// assert!(held.iter().any(|held| held.key == "screen.colour" && held.line.is_none()));
 /// ```
 #[must_use]
 pub fn held(text: &str) -> Vec<Held> {

@@ -71,20 +71,27 @@ pub fn linked() -> Vec<Linked> {
         found.push(Linked {
             name: format!("{name} {version}"),
             license: text("license").to_owned(),
-            texts: texts(folder, text("license")),
+            texts: texts(folder, text("license"), &authors(package)),
         });
     }
     found.sort_by(|a, b| a.name.cmp(&b.name));
     found
 }
 
+/// Who holds a crate's rights, as its manifest says.
+fn authors(package: &Value) -> String {
+    let authors = package["authors"].as_array().into_iter().flatten();
+    let authors: Vec<&str> = authors.filter_map(Value::as_str).collect();
+    authors.join(", ")
+}
+
 /// The licence texts in a crate's folder. Where its author packed none and allows Apache-2.0, that licence's text says it all: it
-/// names no holder.
+/// names no holder. Where MIT alone is allowed, its text gets the `holders` that the manifest names.
 ///
 /// # Panics
 /// The folder cannot be read.
 #[must_use]
-pub fn texts(folder: &Path, license: &str) -> Vec<String> {
+pub fn texts(folder: &Path, license: &str, holders: &str) -> Vec<String> {
     let starts = [
         "LICENSE",
         "LICENCE",
@@ -108,6 +115,10 @@ pub fn texts(folder: &Path, license: &str) -> Vec<String> {
     let mut texts: Vec<String> = texts.filter(|text| text.len() > 100).collect();
     if texts.is_empty() && license.split([' ', '/']).any(|word| word == "Apache-2.0") {
         texts.push(read("LICENSE-APACHE"));
+    } else if texts.is_empty() && license == "MIT" && !holders.is_empty() {
+        let own = read("LICENSE-MIT");
+        let grant = own.find("Permission is hereby granted").unwrap();
+        texts.push(format!("Copyright (c) {holders}\n\n{}", &own[grant..]));
     }
     texts
 }

@@ -25,8 +25,11 @@ fn the_text_of_every_linked_library_is_in_the_file() {
 #[test]
 fn a_library_without_a_text_is_noticed() {
     let folder = tempfile::tempdir().unwrap();
-    assert!(texts(folder.path(), "MIT").is_empty());
-    assert!(texts(folder.path(), "MIT OR Apache-2.0")[0].contains("Apache License"));
+    assert!(texts(folder.path(), "MIT", "").is_empty());
+    assert!(texts(folder.path(), "MPL-2.0", "A Turner").is_empty());
+    assert!(texts(folder.path(), "MIT OR Apache-2.0", "")[0].contains("Apache License"));
+    let named = &texts(folder.path(), "MIT", "A Turner")[0];
+    assert!(named.contains("A Turner") && named.contains("Permission is hereby granted"));
     std::fs::write(folder.path().join("license.txt"), "x".repeat(101)).unwrap();
-    assert_eq!(texts(folder.path(), "MIT").len(), 1);
+    assert_eq!(texts(folder.path(), "MIT", "").len(), 1);
 }

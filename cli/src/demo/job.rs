@@ -1,6 +1,7 @@
 //! What is around the zero in a whole job: the indicator's check, the part as found, the grind in passes, the part as left.
 
 use super::lines;
+use super::lines::Sized;
 use super::script::{Script, off};
 use crate::Failure;
 use crate::client::ClientError;
@@ -33,15 +34,6 @@ const PASS_UM: [f64; 2] = [10.0, 4.0];
 const WITHIN_UM: f64 = 2.0;
 /// Where the print of the gauge bears: big end, middle, small end.
 const PRINT: &str = "92,88,90";
-
-/// What the grind came to.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Sized {
-    /// What is left on diameter.
-    pub left_um: f64,
-    /// In how many passes.
-    pub passes: u32,
-}
 
 fn text(text: &str) -> Option<String> {
     Some(text.to_owned())

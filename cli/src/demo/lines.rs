@@ -56,3 +56,12 @@ pub fn tap(tap: &Tap) -> String {
     }
     text
 }
+
+/// What the grind came to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sized {
+    /// What is left on diameter.
+    pub left_um: f64,
+    /// In how many passes.
+    pub passes: u32,
+}

@@ -4,8 +4,7 @@
 //! The hand knows what a user at the bench knows: the status, and the advice in it.
 
 use super::ears::Ears;
-use super::job::Sized;
-use super::lines;
+use super::lines::{self, Sized};
 use super::narrator::Narrator;
 use super::pace::Pace;
 use super::papers::Papers;
@@ -24,7 +23,7 @@ use protocol::step::StepOptions;
 /// More rounds than this at one stage mean that the advice leads nowhere.
 const MOST_ROUNDS: u32 = 8;
 /// Times that the clamp is tightened before the demo gives up.
-const MOST_CLAMPINGS: u32 = 4;
+const MOST_CLAMPINGS: u32 = 8;
 /// Times that a mark is tried again when the readings had not settled.
 const MOST_TRIES: u32 = 5;
 

@@ -1,7 +1,7 @@
 //! `export`: a session's record, written to a file.
 
 use super::file::{NewFile, ending, not_saved, save, unwritten};
-use super::session::{named, record};
+use super::which::{named, record};
 use super::written::Written;
 use crate::args::{DecimalSign, DocumentArgs, ExportArgs};
 use crate::client::Client;

@@ -1,7 +1,7 @@
 //! A job: a set-up kept in a file, with the words of `session open`.
 
 use super::file::{ending, save};
-use super::session::record;
+use super::which::record;
 use crate::client::Client;
 use crate::{Answer, Failure};
 use config::near::nearest;

@@ -18,6 +18,7 @@ mod mark;
 mod opening;
 mod page;
 mod pedal;
+mod planned;
 mod questions;
 mod replay;
 mod service;
@@ -31,6 +32,7 @@ mod taper;
 mod unknown;
 mod verify;
 mod wheel;
+mod which;
 mod written;
 
 use crate::args::{CableVerb, Cli, DaemonVerb, PageVerb, PedalVerb, SessionVerb, Verb};

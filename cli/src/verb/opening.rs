@@ -1,7 +1,7 @@
 //! `session open`: the options that are given, over those of an earlier session or of a job.
 
 use super::job;
-use super::session::plan;
+use super::planned::plan;
 use super::written::Written;
 use crate::args::StartArgs;
 use crate::client::Client;

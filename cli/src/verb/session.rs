@@ -3,22 +3,22 @@
 use super::card;
 use super::found;
 use super::history::{self, History};
+use super::planned::plan;
+use super::which::record;
 use super::written::Written;
 use super::{job, opening};
 use crate::args::{ListArgs, SessionVerb};
 use crate::client::Client;
-use crate::layout::{self, Pairs, Table};
+use crate::layout::{self, Table};
 use crate::{Answer, Failure, outcome_text};
 use config::Config;
 use jiff::civil::{Date, DateTime, Time as TimeOfDay};
 use jiff::tz::TimeZone;
 use metrology::Counted;
-use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use protocol::api::{SessionFilter, SessionLine};
 use protocol::record::Record;
 use protocol::sheet::words::verdict_word;
-use protocol::style::Style;
 
 pub(super) async fn run(
     client: Client,
@@ -76,80 +76,6 @@ pub(super) async fn run(
             Answer::new(text, &closed)
         }
     }
-}
-
-/// The record of the session that was named; of the current one, or else the latest, when none was.
-pub(super) async fn record(client: &Client, session: Option<&str>) -> Result<Record, Failure> {
-    Ok(client.record(named(client, session).await?).await?)
-}
-
-/// What the daemon is asked for: the session that was named, or else the current one, or the latest.
-pub(super) async fn named<'a>(
-    client: &Client,
-    session: Option<&'a str>,
-) -> Result<&'a str, Failure> {
-    Ok(match session {
-        Some(named) => {
-            let known = matches!(named, "current" | "latest") || named.parse::<u64>().is_ok();
-            if !known {
-                return Err(Failure::bad_value(format!(
-                    "`{named}` is not a session: a session is named by its number, `current` or `latest`"
-                ))
-                .hint("conewright session list shows them"));
-            }
-            named
-        }
-        None if client.status().await?.session.is_some() => "current",
-        None => "latest",
-    })
-}
-
-/// What is to be set, and what the stack really sets.
-pub(super) fn plan(setup: &Setup, style: Style) -> String {
-    let mut pairs = Pairs::default();
-    if let Some(taper) = &setup.taper {
-        pairs.add("taper", &taper.name);
-        pairs.add("half angle", style.angle(taper.half_angle));
-    }
-    pairs.add_some("length", setup.length.map(|l| style.length(l)));
-    pairs.add_some("tolerance", setup.tolerance.map(|t| style.tolerance(t)));
-    if let Some(stack) = &setup.stack {
-        let of = setup
-            .kit
-            .as_ref()
-            .map_or(String::new(), |k| format!(" of {}", k.name));
-        pairs.add(
-            "stack",
-            format!("{}{of}", style.blocks(&stack.blocks, setup.kit.as_ref())),
-        );
-        let mut sets = style.length(stack.sum);
-        if let Some(deg) = stack.angle_set_deg {
-            sets.push_str(&format!(", half angle {deg:.7}°"));
-        }
-        if let Some(error) = stack.angle_error_arcsec {
-            sets.push_str(&format!(", {} from the wanted one", style.arcsec(error)));
-        }
-        pairs.add("sets", sets);
-    }
-    let stations: Vec<String> = setup
-        .stations
-        .iter()
-        .map(|s| format!("{} at {}", s.name, style.length(s.position)))
-        .collect();
-    pairs.add_some(
-        "stations",
-        (!stations.is_empty()).then(|| stations.join(", ")),
-    );
-    pairs.add_some("fixture", setup.fixture.as_ref().map(|f| f.name.clone()));
-    pairs.add(
-        "indicator",
-        setup
-            .indicator
-            .cable
-            .as_ref()
-            .map_or("readings are typed".to_owned(), |c| format!("cable {c}")),
-    );
-    pairs.text()
 }
 
 /// What is wanted, as the daemon is asked for it; days are the user's own.

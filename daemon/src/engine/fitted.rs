@@ -84,6 +84,13 @@ impl Fitted {
         self.before_leaving = self.before_leaving.or(last);
     }
 
+    /// A reading of a cable that streams. What reads as before it left has kept its zero, wherever it is moved from there.
+    pub fn reads(&mut self, reading: &Reading) {
+        self.before_leaving = self
+            .before_leaving
+            .filter(|before| jumped(before, reading.value.mm(), reading.resolution, None));
+    }
+
     /// What is there now is the cable's own. False when it was.
     pub fn accept(&mut self) -> bool {
         let other = self.other.take();
@@ -149,6 +156,16 @@ mod tests {
         let coarse = Length::from_um(10);
         assert!(!jumped(&reading(0), 0.1, coarse, None));
         assert!(jumped(&reading(0), 0.11, coarse, None));
+    }
+
+    #[test]
+    fn what_reads_as_before_it_left_may_be_moved_on() {
+        let mut fitted = Fitted::default();
+        fitted.left(Some(reading(12)));
+        fitted.reads(&reading(312));
+        assert!(fitted.before_leaving.is_some());
+        fitted.reads(&reading(15));
+        assert_eq!(fitted.before_leaving, None);
     }
 
     #[test]

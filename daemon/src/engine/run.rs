@@ -134,6 +134,9 @@ impl Engine {
         let reading = served.take(t, value, resolution);
         let name = Arc::clone(&served.name);
         let presses = served.presses();
+        if !presses {
+            served.fitted.reads(&reading);
+        }
         if served.woke() {
             self.show();
         }

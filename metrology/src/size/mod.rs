@@ -16,8 +16,7 @@ pub use error::SizeError;
 pub use measured::{
     Ball, Infeed, Measured, Over, SectionReading, SizeOptions, Surface, Temperature,
 };
-pub use outcome::{Finish, Passes, Plane, RoundsDisagree, SizeOutcome};
-pub use plan::GrindPlan;
+pub use outcome::{Finish, GrindPlan, Passes, Plane, RoundsDisagree, SizeOutcome};
 
 use crate::setup::Setup;
 use crate::stock::{Stock, passes};

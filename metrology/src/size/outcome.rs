@@ -1,6 +1,5 @@
 //! What a size step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
-use super::plan::GrindPlan;
 use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
@@ -124,4 +123,25 @@ pub struct SizeOutcome {
     /// What the user should know, in sentences.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub remarks: Vec<String>,
+}
+
+/// How the wheel goes over the cone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GrindPlan {
+    /// The wheel's width.
+    pub wheel_width_mm: f64,
+    /// The middle of the wheel at each roughing plunge, from the big end along the cone.
+    pub plunges_mm: Vec<f64>,
+    /// By how much neighbouring plunges overlap; 0 for a single one.
+    pub overlap_mm: f64,
+    /// How far the wheel runs out beyond the small end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lead_out_mm: Option<f64>,
+    /// The radius of the wheel's corner, where the cone meets a shoulder.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub blend_radius_mm: Option<f64>,
+    /// What the measured error of the half angle costs on diameter at the big and at the small end when the size is right at the
+    /// gauge plane: positive where the part stays too large. Absent where no angle was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub angle_costs_um: Option<[f64; 2]>,
 }

@@ -34,6 +34,7 @@ fn a_number_is_taken_up_to_the_limits_that_a_form_states() {
             };
             let also: &[(&str, &str)] = match (kind, &*field.name) {
                 (StepKind::Runout, "per_turn") => &[("angles", "clock")],
+                (StepKind::Size, "overlap") => &[("wheel_width", "20")],
                 (StepKind::Size, "temperature") | (StepKind::Runout, _) => &[],
                 _ => &[("temperature", "20")],
             };
