@@ -11,7 +11,7 @@ use hyper::body::{Frame, Incoming, SizeHint};
 use hyper::service::Service;
 use hyper::{Request, Response};
 use hyper_util::service::TowerToHyperService;
-use protocol::api::Done;
+use protocol::api::{Code, Done, Refusal};
 use std::convert::Infallible;
 use std::pin::Pin;
 use std::task::{Context, Poll};
@@ -35,8 +35,20 @@ impl Answering {
         }
     }
 
-    /// Takes the whole request, and answers it.
+    /// Takes the whole request, and answers it. What a client has sent is done also when it has gone meanwhile: the connection's
+    /// own task ends with it.
     pub async fn answer(self, request: Request<Incoming>) -> Result<Response<Body>, Infallible> {
+        match tokio::spawn(self.answer_whole(request)).await {
+            Ok(answered) => answered,
+            Err(error) => Ok(reply::<Done>(Err(Refusal::new(
+                Code::Internal,
+                format!("the request has failed: {error}"),
+            )
+            .hint("look whether it was done before you send it again")))),
+        }
+    }
+
+    async fn answer_whole(self, request: Request<Incoming>) -> Result<Response<Body>, Infallible> {
         let (head, body) = request.into_parts();
         let body = match bytes(Body::new(body), BODY_PATIENCE).await {
             Ok(body) => body,
