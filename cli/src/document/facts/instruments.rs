@@ -95,9 +95,20 @@ pub fn instruments(record: &Record, style: Style) -> Table {
         kit.map(|kit| vec![said!(style, "gauge-blocks"), kit.name.clone(), none()]),
         Some(of_indicator(said!(style, "indicator"), &setup.indicator)),
     ];
-    let of_steps = record.steps.iter().filter_map(|step| {
-        let name = said!(style, "indicator-of-step", step = step.number);
-        Some(of_indicator(name, step.plan.indicator.as_ref()?))
+    // Steps that used one indicator share its row.
+    let mut of_steps: Vec<(String, &Indicator)> = Vec::new();
+    for step in &record.steps {
+        let Some(used) = &step.plan.indicator else {
+            continue;
+        };
+        match of_steps.iter_mut().find(|(_, other)| *other == used) {
+            Some((steps, _)) => steps.push_str(&format!(", {}", step.number)),
+            None => of_steps.push((step.number.to_string(), used)),
+        }
+    }
+    let of_steps = of_steps.into_iter().map(|(steps, indicator)| {
+        let name = said!(style, "indicator-of-step", step = steps);
+        of_indicator(name, indicator)
     });
     let columns = [
         Column::text(said!(style, "column-instrument")),
