@@ -35,9 +35,12 @@ impl Answering {
         }
     }
 
-    /// Takes the whole request, and answers it. What a client has sent is done also when it has gone meanwhile: the connection's
-    /// own task ends with it.
+    /// Takes the whole request, and answers it. A client that goes takes along what it waits for, but not a change with a key:
+    /// that is done once, whatever becomes of the connection.
     pub async fn answer(self, request: Request<Incoming>) -> Result<Response<Body>, Infallible> {
+        if !request.headers().contains_key("idempotency-key") {
+            return self.answer_whole(request).await;
+        }
         match tokio::spawn(self.answer_whole(request)).await {
             Ok(answered) => answered,
             Err(error) => Ok(reply::<Done>(Err(Refusal::new(
