@@ -98,7 +98,7 @@ fn the_whole_job(record: &Record) {
     let left = |size: &SizeOutcome| size.stock_on_diameter_um.unwrap();
     assert!((left(before) - 67.2).abs() < 2.0, "{}", left(before));
     assert!((0.0..2.0).contains(&left(after)), "{}", left(after));
-    // What the set-up was brought to, the part has: beyond the sum of both intervals they differ in less than 1 of 200 runs.
+    // What the set-up was brought to, the part has: beyond the sum of both intervals they differ in less than 1 of 100 runs.
     let Outcome::Zero(zero) = outcome(4) else {
         panic!("no zero");
     };
