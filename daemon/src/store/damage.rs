@@ -246,13 +246,8 @@ pub(super) fn note_all(c: &mut Connection, path: &Path) -> Result<(), StoreError
             continue;
         }
         let missing = count(c, &readable(&kept));
-        let damage = log::look(&kept).map_err(file(&kept, "read"))?;
-        let any_missing = missing.as_ref().is_none_or(|missing| !missing.is_empty());
-        if damage.is_none() && !any_missing {
-            // The copy shows no damage, and has nothing that the store has not.
-            continue;
-        }
-        let changes = damage.map_or(0, |damage| damage.commits);
+        let changes = log::look(&kept).map_err(file(&kept, "read"))?;
+        let changes = changes.map_or(0, |damage| damage.commits);
         let found = fs::metadata(beside(&kept, "-wal")).or_else(|_| fs::metadata(&kept));
         let utc = found.as_ref().map_or(0, utc_ns);
         note(c, &name, utc, changes, missing.as_ref())

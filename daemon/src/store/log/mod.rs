@@ -6,8 +6,8 @@
 //!
 //! Two things tell the one from the other:
 //!
-//! - Every commit is synced before the next change is written. So a frame that goes on from a commit (its checksum continues
-//!   that of the commit's last frame) proves that the commit was acknowledged. Behind a torn end there is no such frame: what
+//! - Every commit is synced before the next change is written. So a frame that goes on from a whole commit (its checksum
+//!   continues that of the commit's last frame) proves that the commit was acknowledged. Behind a torn end there is no such frame: what
 //!   lies there is at most one change, or the remains of one that was rejected and overwritten.
 //! - The index beside the log (`-shm`) has the number of the last frame that was committed. It survives the end of the
 //!   process, and may be lost with the computer's power.
@@ -243,7 +243,9 @@ fn extent(log: &File, reading: &Reading) -> io::Result<Extent> {
         if !frame.goes_on {
             proved = false;
         }
-        let after_commit = last.is_some_and(|last| last.commits.is_some());
+        // A head that was torn as it was written over an older one has the new commit with the old checksum, from which what
+        // lies behind goes on. So the commit's own frame has to be whole.
+        let after_commit = last.is_some_and(|last| last.commits.is_some() && last.goes_on);
         if frame.goes_on && after_commit && !whole {
             proved = true;
             extent.proved = extent.proved.max(number - 1);

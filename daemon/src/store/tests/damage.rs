@@ -205,6 +205,30 @@ fn a_torn_end_is_no_damage() {
     }
 }
 
+/// The power is cut twice: in a change that was never acknowledged, and while the next daemon writes over its first frame. Torn,
+/// that frame's head says that it ends a change, and still has the checksum from which the old frames behind it go on.
+#[test]
+fn a_head_torn_over_an_older_one_is_no_damage() {
+    let before = Killed::new(10);
+    let killed = Killed::new(11);
+    killed.without_index();
+    assert!(killed.frames > before.frames + 2);
+    killed.cut(HEAD + (killed.frames - 1) * FRAME + 24);
+    let log = beside(&killed.path(), "-wal");
+    let cut = fs::read(&log).unwrap();
+    let at = (HEAD + before.frames * FRAME) as usize;
+    // Page 1, the last of a change that leaves 18 pages; salt; another checksum.
+    let mut head = [0, 0, 0, 1, 0, 0, 0, 18].to_vec();
+    head.extend(&cut[at + 8..at + 16]);
+    head.extend([0x5a; 8]);
+    for torn in 0..=head.len() {
+        let mut both = cut.clone();
+        both[at..at + torn].copy_from_slice(&head[..torn]);
+        fs::write(&log, &both).unwrap();
+        assert_eq!(log::look(&killed.path()).unwrap(), None, "torn at {torn}");
+    }
+}
+
 /// A change whose sync failed is overwritten by a shorter one; its end lies behind that, with the same salt and a commit.
 #[test]
 fn the_remains_of_a_rejected_change_are_no_damage() {
