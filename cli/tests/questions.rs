@@ -3,26 +3,11 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 mod home;
+mod pty;
 
 use home::Home;
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
-use rustix::termios::{Winsize, tcsetwinsize};
-use std::fs::{File, OpenOptions};
-use std::io::{Read, Write};
-use std::process::{Child, ExitStatus, Stdio};
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, channel};
-use std::time::{Duration, Instant};
-
-/// Longer than anything here takes on a busy machine.
-const DEADLINE: Duration = Duration::from_secs(60);
-
-/// How soon a closed end is let go.
-const LOOK: Timespec = Timespec {
-    tv_sec: 0,
-    tv_nsec: 50_000_000,
-};
+use pty::Pty;
+use std::process::ExitStatus;
 
 const ENTER: &str = "\r";
 const ESC: &str = "\x1b";
@@ -30,11 +15,7 @@ const DOWN: &str = "\x1b[B";
 
 /// A verb on a pty.
 struct Terminal {
-    child: Child,
-    master: Arc<File>,
-    _slave: File,
-    output: Receiver<Vec<u8>>,
-    said: Vec<u8>,
+    pty: Pty,
     /// So much of its text was looked at.
     seen: usize,
 }
@@ -56,79 +37,22 @@ fn plain(bytes: &[u8]) -> String {
 
 impl Terminal {
     fn start(home: &Home, args: &[&str]) -> Self {
-        let master =
-            openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
-        grantpt(&master).unwrap();
-        unlockpt(&master).unwrap();
-        let name = ptsname(&master, Vec::new()).unwrap().into_string().unwrap();
-        let slave = OpenOptions::new()
-            .read(true)
-            .write(true)
-            .open(name)
-            .unwrap();
-        let size = Winsize {
-            ws_row: 40,
-            ws_col: 160,
-            ws_xpixel: 0,
-            ws_ypixel: 0,
-        };
-        tcsetwinsize(&slave, size).unwrap();
-        let end = || Stdio::from(slave.try_clone().unwrap());
-        let child = home
-            .command(args)
-            .env("TERM", "xterm")
-            .env("LANG", "C.UTF-8")
-            .stdin(end())
-            .stdout(end())
-            .stderr(end())
-            .spawn()
-            .unwrap();
-        let master = Arc::new(File::from(master));
-        let reader = Arc::downgrade(&master);
-        let (sender, output) = channel();
-        std::thread::spawn(move || {
-            let mut chunk = [0; 4096];
-            while let Some(master) = reader.upgrade() {
-                let mut here = [PollFd::new(&*master, PollFlags::IN)];
-                if poll(&mut here, Some(&LOOK)).unwrap() == 0 {
-                    continue;
-                }
-                match (&*master).read(&mut chunk) {
-                    Ok(n @ 1..) if sender.send(chunk[..n].to_vec()).is_ok() => {}
-                    _ => return,
-                }
-            }
-        });
-        Self {
-            child,
-            master,
-            _slave: slave,
-            output,
-            said: Vec::new(),
-            seen: 0,
-        }
+        let (pty, ()) = Pty::start(&mut home.command(args), [40, 160], |_| ());
+        Self { pty, seen: 0 }
     }
 
     /// Waits until it has written this after what was looked at before.
     fn says(&mut self, text: &str) {
-        let until = Instant::now() + DEADLINE;
-        loop {
-            let said = plain(&self.said);
-            let rest = said.get(self.seen..).unwrap_or_default();
-            if let Some(at) = rest.find(text) {
-                self.seen += at + text.len();
-                return;
-            }
-            let left = until.saturating_duration_since(Instant::now());
-            let Ok(chunk) = self.output.recv_timeout(left) else {
-                panic!("`{text}` is not in {said}");
-            };
-            self.said.extend(chunk);
-        }
+        let seen = self.seen;
+        self.seen = self.pty.until(text, plain, |said| {
+            let said = plain(said);
+            let at = said.get(seen..)?.find(text)?;
+            Some(seen + at + text.len())
+        });
     }
 
     fn types(&self, keys: &str) {
-        (&*self.master).write_all(keys.as_bytes()).unwrap();
+        self.pty.types(keys.as_bytes());
     }
 
     /// Answers a question.
@@ -138,18 +62,9 @@ impl Terminal {
     }
 
     fn ends(mut self) -> (ExitStatus, String) {
-        let status = self.child.wait().unwrap();
-        while let Ok(chunk) = self.output.recv_timeout(Duration::from_millis(200)) {
-            self.said.extend(chunk);
-        }
-        (status, plain(&self.said))
-    }
-}
-
-impl Drop for Terminal {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        let status = self.pty.child.wait().unwrap();
+        self.pty.take_the_rest();
+        (status, plain(&self.pty.said))
     }
 }
 

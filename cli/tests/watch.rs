@@ -3,37 +3,19 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 mod home;
+mod pty;
 
 use home::Home;
+use pty::{DEADLINE, Pty};
 use rustix::event::{PollFd, PollFlags, Timespec, poll};
 use rustix::process::{Pid, PidfdFlags, Signal, kill_process, pidfd_open};
-use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
-use rustix::termios::{LocalModes, Winsize, tcgetattr, tcsetwinsize};
-use std::fs::{File, OpenOptions};
-use std::io::{Read, Write};
-use std::process::{Child, Stdio};
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, channel};
+use rustix::termios::{LocalModes, tcgetattr};
 use std::time::{Duration, Instant};
-
-/// Longer than anything here takes on a busy machine.
-const DEADLINE: Duration = Duration::from_secs(30);
-
-/// How soon a closed end is let go.
-const LOOK: Timespec = Timespec {
-    tv_sec: 0,
-    tv_nsec: 50_000_000,
-};
 
 /// The live view on a pty.
 struct View {
-    child: Child,
-    /// Our end: keys go in here.
-    master: Arc<File>,
-    slave: File,
-    /// What it wrote, as it comes.
-    output: Receiver<Vec<u8>>,
-    said: Vec<u8>,
+    pty: Pty,
+    /// The modes of the terminal before.
     before: LocalModes,
 }
 
@@ -86,72 +68,17 @@ impl View {
 
     /// With programs in this folder.
     fn finding(home: &Home, path: &str) -> Self {
-        let master =
-            openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC).unwrap();
-        grantpt(&master).unwrap();
-        unlockpt(&master).unwrap();
-        let name = ptsname(&master, Vec::new()).unwrap().into_string().unwrap();
-        let slave = OpenOptions::new()
-            .read(true)
-            .write(true)
-            .open(name)
-            .unwrap();
-        let size = Winsize {
-            ws_row: 24,
-            ws_col: 80,
-            ws_xpixel: 0,
-            ws_ypixel: 0,
-        };
-        tcsetwinsize(&slave, size).unwrap();
-        let before = tcgetattr(&slave).unwrap().local_modes;
-        let end = || Stdio::from(slave.try_clone().unwrap());
-        let child = home
-            .command(&["watch"])
-            .env("TERM", "xterm")
-            .env("LANG", "C.UTF-8")
-            .env("PATH", path)
-            .stdin(end())
-            .stdout(end())
-            .stderr(end())
-            .spawn()
-            .unwrap();
-        let master = Arc::new(File::from(master));
-        let reader = Arc::downgrade(&master);
-        let (sender, output) = channel();
-        std::thread::spawn(move || {
-            let mut chunk = [0; 4096];
-            // Our end is held only while something is looked for, so that a test can close it.
-            while let Some(master) = reader.upgrade() {
-                let mut here = [PollFd::new(&*master, PollFlags::IN)];
-                if poll(&mut here, Some(&LOOK)).unwrap() == 0 {
-                    continue;
-                }
-                match (&*master).read(&mut chunk) {
-                    Ok(n @ 1..) if sender.send(chunk[..n].to_vec()).is_ok() => {}
-                    _ => return,
-                }
-            }
+        let mut command = home.command(&["watch"]);
+        let (pty, before) = Pty::start(command.env("PATH", path), [24, 80], |slave| {
+            tcgetattr(slave).unwrap().local_modes
         });
-        Self {
-            child,
-            master,
-            slave,
-            output,
-            said: Vec::new(),
-            before,
-        }
+        Self { pty, before }
     }
 
     /// Waits until this holds.
     fn until(&mut self, what: &str, holds: impl Fn(&[u8]) -> bool) {
-        let until = Instant::now() + DEADLINE;
-        while !holds(&self.said) {
-            let left = until.saturating_duration_since(Instant::now());
-            let Ok(chunk) = self.output.recv_timeout(left) else {
-                panic!("no {what} in\n{}", screen(&self.said));
-            };
-            self.said.extend(chunk);
-        }
+        self.pty
+            .until(what, screen, |said| holds(said).then_some(()));
     }
 
     /// Waits until the screen shows this text.
@@ -160,7 +87,7 @@ impl View {
     }
 
     fn press(&mut self, key: u8) {
-        (&*self.master).write_all(&[key]).unwrap();
+        self.pty.types(&[key]);
     }
 
     /// Waits for its end; the terminal must be as it was. Gives whether it ended well.
@@ -169,18 +96,11 @@ impl View {
             |text: &'static str| move |said: &[u8]| String::from_utf8_lossy(said).contains(text);
         self.until("way out of the other screen", wrote("\x1b[?1049l"));
         self.until("cursor", wrote("\x1b[?25h"));
-        let status = self.child.wait().unwrap();
-        let after = tcgetattr(&self.slave).unwrap().local_modes;
+        let status = self.pty.child.wait().unwrap();
+        let after = tcgetattr(&self.pty.slave).unwrap().local_modes;
         assert_eq!(after, self.before, "the modes of the terminal");
         assert!(self.before.contains(LocalModes::ECHO | LocalModes::ICANON));
         status.success()
-    }
-}
-
-impl Drop for View {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
     }
 }
 
@@ -200,7 +120,7 @@ fn signals_give_the_terminal_back() {
     for signal in [Signal::TERM, Signal::HUP, Signal::INT, Signal::QUIT] {
         let mut view = View::start(&home);
         view.shows("No session is open");
-        kill_process(Pid::from_child(&view.child), signal).unwrap();
+        kill_process(Pid::from_child(&view.pty.child), signal).unwrap();
         assert!(!view.ended(), "{signal:?} is no good end");
     }
 }
@@ -212,15 +132,15 @@ fn it_ends_with_its_terminal() {
     let home = Home::new();
     let mut view = View::start(&home);
     view.shows("No session is open");
-    let child = Pid::from_child(&view.child);
+    let child = Pid::from_child(&view.pty.child);
     let child = pidfd_open(child, PidfdFlags::empty()).unwrap();
-    view.master = Arc::new(File::open("/dev/null").unwrap());
+    view.pty.close();
     let deadline = Timespec::try_from(DEADLINE).unwrap();
     let mut ended = [PollFd::new(&child, PollFlags::IN)];
     let ended = poll(&mut ended, Some(&deadline)).unwrap();
     assert_eq!(ended, 1, "it goes on without a terminal");
     // A failure that is told, though nobody hears it: a panic would give 101.
-    assert_eq!(view.child.wait().unwrap().code(), Some(1));
+    assert_eq!(view.pty.child.wait().unwrap().code(), Some(1));
     home.done(&["status"]);
 }
 

@@ -11,6 +11,9 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::time::Duration;
 
+/// The header of a change that is made once, however often it is sent.
+pub(crate) const ONCE_KEY: &str = "idempotency-key";
+
 /// How long a client of the network may take to send what it has announced.
 pub(crate) const BODY_PATIENCE: Duration = Duration::from_secs(10);
 

@@ -4,7 +4,7 @@
 //! request is whole, and between two of them, its place goes to whoever asks next.
 
 use super::places::Earned;
-use super::reply::{bytes, reply};
+use super::reply::{ONCE_KEY, bytes, reply};
 use axum::Router;
 use axum::body::{Body, Bytes};
 use hyper::body::{Frame, Incoming, SizeHint};
@@ -38,7 +38,7 @@ impl Answering {
     /// Takes the whole request, and answers it. A client that goes takes along what it waits for, but not a change with a key:
     /// that is done once, whatever becomes of the connection.
     pub async fn answer(self, request: Request<Incoming>) -> Result<Response<Body>, Infallible> {
-        if !request.headers().contains_key("idempotency-key") {
+        if !request.headers().contains_key(ONCE_KEY) {
             return self.answer_whole(request).await;
         }
         match tokio::spawn(self.answer_whole(request)).await {

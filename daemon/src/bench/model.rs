@@ -369,9 +369,9 @@ impl Bench {
     }
 }
 
-/// The indicator's own error along its travel: a fifth of a micrometre to either side, once in two millimetres.
+/// The indicator's own error along its travel: a third of a micrometre to either side, once in two millimetres.
 fn indicator_error_mm(at_mm: f64) -> f64 {
-    0.2e-3 * (std::f64::consts::PI * at_mm).sin()
+    0.35e-3 * (std::f64::consts::PI * at_mm).sin()
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 //! A browser whose network fails does not know whether its request arrived, and sends it again with the same key. The second
 //! one waits for the first, and gets its answer. The work goes on when its client is gone.
 
-use crate::api::reply::{BODY_PATIENCE, bytes};
+use crate::api::reply::{BODY_PATIENCE, ONCE_KEY, bytes};
 use axum::body::{Body, Bytes};
 use axum::extract::Request;
 use axum::http::HeaderValue;
@@ -16,8 +16,6 @@ use std::collections::VecDeque;
 use std::sync::{Mutex, PoisonError};
 use tokio::sync::watch;
 
-/// The header with the key.
-const KEY: &str = "idempotency-key";
 /// The longest key.
 const LONGEST_KEY: usize = 64;
 /// Changes whose answers are kept.
@@ -120,12 +118,17 @@ impl Once {
 }
 
 fn key(request: &Request) -> Result<String, Refusal> {
-    let stated = request.headers().get(KEY).and_then(|key| key.to_str().ok());
+    let stated = request
+        .headers()
+        .get(ONCE_KEY)
+        .and_then(|key| key.to_str().ok());
     let key = stated.filter(|key| (8..=LONGEST_KEY).contains(&key.len()));
     key.map(str::to_owned).ok_or_else(|| {
         Refusal::new(
             Code::BadRequest,
-            format!("a change needs a key of 8 to {LONGEST_KEY} characters in the header {KEY}"),
+            format!(
+                "a change needs a key of 8 to {LONGEST_KEY} characters in the header {ONCE_KEY}"
+            ),
         )
         .hint("load the page again")
     })

@@ -3,13 +3,12 @@
 use crate::engine::Handle;
 use axum::body::Bytes;
 use metrology::Unit;
-use protocol::api::{Live, Refusal};
+use protocol::api::{Live, Refusal, Status};
 use protocol::plan::StepKind;
 use protocol::screen::plot::Plot;
-use protocol::screen::{self, Known, Screen, User};
+use protocol::screen::{self, Known, Marked, Screen, Trace, TracePoint, User};
 use protocol::style::Style;
 use serde::Serialize;
-use std::collections::VecDeque;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 use tokio::sync::broadcast::error::RecvError;
@@ -23,37 +22,14 @@ pub(super) type Frames = watch::Receiver<Bytes>;
 const FRAME: Duration = Duration::from_millis(33);
 /// How often ages are told anew.
 const LOOK: Duration = Duration::from_millis(500);
-/// The time that the trace shows, s.
-const TRACE_S: f64 = 60.0;
-
-/// A reading of the trace: when, s; its value in the unit of readings; and where the table stood, mm, where that is measured.
-type Point = (f64, f64, Option<f64>);
-
 #[derive(Default)]
 struct State {
-    trace: VecDeque<Point>,
-    marks: VecDeque<Marked>,
+    trace: Trace,
+    style: Style,
     /// The place that the indicator was taken to without a mark there.
     went_to: Option<String>,
     target: Option<String>,
     recording_since: Option<f64>,
-    place: Option<Place>,
-}
-
-/// What has to stay for what was said of the next mark to hold.
-#[derive(Clone, PartialEq)]
-struct Place {
-    session: Option<i64>,
-    step: Option<(StepKind, u32)>,
-    mark: Option<u32>,
-}
-
-/// A mark in the trace.
-#[derive(Clone, Serialize)]
-struct Marked {
-    t: f64,
-    number: u32,
-    place: String,
 }
 
 /// A frame: the screen, and what the page needs beside it to know what its buttons do.
@@ -65,7 +41,7 @@ struct Frame<'a> {
     kind: Option<StepKind>,
     /// The number of the last mark.
     mark: Option<u32>,
-    marked: &'a VecDeque<Marked>,
+    marked: &'a [Marked],
     clamped: bool,
     recording_since: Option<f64>,
     /// A press is asked about, or a mark waits for rest: undo means that one.
@@ -80,7 +56,7 @@ struct Frame<'a> {
     loses: Option<String>,
     /// What is typed to name the place of a mark.
     place_wanted: &'static str,
-    now: Option<Point>,
+    now: Option<TracePoint>,
     /// The stations, with their distance from A, mm.
     stations: Vec<(&'a str, f64)>,
     /// The station that the indicator stands at, as far as the user has said.
@@ -119,7 +95,9 @@ impl Show {
 
     /// The last minute, as an event.
     pub fn trace(&self) -> Bytes {
-        event("trace", &self.state().trace)
+        let state = self.state();
+        let readings: Vec<TracePoint> = state.trace.readings(state.style).collect();
+        event("trace", &readings)
     }
 
     /// The time, as an event.
@@ -147,7 +125,7 @@ impl Show {
             if let Err(why) = self.follow(engine).await {
                 tracing::debug!(%why, "the page has nothing to show");
             }
-            self.state().trace.clear();
+            self.state().trace = Trace::default();
         }
     }
 
@@ -202,23 +180,17 @@ impl Show {
                 return;
             }
         };
-        let reading = match &live {
-            Live::Reading(reading) => Some((reading.cable.clone(), reading.value)),
-            Live::Snapshot(_) => None,
-        };
-        known.on_live(live, now_s);
+        known.on_live(live.clone(), now_s);
         let Some(status) = &known.status else { return };
         let mut state = self.state();
-        match reading {
-            Some((cable, value)) if status.indicator.as_ref() == Some(&cable) => {
-                let setup = status.setup.as_ref();
-                let table = setup.and_then(|setup| setup.position_cable.as_deref());
-                let at = table.and_then(|table| known.value(table)).map(|at| at.mm());
-                let shown = Style::default().in_unit(units, setup).shown(value.mm());
-                state.read((now_s, shown, at));
+        state.style = Style::default().in_unit(units, status.setup.as_ref());
+        let before = state.trace.place();
+        state.trace.on_live(&live, known, now_s);
+        if let Live::Snapshot(_) = live {
+            state.on_status(status, now_s);
+            if before.is_some() && before != state.trace.place() {
+                state.went_to = None;
             }
-            Some(_) => {}
-            None => state.on_status(status, now_s),
         }
     }
 
@@ -242,7 +214,7 @@ impl Show {
                 .map(|session| &*session.name),
             kind: status.and_then(|status| status.step).map(|step| step.kind),
             mark: seen.last_mark().map(|mark| mark.number),
-            marked: &state.marks,
+            marked: state.trace.marks(),
             clamped: status.is_some_and(|status| status.clamped),
             recording_since: state.recording_since,
             asked: status.is_some_and(|s| s.double_press.is_some() || s.waiting.is_some()),
@@ -254,7 +226,7 @@ impl Show {
             target: &state.target,
             loses: status.and_then(screen::loses),
             place_wanted: status.map_or("", screen::place_wanted),
-            now: state.trace.back().copied(),
+            now: state.trace.readings(state.style).next_back(),
             stations: status
                 .and_then(|status| status.setup.as_ref())
                 .map(|setup| {
@@ -274,54 +246,11 @@ impl Show {
 }
 
 impl State {
-    fn read(&mut self, point: Point) {
-        // A frame shows the newest; between two frames nothing is drawn.
-        let step = FRAME.as_secs_f64();
-        match self.trace.len() {
-            len if len >= 2 && point.0 - self.trace[len - 2].0 < step => {
-                self.trace[len - 1] = point
-            }
-            _ => self.trace.push_back(point),
-        }
-        while self
-            .trace
-            .front()
-            .is_some_and(|first| point.0 - first.0 > TRACE_S)
-        {
-            self.trace.pop_front();
-        }
-    }
-
-    fn on_status(&mut self, status: &protocol::api::Status, now_s: f64) {
+    fn on_status(&mut self, status: &Status, now_s: f64) {
         self.target = screen::target(status).map(|target| target.place);
         self.recording_since = status
             .recording
             .then(|| self.recording_since.unwrap_or(now_s));
-        let last = status.marks.last();
-        let place = Place {
-            session: status.session.as_ref().map(|session| session.id),
-            step: status.step.map(|step| (step.kind, step.number)),
-            mark: last.map(|mark| mark.number),
-        };
-        let Some(before) = self.place.replace(place.clone()) else {
-            return;
-        };
-        if before == place {
-            return;
-        }
-        self.went_to = None;
-        if before.step != place.step || before.session != place.session {
-            self.marks.clear();
-        }
-        let numbers: Vec<_> = status.marks.iter().map(|mark| mark.number).collect();
-        self.marks
-            .retain(|marked| numbers.contains(&marked.number) && now_s - marked.t < TRACE_S);
-        let new = last.filter(|mark| before.mark.is_none_or(|number| number < mark.number));
-        self.marks.extend(new.map(|mark| Marked {
-            t: now_s,
-            number: mark.number,
-            place: mark.place.clone(),
-        }));
     }
 }
 

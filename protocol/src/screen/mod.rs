@@ -36,7 +36,7 @@ pub use parts::{
 };
 pub use seen::{Indicator, LastReading, Seen, User};
 pub use target::{Target, What};
-pub use trace::{Minute, TRACE_S, Trace};
+pub use trace::{Marked, Minute, TRACE_S, Trace, TracePoint};
 pub use units::{age, arcsec};
 
 use crate::api::Status;

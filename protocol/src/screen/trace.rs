@@ -7,6 +7,7 @@ use crate::api::{Live, Status};
 use crate::step::{Recorded, StepKind};
 use crate::style::Style;
 use metrology::{Length, Unit};
+use serde::Serialize;
 use std::collections::VecDeque;
 
 /// The time that a trace goes back, s.
@@ -35,16 +36,24 @@ struct Point {
     at: Option<Length>,
 }
 
-#[derive(Debug, Clone, PartialEq)]
-struct Marked {
-    t_s: f64,
-    number: u32,
-    place: String,
+/// A mark in the trace.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Marked {
+    /// When it was seen, on the clock of the view.
+    #[serde(rename = "t")]
+    pub t_s: f64,
+    /// Its number.
+    pub number: u32,
+    /// Its place in words.
+    pub place: String,
 }
 
-/// What has to stay for the marks to be of the open step.
+/// A reading as it is drawn: when, s; its value in the unit of readings; and where the table stood, mm, where that is measured.
+pub type TracePoint = (f64, f64, Option<f64>);
+
+/// The open step and its last mark: what is said of the next mark holds as long as they stay.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Place {
+pub struct Place {
     session: Option<i64>,
     step: Option<(StepKind, u32)>,
     mark: Option<u32>,
@@ -136,6 +145,24 @@ impl Trace {
             number: mark.number,
             place: mark.place.clone(),
         }));
+    }
+
+    /// The readings of the last minute, oldest first.
+    pub fn readings(&self, style: Style) -> impl DoubleEndedIterator<Item = TracePoint> {
+        let shown = move |p: &Point| (p.t_s, style.shown(p.value.mm()), p.at.map(Length::mm));
+        self.points.iter().map(shown)
+    }
+
+    /// The marks of the open step that were made in the last minute.
+    #[must_use]
+    pub fn marks(&self) -> &[Marked] {
+        &self.marks
+    }
+
+    /// The open step and its last mark; none before the first snapshot.
+    #[must_use]
+    pub const fn place(&self) -> Option<Place> {
+        self.place
     }
 
     /// The last minute; none where nothing was read in it.
