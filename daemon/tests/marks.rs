@@ -134,7 +134,11 @@ async fn what_is_out_of_order_is_refused() {
     bench.refused("/v1/steps", again, "step_open").await;
     bench.refused("/v1/marks/undo", json!({}), "no_mark").await;
     for (body, code, said) in [
-        (json!({ "station": "C" }), "unknown_name", "there are A, B"),
+        (
+            json!({ "station": "C" }),
+            "unknown_name",
+            "the stations are A, B",
+        ),
         (
             json!({ "station": "40furlong" }),
             "unknown_name",

@@ -507,7 +507,11 @@ async fn what_a_step_cannot_take_is_refused_and_nothing_of_it_stored() {
                     "bad_value",
                     "takes no typed value",
                 ),
-                (json!({ "station": "Z" }), "unknown_name", "there are A, B"),
+                (
+                    json!({ "station": "Z" }),
+                    "unknown_name",
+                    "the stations are A, B",
+                ),
             ],
         ),
         (

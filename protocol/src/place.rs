@@ -69,9 +69,9 @@ pub(crate) fn station(setup: &Setup, text: &str) -> Result<Station, Refusal> {
     let Some(position) = near(text) else {
         let names: Vec<&str> = setup.stations.iter().map(|s| &*s.name).collect();
         let known = if names.is_empty() {
-            "the session names none".to_owned()
+            "the session has none".to_owned()
         } else {
-            format!("there are {}", names.join(", "))
+            format!("the stations are {}", names.join(", "))
         };
         return Err(Refusal::new(
             Code::UnknownName,

@@ -27,12 +27,14 @@ for file in /usr/share/zsh/vendor-completions/_conewright /usr/share/fish/vendor
     grep -q -i conewright "$file" || fail "$file"
 done
 # minbase leaves documents out, so they are looked for in the package.
-dpkg-deb --fsys-tarfile /package.deb >/tmp/files.tar
+files=$(mktemp)
+copyright=$(mktemp)
+dpkg-deb --fsys-tarfile /package.deb >"$files"
 for file in usr/share/man/man1/conewright.1.gz usr/share/doc/conewright/copyright; do
-    tar -tf /tmp/files.tar "./$file" >/dev/null || fail "$file is not in the package"
+    tar -tf "$files" "./$file" >/dev/null || fail "$file is not in the package"
 done
-tar -xOf /tmp/files.tar ./usr/share/doc/conewright/copyright >/tmp/copyright
-grep -q 'Apache License' /tmp/copyright || fail "no licence texts"
+tar -xOf "$files" ./usr/share/doc/conewright/copyright >"$copyright"
+grep -q 'Apache License' "$copyright" || fail "no licence texts"
 # It complains of what it does not know in a unit, and of nothing else here.
 warnings=$(XDG_RUNTIME_DIR=/run systemd-analyze verify --user --man=no /usr/lib/systemd/user/conewright.service 2>&1 |
     grep conewright || true)

@@ -22,7 +22,8 @@ reaches() {
     fail "$1 does not reach $2=$3"
 }
 
-try() { as_user "$@" >/tmp/out 2>&1 || { cat /tmp/out; fail "$*"; }; }
+out=$(mktemp)
+try() { as_user "$@" >"$out" 2>&1 || { cat "$out"; fail "$*"; }; }
 
 main_pid() { as_user systemctl --user show conewright.service --property=MainPID --value; }
 
@@ -50,10 +51,10 @@ reaches conewright.service ActiveState active
 limited "$(main_pid)"
 for _ in $(seq 50); do
     try conewright --json status
-    ! grep -q '"state": "quiet"' /tmp/out || break
+    ! grep -q '"state": "quiet"' "$out" || break
     sleep 0.2
 done
-grep -q '"state": "quiet"' /tmp/out || fail "the cable is not open: $(cat /tmp/out)"
+grep -q '"state": "quiet"' "$out" || fail "the cable is not open: $(cat "$out")"
 try conewright session open seat --taper 1:12 --length 30 --span 80 --resolution 0.001 --cable typed
 try conewright step zero
 try conewright mark A --value 0.01
@@ -64,7 +65,7 @@ kill -KILL "$first"
 reaches conewright.service NRestarts 1
 reaches conewright.service ActiveState active
 try conewright session show
-grep -q seat /tmp/out || fail "the session is not there after a kill"
+grep -q seat "$out" || fail "the session is not there after a kill"
 try conewright daemon stop
 reaches conewright.service ActiveState inactive
 try conewright status
@@ -80,7 +81,7 @@ reaches conewright.service ActiveState active
 limited "$(main_pid)"
 [ "$(readlink "/proc/$(main_pid)/exe")" = /home/tester/bin/conewright ] || fail "it runs another executable"
 try /home/tester/bin/conewright service status
-grep -q 'active, enabled' /tmp/out || fail "status: $(cat /tmp/out)"
+grep -q 'active, enabled' "$out" || fail "status: $(cat "$out")"
 try /home/tester/bin/conewright session show
 try /home/tester/bin/conewright service remove
 [ ! -e /home/tester/.config/systemd/user/conewright.service ] || fail "the unit is left"

@@ -42,7 +42,11 @@ fn text(status: &Status, written: Written) -> String {
         text.push('\n');
     }
     if status.cables.is_empty() {
-        text.push_str("no cable is configured: readings are typed, as in mark A --value 0.012\n");
+        // A bare number is in millimetres, whatever is shown.
+        let reading = if style.inches() { "0.0005in" } else { "0.012" };
+        text.push_str(&format!(
+            "no cable is configured: readings are typed, as in mark A --value {reading}\n"
+        ));
     } else {
         text.push_str(&cables(&status.cables, style));
     }
