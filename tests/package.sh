@@ -17,7 +17,9 @@ skip() {
     exit 77
 }
 
-deb=${1:-$(find target/package/out -name '*.deb' 2>/dev/null | head -n 1)}
+deb=${1:-}
+# The folder is not there before a release was made, and `find` then fails.
+[ -n "$deb" ] || deb=$(find target/package/out -name '*.deb' 2>/dev/null | head -n 1) || true
 [ -f "$deb" ] || skip "there is no package; cli/package/release makes it"
 [ "$(id -u)" -eq 0 ] || skip "a fresh Debian needs root"
 command -v mmdebstrap >/dev/null || skip "missing here: mmdebstrap"
