@@ -1,7 +1,9 @@
 //! Uncertainty budgets of JCGM 100, and the decision of ISO 14253-1.
 
+mod factors;
 mod rectangular;
 
+use factors::{Asked, kept};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, FisherSnedecor, Normal, StudentsT};
 
@@ -172,8 +174,10 @@ pub fn t_factor(coverage: f64, degrees_of_freedom: f64) -> f64 {
     if degrees_of_freedom.is_nan() || degrees_of_freedom > MANY {
         return Normal::standard().inverse_cdf(p);
     }
-    StudentsT::new(0.0, 1.0, degrees_of_freedom.max(1.0))
-        .map_or(f64::INFINITY, |t| t.inverse_cdf(p))
+    let dof = degrees_of_freedom.max(1.0);
+    kept(Asked::new("Student", [p, dof, 0.0]), || {
+        StudentsT::new(0.0, 1.0, dof).map_or(f64::INFINITY, |t| t.inverse_cdf(p))
+    })
 }
 
 /// The value that F of the given degrees of freedom stays below with a probability of 95 %.
@@ -185,8 +189,11 @@ pub fn f_limit(numerator: f64, denominator: f64) -> f64 {
 /// The same with another probability.
 #[must_use]
 pub fn f_limit_at(probability: f64, numerator: f64, denominator: f64) -> f64 {
-    FisherSnedecor::new(numerator, denominator)
-        .map_or(f64::INFINITY, |f| f.inverse_cdf(probability))
+    let asked = Asked::new("Fisher", [probability, numerator, denominator]);
+    kept(asked, || {
+        FisherSnedecor::new(numerator, denominator)
+            .map_or(f64::INFINITY, |f| f.inverse_cdf(probability))
+    })
 }
 
 /// The standard uncertainty of a value known to lie within ± `half_width`, anywhere with equal right: `a/√3`.

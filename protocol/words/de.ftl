@@ -435,6 +435,7 @@ resolution-of = Ziffernschritt { $step }
 error-within = Messabweichung höchstens ± { $limit }
 none-recorded = keine festgehalten
 indicator-of-step = Messgerät von Schritt { $step }
+indicator-of-steps = Messgerät der Schritte { $steps }
 column-instrument = Messmittel
 column-what-it-is = Was es ist
 column-last-check = Letzte Prüfung

@@ -435,6 +435,7 @@ resolution-of = resolution { $step }
 error-within = error within ± { $limit }
 none-recorded = none is recorded
 indicator-of-step = Indicator of step { $step }
+indicator-of-steps = Indicator of steps { $steps }
 column-instrument = Instrument
 column-what-it-is = What it is
 column-last-check = Last check

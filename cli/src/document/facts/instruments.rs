@@ -107,7 +107,11 @@ pub fn instruments(record: &Record, style: Style) -> Table {
         }
     }
     let of_steps = of_steps.into_iter().map(|(steps, indicator)| {
-        let name = said!(style, "indicator-of-step", step = steps);
+        let name = if steps.contains(',') {
+            said!(style, "indicator-of-steps", steps = steps)
+        } else {
+            said!(style, "indicator-of-step", step = steps)
+        };
         of_indicator(name, indicator)
     });
     let columns = [

@@ -17,9 +17,6 @@ use protocol::style::Style;
 /// Names and lists are cut here, so that the card stays one page. The record has them whole.
 const LONGEST: usize = 160;
 
-/// How large the card is printed: the first that has room on one page.
-const SCALES: [f32; 5] = [1.0, 0.93, 0.86, 0.8, 0.74];
-
 /// The card, with the cautions that belong to any work.
 ///
 /// # Errors
@@ -34,12 +31,9 @@ pub fn write(
     let name = text::cut(&session.name, LONGEST / 2);
     let title = said!(style, "card-title", name = name);
     let cautions = facts::cautions(cautions, style);
-    let at = |scale| {
-        let pages = Pages::scaled(paper, scale, style);
-        laid_out(record, &title, &cautions, pages, style)
-    };
-    let sizes = SCALES.iter().map(|scale| at(*scale));
-    let one_page = sizes.into_iter().find(|pages| pages.pages.len() == 1);
+    let pages = Pages::on_one(paper, style, |pages| {
+        lay_out(record, &title, &cautions, pages, style);
+    });
     let imprint = Imprint {
         title: printable(&title),
         below: said!(style, "card-below", session = session.id.to_string()),
@@ -47,29 +41,19 @@ pub fn write(
         program: format!("Conewright {}", record.program),
         style,
     };
-    paint::write(
-        one_page.unwrap_or_else(|| at(SCALES[SCALES.len() - 1])),
-        &imprint,
-    )
+    paint::write(pages, &imprint)
 }
 
-fn laid_out(
-    record: &Record,
-    title: &str,
-    cautions: &[String],
-    mut pages: Pages,
-    style: Style,
-) -> Pages {
+fn lay_out(record: &Record, title: &str, cautions: &[String], pages: &mut Pages, style: Style) {
     let setup = &record.setup;
     pages.title(title);
-    to_set(&mut pages, setup, style);
-    section(&mut pages, &said!(style, "set-up"), of_setup(setup, style));
-    section(&mut pages, &said!(style, "sizes"), sizes(record, style));
+    to_set(pages, setup, style);
+    section(pages, &said!(style, "set-up"), of_setup(setup, style));
+    section(pages, &said!(style, "sizes"), sizes(record, style));
     pages.heading(&said!(style, "steps"), 60.0);
     pages.tasks(&tasks(setup, style));
     pages.heading(&said!(style, "cautions"), 40.0);
     pages.list(cautions);
-    pages
 }
 
 /// What is set, so large that it is read from where one stands.

@@ -29,6 +29,16 @@ impl Paper {
     };
 }
 
+impl Paper {
+    /// The sheet in the measure of what is printed on it at a scale.
+    pub fn seen_at(self, scale: f32) -> Self {
+        Self {
+            width: self.width / scale,
+            height: self.height / scale,
+        }
+    }
+}
+
 impl From<PaperSize> for Paper {
     fn from(size: PaperSize) -> Self {
         match size {
@@ -75,16 +85,36 @@ pub struct Bookmark {
     pub y: f32,
 }
 
+/// How large what should take one page is printed: the first that has room there.
+const SCALES: [f32; 5] = [1.0, 0.93, 0.86, 0.8, 0.74];
+
+/// A page.
+pub struct Page {
+    /// How large everything on it is printed.
+    pub scale: f32,
+    /// What stands on it.
+    pub items: Vec<Item>,
+}
+
+impl Page {
+    const fn empty(scale: f32) -> Self {
+        Self {
+            scale,
+            items: Vec::new(),
+        }
+    }
+}
+
 /// The pages of a document.
 pub struct Pages {
     /// On which they are printed.
     pub sheet: Paper,
-    /// How large everything is printed.
-    pub scale: f32,
+    /// How large everything is printed from here on.
+    scale: f32,
     /// The sheet as what is put on it sees it.
     pub paper: Paper,
-    /// What stands on each.
-    pub pages: Vec<Vec<Item>>,
+    /// The pages so far; the last one is being filled.
+    pub pages: Vec<Page>,
     /// What a reader finds.
     pub bookmarks: Vec<Bookmark>,
     /// Where the next thing goes.
@@ -98,21 +128,26 @@ pub struct Pages {
 }
 
 impl Pages {
-    /// One page, empty.
-    pub fn new(sheet: Paper, style: Style) -> Self {
-        Self::scaled(sheet, 1.0, style)
+    /// What is laid out on one page, printed smaller where it must be; what has no room there even so, on several in full size.
+    pub fn on_one(sheet: Paper, style: Style, lay_out: impl Fn(&mut Self)) -> Self {
+        let laid_out = |scale| {
+            let mut pages = Self::scaled(sheet, scale, style);
+            lay_out(&mut pages);
+            pages
+        };
+        let mut sizes = SCALES.into_iter().map(laid_out);
+        sizes
+            .find(|pages| pages.pages.len() == 1)
+            .unwrap_or_else(|| laid_out(1.0))
     }
 
-    /// One page, empty, on which everything is printed smaller.
-    pub fn scaled(sheet: Paper, scale: f32, style: Style) -> Self {
+    /// One page, empty.
+    fn scaled(sheet: Paper, scale: f32, style: Style) -> Self {
         Self {
             sheet,
             scale,
-            paper: Paper {
-                width: sheet.width / scale,
-                height: sheet.height / scale,
-            },
-            pages: vec![Vec::new()],
+            paper: sheet.seen_at(scale),
+            pages: vec![Page::empty(scale)],
             bookmarks: Vec::new(),
             y: TOP,
             running: None,
@@ -143,13 +178,13 @@ impl Pages {
     /// Puts something on the page.
     pub fn put(&mut self, item: Item) {
         if let Some(page) = self.pages.last_mut() {
-            page.push(item);
+            page.items.push(item);
         }
     }
 
     /// Begins a page that goes on with the one before.
     pub fn turn(&mut self) {
-        self.pages.push(Vec::new());
+        self.pages.push(Page::empty(self.scale));
         self.y = TOP;
         if let Some(running) = self.running.clone() {
             let line = text::one_line(
@@ -162,17 +197,19 @@ impl Pages {
         }
     }
 
-    /// Begins a page of something else, unless the page is empty.
+    /// Begins a page of something else in full size, unless the page is empty.
     pub fn fresh(&mut self) {
         self.running = None;
-        if self.pages.last().is_some_and(|page| !page.is_empty()) {
+        self.scale = 1.0;
+        self.paper = self.sheet;
+        if self.pages.last().is_some_and(|page| !page.items.is_empty()) {
             self.turn();
         }
     }
 
     /// Begins a page unless so much has room.
     pub fn keep(&mut self, height: f32) {
-        let empty = self.pages.last().is_none_or(Vec::is_empty);
+        let empty = self.pages.last().is_none_or(|page| page.items.is_empty());
         if !empty && self.room() < height {
             self.turn();
         }

@@ -2,7 +2,7 @@
 
 use super::font::{self, Lettering, width};
 use super::line::{fill, write_line};
-use super::pages::{BLACK, Item, MARGIN, Pages};
+use super::pages::{BLACK, Item, MARGIN, Page, Pages, Paper};
 use super::plot;
 use super::text::{cut, one_line};
 use jiff::Timestamp;
@@ -52,7 +52,7 @@ const FOOT: Lettering = Lettering::grey(7.5);
 ///
 /// # Errors
 /// The library does not accept the document.
-pub fn write(mut pages: Pages, imprint: &Imprint) -> Result<Vec<u8>, Unwritten> {
+pub fn write(pages: Pages, imprint: &Imprint) -> Result<Vec<u8>, Unwritten> {
     let unaccepted = |error: &dyn std::fmt::Debug| Unwritten::Document(format!("{error:?}"));
     let configuration = ConfigurationBuilder::new()
         .with_archival_validator(Archival::A2_U)
@@ -63,21 +63,21 @@ pub fn write(mut pages: Pages, imprint: &Imprint) -> Result<Vec<u8>, Unwritten> 
         ..SerializeSettings::default()
     });
     document.set_metadata(metadata(imprint));
-    document.set_outline(outline(&pages));
     let fonts = font::weights();
     let count = pages.pages.len();
     let paper = pages.sheet;
-    for (index, mut items) in std::mem::take(&mut pages.pages).into_iter().enumerate() {
+    document.set_outline(outline(&pages));
+    for (index, Page { scale, mut items }) in pages.pages.into_iter().enumerate() {
         foot(
             &mut items,
-            &pages,
+            paper.seen_at(scale),
             imprint,
             &said!(imprint.style, "page-of", page = index + 1, pages = count),
         );
         let settings = PageSettings::from_wh(paper.width, paper.height);
         let mut page = document.start_page_with(settings.unwrap_or_default());
         let mut surface = page.surface();
-        surface.push_transform(&Transform::from_scale(pages.scale, pages.scale));
+        surface.push_transform(&Transform::from_scale(scale, scale));
         for item in &items {
             draw(&mut surface, &fonts, item)?;
         }
@@ -113,15 +113,16 @@ fn date(at: Timestamp) -> DateTime {
 fn outline(pages: &Pages) -> Outline {
     let mut outline = Outline::new();
     for mark in &pages.bookmarks {
-        let place = XyzDestination::new(mark.page, Point::from_xy(0.0, mark.y * pages.scale));
+        let y = mark.y * pages.pages[mark.page].scale;
+        let place = XyzDestination::new(mark.page, Point::from_xy(0.0, y));
         outline.push_child(OutlineNode::new(mark.text.clone(), place));
     }
     outline
 }
 
-fn foot(items: &mut Vec<Item>, pages: &Pages, imprint: &Imprint, number: &str) {
-    let right = pages.paper.width - MARGIN;
-    let top = pages.paper.height - 46.0;
+fn foot(items: &mut Vec<Item>, paper: Paper, imprint: &Imprint, number: &str) {
+    let right = paper.width - MARGIN;
+    let top = paper.height - 46.0;
     let wide = width(number, FOOT);
     let title = one_line(&imprint.title, FOOT, right - MARGIN - wide - 20.0);
     let below = one_line(&imprint.below, FOOT, right - MARGIN);

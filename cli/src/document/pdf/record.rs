@@ -17,8 +17,9 @@ use protocol::style::Style;
 pub fn write(record: &Record, paper: Paper, style: Style) -> Result<Vec<u8>, Unwritten> {
     let seal = record.seal();
     let title = said!(style, "record-title", name = record.session.name.as_str());
-    let mut pages = Pages::new(paper, style);
-    summary::draw(&mut pages, record, &seal, style);
+    let mut pages = Pages::on_one(paper, style, |pages| {
+        summary::draw(pages, record, &seal, style);
+    });
     planned(&mut pages, record, style)?;
     for of in &record.steps {
         pages.fresh();

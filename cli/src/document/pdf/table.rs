@@ -14,6 +14,12 @@ const BETWEEN: f32 = 12.0;
 const WITHIN: f32 = 1.3;
 /// A row with more lines may be broken over pages.
 const WHOLE: usize = 12;
+/// How much wider a column is made at a time, while that saves lines.
+const WIDER: f32 = 12.0;
+/// No column is made narrower for the sake of another.
+const NARROWEST: f32 = 60.0;
+/// The columns of a table with more cells are not fitted to their words: it would take long.
+const FITTED: usize = 120;
 /// A table with more rows is cut in two parts beside each other, if it is narrow enough.
 const LONG: usize = 12;
 
@@ -139,6 +145,49 @@ fn widths(grid: &Grid, room: f32) -> Vec<f32> {
     }
 }
 
+/// How many lines the rows take.
+fn lines_taken(grid: &Grid, widths: &[f32]) -> usize {
+    let high = |row: &Vec<String>| {
+        let cells = grid.columns.iter().zip(row).zip(widths);
+        let high = cells.map(|((column, text), wide)| lines(text, column.style, *wide).len());
+        high.max().unwrap_or_default()
+    };
+    grid.rows.iter().map(high).sum()
+}
+
+/// The widths, with room moved from column to column while that saves lines.
+fn fitted(grid: &Grid, room: f32) -> Vec<f32> {
+    let mut best = widths(grid, room);
+    if grid.rows.len() * grid.columns.len() > FITTED {
+        return best;
+    }
+    let mut taken = lines_taken(grid, &best);
+    let columns = best.len();
+    let moves: Vec<[usize; 2]> = (0..columns)
+        .flat_map(|from| (0..columns).map(move |to| [from, to]))
+        .filter(|[from, to]| from != to)
+        .collect();
+    while taken > grid.rows.len() {
+        let moved = |[from, to]: [usize; 2], times: f32| {
+            let mut widths = best.clone();
+            widths[from] -= times * WIDER;
+            widths[to] += times * WIDER;
+            (widths[from] >= NARROWEST).then_some(widths)
+        };
+        let tried = moves
+            .iter()
+            .flat_map(|of| [1.0, 2.0, 4.0].map(|times| moved(*of, times)));
+        let counted = tried
+            .flatten()
+            .map(|widths| (lines_taken(grid, &widths), widths));
+        match counted.min_by_key(|(lines, _)| *lines) {
+            Some((fewer, widths)) if fewer < taken => (taken, best) = (fewer, widths),
+            _ => break,
+        }
+    }
+    best
+}
+
 /// Lines `from` to `to` of each cell of a row.
 fn put_lines(
     pages: &mut Pages,
@@ -189,7 +238,7 @@ fn draw(pages: &mut Pages, grid: Grid) {
     if grid.rows.is_empty() {
         return;
     }
-    let widths = widths(&grid, pages.width());
+    let widths = fitted(&grid, pages.width());
     // The heading is not left alone at the end of a page.
     pages.keep(4.0 * CELL.line());
     head(pages, &grid, &widths);

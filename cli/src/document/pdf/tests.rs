@@ -105,6 +105,17 @@ fn the_pdf_says_all_that_the_page_says() {
 }
 
 #[test]
+fn the_summary_of_a_long_job_stays_one_page() {
+    let mut long = job();
+    long.steps.extend(long.steps.clone());
+    for paper in [Paper::A4, Paper::LETTER] {
+        let pages = pages(&on_paper(&long, paper));
+        assert!(pages[0].contains("Signature"), "{}", pages[0]);
+        assert!(pages[1].trim_start().starts_with("Plan"), "{}", pages[1]);
+    }
+}
+
+#[test]
 fn the_same_record_makes_the_same_bytes_of_the_kept_form() {
     let job = job();
     let pdf = on_paper(&job, Paper::A4);
