@@ -250,6 +250,9 @@ pub struct DemoOptions {
     /// At once: one line per event, without pauses and without the live view
     #[arg(long)]
     pub fast: bool,
+    /// You set up the virtual bench yourself, in the live view: keys tap, move the indicator, clamp and mark
+    #[arg(long, conflicts_with = "fast")]
+    pub practice: bool,
     /// Where to write the record: .json, .html, .csv and .pdf are written beside each other under this name
     #[arg(long, value_name = "FILE")]
     pub to: Option<PathBuf>,

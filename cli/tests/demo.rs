@@ -2,14 +2,16 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+mod demo_place;
+
+use demo_place::{daemon_process, ended, made};
 use protocol::fold::{Outcome, StepKind};
 use protocol::plan::Condition;
 use protocol::record::{EventKind, Record, StepRecord, Verified, verify};
-use rustix::event::{PollFd, PollFlags, Timespec, poll};
-use rustix::process::{Pid, PidfdFlags, Signal, kill_process, pidfd_open, pidfd_send_signal};
+use rustix::process::{Pid, PidfdFlags, Signal, kill_process, pidfd_open};
 use serde_json::Value;
 use std::io::{BufRead, BufReader};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 use metrology::size::SizeOutcome;
@@ -38,30 +40,6 @@ fn said(output: &Output) -> String {
         String::from_utf8_lossy(&output.stdout),
         String::from_utf8_lossy(&output.stderr)
     )
-}
-
-/// The one directory that a demo made in `temporary`.
-fn made(temporary: &Path) -> PathBuf {
-    let mut entries: Vec<_> = std::fs::read_dir(temporary)
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
-    assert_eq!(entries.len(), 1, "{entries:?}");
-    entries.remove(0)
-}
-
-/// The process that has this directory in its command line: the daemon, at work or left behind.
-fn daemon_process(directory: &Path) -> Option<Pid> {
-    let directory = directory.to_str().unwrap();
-    std::fs::read_dir("/proc").unwrap().find_map(|entry| {
-        let entry = entry.ok()?;
-        let line = std::fs::read(entry.path().join("cmdline")).ok()?;
-        let line = String::from_utf8_lossy(&line).replace('\0', " ");
-        let pid = entry.file_name().to_str()?.parse().ok()?;
-        (line.contains("daemon run") && line.contains(directory))
-            .then(|| Pid::from_raw(pid))
-            .flatten()
-    })
 }
 
 /// Every kind of step, the part as found before it was ground and as left after it.
@@ -216,15 +194,10 @@ fn killed_it_leaves_no_daemon_behind() {
     let daemon = pidfd_open(daemon, PidfdFlags::empty()).unwrap();
     demo.kill().unwrap();
     demo.wait().unwrap();
-    let deadline = Timespec {
-        tv_sec: 20,
-        tv_nsec: 0,
-    };
-    let mut ended = [PollFd::new(&daemon, PollFlags::IN)];
-    if poll(&mut ended, Some(&deadline)).unwrap() == 0 {
-        pidfd_send_signal(&daemon, Signal::KILL).unwrap();
-        panic!("the daemon goes on without its demo, whose first line was {line:?}");
-    }
+    assert!(
+        ended(&daemon),
+        "the daemon goes on without its demo, whose first line was {line:?}"
+    );
 }
 
 #[test]

@@ -13,10 +13,11 @@ mod narrator;
 mod pace;
 mod papers;
 mod place;
+mod practice;
 mod script;
 
 use crate::client::{Client, block_on};
-use crate::watch::{self, Ended};
+use crate::watch::{self, Ended, Hands};
 use crate::{DemoOptions, Exit, Failure};
 use companion::Companion;
 use config::model::Screen;
@@ -53,14 +54,13 @@ fn set_up() -> SetUp {
 /// When bench, daemon or record cannot be used, when it was ended before its end, and when anything came out
 /// otherwise than it should.
 pub fn run(options: &DemoOptions) -> Result<Exit, Failure> {
+    if options.practice {
+        return practice::run(options);
+    }
     let paced = !options.fast && !options.json && watch::possible();
     let pace = if paced { Pace::WATCHED } else { Pace::FAST };
     let seed = options.seed.unwrap_or(SEED);
-    let frame = Frame::shipped("text")
-        .ok_or_else(|| Failure::new("internal", "the frame `text` is not shipped"))?;
-    let cable = VirtualCable::start(Bench::new(seed, set_up()), frame, pace.rate_hz)
-        .map_err(|e| no_bench(&e))?;
-    let place = Place::make(&cable.path().map_err(|e| no_bench(&e))?, &pace)?;
+    let (cable, place) = bench(Bench::new(seed, set_up()), &pace)?;
     let narrator = match (options.json, paced) {
         (true, _) => Narrator::silent(),
         (false, true) => Narrator::captions(),
@@ -86,6 +86,15 @@ pub fn run(options: &DemoOptions) -> Result<Exit, Failure> {
         return crate::Answer::new(String::new(), &content)?.print(true);
     }
     Ok(Exit::Done)
+}
+
+/// An instrument on this bench, and a place of its own for the daemon that reads it.
+fn bench(bench: Bench, pace: &Pace) -> Result<(VirtualCable, Place), Failure> {
+    let frame = Frame::shipped("text")
+        .ok_or_else(|| Failure::new("internal", "the frame `text` is not shipped"))?;
+    let cable = VirtualCable::start(bench, frame, pace.rate_hz).map_err(|e| no_bench(&e))?;
+    let place = Place::make(&cable.path().map_err(|e| no_bench(&e))?, pace)?;
+    Ok((cable, place))
 }
 
 fn no_bench(error: &io::Error) -> Failure {
@@ -127,7 +136,9 @@ async fn perform(
     let shown = async {
         match steering.clone() {
             Some(steering) => {
-                match watch::show(client.clone(), Screen::default(), Some(steering)).await? {
+                match watch::show(client.clone(), Screen::default(), Hands::Steered(steering))
+                    .await?
+                {
                     Ended::Quit => Err(left("key q")),
                     Ended::Signal(name) => Err(left(name)),
                     Ended::Finished => Err(left("its own script")),

@@ -30,6 +30,13 @@ impl Pace {
         longest_s: 0.28,
         pause: Duration::from_millis(350),
     };
+    /// A user's own hand: a tap is done before the next key, and nobody waits for captions.
+    pub const PRACTICE: Self = Self {
+        tap: 5,
+        travel: 15,
+        pause: Duration::ZERO,
+        ..Self::WATCHED
+    };
     /// At once: more readings a second make dwells short.
     pub const FAST: Self = Self {
         rate_hz: 400.0,

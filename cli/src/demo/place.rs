@@ -2,6 +2,7 @@
 
 use super::pace::Pace;
 use crate::{Failure, Paths};
+use protocol::api::{OpenSession, SetupOptions};
 use std::fs::{self, DirBuilder};
 use std::io;
 use std::os::unix::fs::DirBuilderExt;
@@ -42,6 +43,27 @@ impl Place {
     /// What the daemon said.
     pub fn daemon_log(&self) -> PathBuf {
         self.directory.join("daemon.log")
+    }
+}
+
+/// The set-up of the part that is in the configuration, as a session of this name.
+pub fn seat(name: &str) -> OpenSession {
+    let text = |text: &str| Some(text.to_owned());
+    OpenSession {
+        name: name.to_owned(),
+        options: SetupOptions {
+            taper: text("seat"),
+            tolerance: text("AT4"),
+            bar: text("100"),
+            bar_kind: text("sine"),
+            kit: text("metric-88"),
+            span: text("80"),
+            fixture: text("plate"),
+            big_end: text("A"),
+            indicator_side: text("wheel"),
+            resolution: text("1um"),
+            ..SetupOptions::default()
+        },
     }
 }
 

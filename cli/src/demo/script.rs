@@ -8,6 +8,7 @@ use super::lines::{self, Sized};
 use super::narrator::Narrator;
 use super::pace::Pace;
 use super::papers::Papers;
+use super::place;
 use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::shipped::{Occasion, cautions_for};
@@ -16,7 +17,7 @@ use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::uncertainty::Verdict;
 use metrology::zero::{Tap, ZeroOutcome};
-use protocol::api::{Code, MarkRequest, OpenSession, SetupOptions, Status};
+use protocol::api::{Code, MarkRequest, Status};
 use protocol::fold::{Outcome, StepKind};
 use protocol::step::StepOptions;
 
@@ -133,24 +134,10 @@ impl Script<'_> {
     }
 
     async fn open(&mut self) -> Result<i64, Failure> {
-        let text = |text: &str| Some(text.to_owned());
-        let request = OpenSession {
-            name: "spindle seat".to_owned(),
-            options: SetupOptions {
-                taper: text("seat"),
-                tolerance: text("AT4"),
-                bar: text("100"),
-                bar_kind: text("sine"),
-                kit: text("metric-88"),
-                span: text("80"),
-                fixture: text("plate"),
-                big_end: text("A"),
-                indicator_side: text("wheel"),
-                resolution: text("1um"),
-                ..SetupOptions::default()
-            },
-        };
-        let opened = self.client.open_session(&request).await?;
+        let opened = self
+            .client
+            .open_session(&place::seat("spindle seat"))
+            .await?;
         let stack = opened
             .setup
             .stack
@@ -269,7 +256,7 @@ impl Script<'_> {
     }
 
     async fn go_to(&mut self, station: &str, status: &Status) -> Result<(), Failure> {
-        let to = place(status.setup.as_ref(), station)?;
+        let to = position(status.setup.as_ref(), station)?;
         let here = self.cable.truth().map_err(|e| lost(&e))?.x_mm;
         if (to - here).abs() > 1e-9 {
             self.say_shortly(format!("the table goes to {station}"))
@@ -371,7 +358,7 @@ impl Script<'_> {
     }
 }
 
-fn lost(error: &std::io::Error) -> Failure {
+pub(super) fn lost(error: &std::io::Error) -> Failure {
     Failure::new("no_bench", format!("the virtual bench is gone: {error}"))
 }
 
@@ -385,7 +372,7 @@ fn outcome(status: &Status) -> Result<ZeroOutcome, Failure> {
     }
 }
 
-fn place(setup: Option<&Setup>, station: &str) -> Result<f64, Failure> {
+fn position(setup: Option<&Setup>, station: &str) -> Result<f64, Failure> {
     setup
         .and_then(|setup| setup.stations.iter().find(|s| s.name == station))
         .map(|station| station.position.mm())

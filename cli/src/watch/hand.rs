@@ -6,8 +6,9 @@ mod sounds;
 #[cfg(test)]
 mod tests;
 
-use super::help::HELP;
+use super::help;
 use super::keys::{Action, Setting, action};
+use super::practice::Act;
 use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
 use crate::outcome_text::ground_words;
 use protocol::api::{Code, Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
@@ -40,6 +41,8 @@ pub enum Request {
         /// The kind to open.
         kind: StepKind,
     },
+    /// Do something on the bench of a practice.
+    OnTheBench(Act),
     /// Leave.
     Quit,
 }
@@ -76,6 +79,7 @@ impl Watch {
     /// Takes a key in.
     pub fn on_key(&mut self, key: KeyEvent, now_s: f64) -> Option<Request> {
         let setting = match &self.mode {
+            Mode::Plain if self.practice.is_some() => Setting::Practice,
             Mode::Plain => Setting::Plain,
             Mode::Value(_) | Mode::Note(_) | Mode::Place { .. } | Mode::Judged(_) => {
                 Setting::Typing
@@ -110,6 +114,9 @@ impl Watch {
         }
         if !steered {
             self.message = None;
+        }
+        if self.is_out_of_practice(action) {
+            return None;
         }
         self.act(action, key, now_s)
     }
@@ -161,6 +168,7 @@ impl Watch {
                 return self.submit();
             }
             Action::Yes => return self.confirmed(),
+            Action::Bench(act) => return self.on_the_bench(act),
         }
         None
     }
@@ -182,7 +190,7 @@ impl Watch {
         Some(request)
     }
 
-    fn refuse(&mut self, text: &str, hint: Option<&str>) {
+    pub(super) fn refuse(&mut self, text: &str, hint: Option<&str>) {
         self.message = Some(Message {
             tone: Tone::Refused,
             text: text.to_owned(),
@@ -226,8 +234,9 @@ impl Watch {
     }
 
     fn scroll_help(&mut self, entries: isize) {
+        let last = help::entries(self.practice.is_some()).count() - 1;
         if let Mode::Help(from) = &mut self.mode {
-            *from = from.saturating_add_signed(entries).min(HELP.len() - 1);
+            *from = from.saturating_add_signed(entries).min(last);
         }
     }
 

@@ -1,7 +1,14 @@
 //! What the keys do, and what the screen shows.
 
-/// Keys or words, each with what it does or means.
-pub const HELP: [(&str, &str); 14] = [
+use super::practice;
+
+/// Keys or words, each with what it does or means; those of a practice first.
+pub fn entries(practising: bool) -> impl Iterator<Item = (&'static str, &'static str)> {
+    let further = practice::HELP.into_iter().filter(move |_| practising);
+    further.chain(HELP)
+}
+
+const HELP: [(&str, &str); 14] = [
     (
         "space",
         "marks the next station with the settled reading there; enter does the same",

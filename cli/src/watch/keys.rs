@@ -1,5 +1,6 @@
 //! Keys: which key does what, as a table; and the rule that keeps a held key from doing it twice.
 
+use super::practice::Act;
 use protocol::plan::StepKind;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
@@ -8,6 +9,8 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 pub enum Setting {
     /// Nothing: one key does one thing.
     Plain,
+    /// The same with the keys of a practice.
+    Practice,
     /// Typing a value or a note.
     Typing,
     /// Asked to confirm.
@@ -59,6 +62,8 @@ pub enum Action {
     Help,
     /// Goes so many entries on in the help.
     Scroll(isize),
+    /// Does something on the bench of a practice.
+    Bench(Act),
     /// Leaves; the background process goes on.
     Quit,
 }
@@ -69,7 +74,7 @@ const PAGE: isize = 6;
 /// The table.
 #[must_use]
 pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
-    use KeyCode::{Backspace, Char, Down, Enter, Esc, PageDown, PageUp, Up};
+    use KeyCode::{Backspace, Char, Down, Enter, Esc, Left, PageDown, PageUp, Right, Up};
     if key.kind == KeyEventKind::Release {
         return None;
     }
@@ -80,7 +85,16 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
     if control || key.modifiers.contains(KeyModifiers::ALT) {
         return None;
     }
+    let firm = key.modifiers.contains(KeyModifiers::SHIFT);
+    let tap = |toward, firm| Some(Action::Bench(Act::Tap { toward, firm }));
     match (setting, key.code) {
+        (Setting::Practice, Up) => tap(true, firm),
+        (Setting::Practice, Down) => tap(false, firm),
+        (Setting::Practice, PageUp) => tap(true, true),
+        (Setting::Practice, PageDown) => tap(false, true),
+        (Setting::Practice, Left) => Some(Action::Bench(Act::Go { forth: false })),
+        (Setting::Practice, Right) => Some(Action::Bench(Act::Go { forth: true })),
+        (Setting::Practice, _) => action(Setting::Plain, key),
         (Setting::Plain, Char(' ') | Enter) => Some(Action::Mark),
         (Setting::Plain, Char('u')) => Some(Action::Undo),
         (Setting::Plain, Char('c')) => Some(Action::Clamp),
@@ -166,8 +180,9 @@ mod tests {
     #[test]
     fn the_table() {
         use Action as A;
-        use KeyCode::{Backspace, Char, Enter, Esc, F, Up};
-        use Setting::{Asked, Help, Menu, Plain, Typing};
+        use KeyCode::{Backspace, Char, Down, Enter, Esc, F, Left, PageDown, PageUp, Right, Up};
+        use Setting::{Asked, Help, Menu, Plain, Practice, Typing};
+        let tap = |toward, firm| Some(A::Bench(Act::Tap { toward, firm }));
         for (setting, code, expected) in [
             (Plain, Char(' '), Some(A::Mark)),
             (Plain, Enter, Some(A::Mark)),
@@ -213,14 +228,28 @@ mod tests {
             (Help, Char(' '), Some(A::Scroll(PAGE))),
             (Help, Up, Some(A::Scroll(-1))),
             (Help, Char('q'), Some(A::No)),
+            // A practice has hands too, and every other key as always.
+            (Practice, Up, tap(true, false)),
+            (Practice, Down, tap(false, false)),
+            (Practice, PageUp, tap(true, true)),
+            (Practice, PageDown, tap(false, true)),
+            (Practice, Left, Some(A::Bench(Act::Go { forth: false }))),
+            (Practice, Right, Some(A::Bench(Act::Go { forth: true }))),
+            (Practice, Char(' '), Some(A::Mark)),
+            (Practice, Char('c'), Some(A::Clamp)),
+            (Practice, Char('x'), None),
+            (Plain, PageUp, None),
+            (Plain, Left, None),
         ] {
             assert_eq!(action(setting, key(code)), expected, "{setting:?} {code:?}");
         }
         let control = |c| KeyEvent::new(Char(c), KeyModifiers::CONTROL);
-        for setting in [Plain, Typing, Asked, Menu, Help] {
+        for setting in [Plain, Practice, Typing, Asked, Menu, Help] {
             assert_eq!(action(setting, control('c')), Some(A::Quit));
         }
         assert_eq!(action(Plain, control('u')), None);
+        let shifted = KeyEvent::new(Up, KeyModifiers::SHIFT);
+        assert_eq!(action(Practice, shifted), tap(true, true));
         let mut released = key(Char(' '));
         released.kind = KeyEventKind::Release;
         assert_eq!(action(Plain, released), None);

@@ -9,6 +9,7 @@ mod hand;
 mod help;
 mod keys;
 mod look;
+mod practice;
 mod run;
 mod sound;
 mod state;
@@ -18,7 +19,8 @@ mod view;
 use crate::client::{Client, block_on};
 use crate::{Exit, Failure};
 use config::model::Screen;
-pub use run::{Ended, show};
+pub use practice::{Act, Practising, Standing};
+pub use run::{Ended, Hands, show};
 pub use state::Steering;
 use std::io::IsTerminal;
 
@@ -44,7 +46,7 @@ pub fn run(client: Client, screen: Screen) -> Result<Exit, Failure> {
     }
     block_on(async {
         client.ensure_daemon().await?;
-        match show(client, screen, None).await? {
+        match show(client, screen, Hands::Users).await? {
             Ended::Quit | Ended::Finished => Ok(Exit::Done),
             Ended::Signal(name) => Err(Failure::new("ended", format!("ended by {name}"))),
         }

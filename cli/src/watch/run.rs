@@ -2,6 +2,7 @@
 
 use super::hand::{Answer, Request};
 use super::look::Look;
+use super::practice::{Act, Practising};
 use super::sound::Ears;
 use super::state::{Steering, Tone, Watch};
 use super::terminal::{Keys, Screen};
@@ -29,6 +30,17 @@ pub enum Ended {
     Finished,
 }
 
+/// Whose hands are at the bench.
+#[derive(Debug)]
+pub enum Hands {
+    /// The user's, at a machine.
+    Users,
+    /// Another's, who tells what they do: keys only leave and show the help. Its end is the view's.
+    Steered(watch::Receiver<Steering>),
+    /// The user's, by keys at a virtual bench.
+    Practice(Practising),
+}
+
 /// Two screens are at least this far apart: faster than the eye follows, and no load at a hundred readings a
 /// second.
 const FRAME: Duration = Duration::from_millis(33);
@@ -50,24 +62,23 @@ enum Linked {
     Lost(String),
 }
 
-/// Shows the live view until the user leaves, a signal comes, or the captions end. With captions another hand
-/// steers: keys only leave and show the help.
+/// Shows the live view until the user leaves, a signal comes, or whoever steers it has come to the end.
 ///
 /// # Errors
 /// When the terminal cannot be used.
 pub async fn show(
     client: Client,
     how: config::model::Screen,
-    captions: Option<watch::Receiver<Steering>>,
+    hands: Hands,
 ) -> Result<Ended, Failure> {
     let mut signals = Signals::listen().map_err(|e| terminal_failure(&e))?;
     let mut screen = Screen::take().map_err(|e| terminal_failure(&e))?;
     let mut keys = Keys::read().map_err(|e| terminal_failure(&e))?;
     let mut view = Watch::new(look(how));
-    view.sound = how.sound && captions.is_none();
+    view.sound = how.sound && !matches!(hands, Hands::Steered(_));
     let ended = turn(
         &client,
-        captions,
+        hands,
         &mut view,
         &mut screen,
         &mut keys,
@@ -114,7 +125,7 @@ fn terminal_failure(error: &io::Error) -> Failure {
 
 async fn turn(
     client: &Client,
-    mut captions: Option<watch::Receiver<Steering>>,
+    mut hands: Hands,
     view: &mut Watch,
     screen: &mut Screen,
     keys: &mut Keys,
@@ -129,9 +140,7 @@ async fn turn(
     let mut drawn = Instant::now() - FRAME;
     let mut changed = true;
     let mut ears = Ears::default();
-    if let Some(captions) = &mut captions {
-        view.steering = Some(captions.borrow_and_update().clone());
-    }
+    hands.look(view);
     loop {
         tokio::select! {
             biased;
@@ -141,6 +150,7 @@ async fn turn(
                 Some(event) => match event? {
                     Event::Key(key) => match view.on_key(key, now_s()) {
                         None => {}
+                        Some(Request::OnTheBench(act)) => hands.act(act),
                         Some(Request::Quit) => {
                             // A mark that waits for rest is dropped by leaving.
                             if view.waiting
@@ -164,6 +174,9 @@ async fn turn(
                 },
             },
             Some(given) = answers.recv() => {
+                if let Answer::Clamped(tight) = given {
+                    hands.act(Act::Clamp(tight));
+                }
                 if view.on_answer(given) && !ears.refused() {
                     screen.bell()?;
                 }
@@ -179,10 +192,12 @@ async fn turn(
                     next = linked.try_recv().ok();
                 }
             }
-            caption = caption(&mut captions) => match caption {
-                Some(steering) => view.steering = Some(steering),
-                None => return Ok(Ended::Finished),
-            },
+            goes_on = hands.changed() => {
+                if !goes_on {
+                    return Ok(Ended::Finished);
+                }
+                hands.look(view);
+            }
             _ = tick.tick() => {}
             () = sleep_until(drawn + FRAME), if changed => {}
         }
@@ -195,13 +210,34 @@ async fn turn(
     }
 }
 
-/// The next caption; `None` when there are no more. Without captions it waits for ever.
-async fn caption(captions: &mut Option<watch::Receiver<Steering>>) -> Option<Steering> {
-    match captions {
-        None => std::future::pending().await,
-        Some(receiver) => {
-            receiver.changed().await.ok()?;
-            Some(receiver.borrow_and_update().clone())
+impl Hands {
+    /// Waits until they have done something; false when they do no more. The user's own are not waited for.
+    async fn changed(&mut self) -> bool {
+        match self {
+            Self::Users => std::future::pending().await,
+            Self::Steered(captions) => captions.changed().await.is_ok(),
+            Self::Practice(bench) => bench.standing.changed().await.is_ok(),
+        }
+    }
+
+    /// What they have done, for the view.
+    fn look(&mut self, view: &mut Watch) {
+        match self {
+            Self::Users => {}
+            Self::Steered(captions) => {
+                view.steering = Some(captions.borrow_and_update().clone());
+            }
+            Self::Practice(bench) => {
+                view.practice = Some(bench.standing.borrow_and_update().clone());
+            }
+        }
+    }
+
+    /// Does something on the virtual bench.
+    fn act(&self, act: Act) {
+        if let Self::Practice(bench) = self {
+            // Its end is seen by its standing, which then changes no more.
+            let _ = bench.acts.send(act);
         }
     }
 }
@@ -269,8 +305,8 @@ async fn ask(client: &Client, request: Request) -> Answer {
                 Err(error) => Err(error),
             }
         }
-        // Leaving asks nothing of anybody.
-        Request::Quit => Ok(Answer::Noted),
+        // Leaving asks nothing of the daemon, nor does the bench.
+        Request::Quit | Request::OnTheBench(_) => Ok(Answer::Noted),
     };
     answered.unwrap_or_else(|error| match error {
         ClientError::Refused(refusal) => Answer::Refused(refusal),

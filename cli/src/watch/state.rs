@@ -3,6 +3,7 @@
 
 use super::keys::Held;
 use super::look::Look;
+use super::practice::Standing;
 use protocol::api::{Live, MarkLine, Status};
 use protocol::plan::StepKind;
 use protocol::screen::{Known, Seen, Trace, User};
@@ -128,6 +129,8 @@ pub struct Watch {
     pub sound: bool,
     /// Set when another hand steers, as in the demo: keys only look and leave.
     pub steering: Option<Steering>,
+    /// How the virtual bench of a practice stands, where keys are hands at it.
+    pub practice: Option<Standing>,
     /// How things look.
     pub look: Look,
     /// Tells a held key from one pressed again.
@@ -151,6 +154,7 @@ impl Watch {
             sent: None,
             sound: false,
             steering: None,
+            practice: None,
             look,
             held: Held::default(),
         }
@@ -217,10 +221,11 @@ impl Watch {
     #[must_use]
     pub fn user(&self) -> User<'_> {
         let steered = self.steering.as_ref().and_then(|s| s.stands_at.as_deref());
+        let stands = self.practice.as_ref().map(|bench| &*bench.at);
         User {
             place: self.place.as_deref(),
             new_round: self.new_round,
-            went_to: steered.or(self.went_to.as_deref()),
+            went_to: steered.or(stands).or(self.went_to.as_deref()),
             typing: match &self.mode {
                 Mode::Value(typed) if !typed.is_empty() => Some(typed),
                 _ => None,

@@ -140,3 +140,45 @@ impl Drop for Pty {
         let _ = self.child.wait();
     }
 }
+
+/// What a terminal of this many rows and columns shows after these bytes: as far as the live view uses one.
+pub fn screen(bytes: &[u8], [height, width]: [usize; 2]) -> String {
+    let mut rows = vec![vec![' '; width]; height];
+    let (mut row, mut column) = (0_usize, 0_usize);
+    let text = String::from_utf8_lossy(bytes);
+    let mut rest = text.chars();
+    while let Some(c) = rest.next() {
+        if c != '\x1b' {
+            if !c.is_control() && row < height && column < width {
+                rows[row][column] = c;
+                column += 1;
+            }
+            continue;
+        }
+        if rest.next() != Some('[') {
+            continue;
+        }
+        let mut numbers = String::new();
+        let order = rest.by_ref().find(|c| {
+            if !c.is_ascii_alphabetic() {
+                numbers.push(*c);
+            }
+            c.is_ascii_alphabetic()
+        });
+        match order {
+            // From the first row and column, 1; 1 where nothing is said.
+            Some('H') => {
+                let mut given = numbers.split(';').map(|n| n.parse().unwrap_or(1_usize) - 1);
+                row = given.next().unwrap_or(0);
+                column = given.next().unwrap_or(0);
+            }
+            Some('J') => rows = vec![vec![' '; width]; height],
+            _ => {}
+        }
+    }
+    let lines: Vec<String> = rows
+        .into_iter()
+        .map(|row| row.into_iter().collect())
+        .collect();
+    lines.join("\n")
+}

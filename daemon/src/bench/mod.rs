@@ -12,6 +12,6 @@ mod plug;
 mod pty;
 mod speech;
 
-pub use model::{Bench, ClampShift, Hand, Part, SetUp, Truth, Under};
+pub use model::{Bench, ClampShift, Hand, Knock, Part, SetUp, Truth, Under};
 pub use pty::VirtualCable;
 pub use speech::{Manner, Speech};

@@ -6,8 +6,10 @@
 //! Tightening the clamp turns it once more about p. What the indicator shows is that reading plus noise
 //! and drift, rounded to its display.
 
+mod knock;
 mod part;
 
+pub use knock::Knock;
 pub use part::Part;
 
 use metrology::Length;
@@ -126,7 +128,10 @@ const SHORTEST_LEVER_MM: f64 = 1.0;
 #[derive(Debug, Clone)]
 pub struct Bench {
     set_up: SetUp,
+    /// Of the readings' noise.
     random: Random,
+    /// Of all that a hand does, so that its chance does not depend on how many readings were shown in between.
+    hand: Random,
     x: f64,
     slope: f64,
     at_a: f64,
@@ -145,6 +150,7 @@ impl Bench {
     pub const fn new(seed: u64, set_up: SetUp) -> Self {
         Self {
             random: Random::new(seed),
+            hand: Random::new(seed ^ 0x1a6d_0f4e_8a4d_0000),
             x: 0.0,
             slope: set_up.slope,
             at_a: set_up.at_a_mm,
@@ -215,12 +221,12 @@ impl Bench {
     /// big end at A and the indicator on the wheel's side an edge that rises makes it steeper.
     pub fn grind(&mut self, infeed_um: f64) {
         self.finish_motion();
-        self.ground.grind(infeed_um, self.slope, &mut self.random);
+        self.ground.grind(infeed_um, self.slope, &mut self.hand);
     }
 
     /// What a micrometer shows of the part at a plane from its gauge plane, mm.
     pub fn measure_diameter_mm(&mut self, plane_mm: f64) -> f64 {
-        self.ground.measured_mm(plane_mm, &mut self.random)
+        self.ground.measured_mm(plane_mm, &mut self.hand)
     }
 
     /// The part's diameter at a plane at 20 °C, which no instrument shows, mm.
@@ -261,7 +267,7 @@ impl Bench {
         if self.clamped {
             return 0.0;
         }
-        let slide = self.random.sign() * self.set_up.hand.slide * change_mm;
+        let slide = self.hand.sign() * self.set_up.hand.slide * change_mm;
         let arm = x_mm - self.set_up.pivot_mm;
         let lever = SHORTEST_LEVER_MM.max(arm.abs()).copysign(arm);
         let turn = (change_mm - slide) / lever;
@@ -274,7 +280,7 @@ impl Bench {
     pub fn follow(&mut self, x_mm: f64, target_mm: f64, readings: u32) {
         self.finish_motion();
         let way = target_mm - self.reading_at(x_mm) - self.drift_mm();
-        let stop = 1.0 + self.random.sign() * self.set_up.hand.stop_error;
+        let stop = 1.0 + self.hand.sign() * self.set_up.hand.stop_error;
         self.tap_over(x_mm, way * stop, readings);
     }
 
@@ -284,7 +290,7 @@ impl Bench {
         if !self.clamped {
             self.clamped = true;
             let shift = self.set_up.clamp;
-            self.clamp_turn = shift.slope + shift.slope_sd * self.random.normal();
+            self.clamp_turn = shift.slope + shift.slope_sd * self.hand.normal();
             self.turn(self.clamp_turn);
         }
     }
@@ -294,7 +300,7 @@ impl Bench {
         self.finish_motion();
         if self.clamped {
             self.clamped = false;
-            let scatter = self.set_up.clamp.slope_sd * self.random.normal();
+            let scatter = self.set_up.clamp.slope_sd * self.hand.normal();
             self.turn(scatter - self.clamp_turn);
         }
     }

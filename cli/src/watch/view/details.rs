@@ -1,7 +1,7 @@
 //! What a larger window has room for: what was remarked, the plan in full, the set-up, the budget, every cable; and the help.
 
 use super::page::{Page, wrap};
-use crate::watch::help::HELP;
+use crate::watch::help;
 use protocol::screen::{Entry, Screen};
 use ratatui::text::{Line, Span};
 
@@ -50,7 +50,7 @@ fn labelled(page: &mut Page<'_>, label: &str, text: String) {
 }
 
 /// The help from an entry on; never less than what fills the window.
-pub fn help(page: &mut Page<'_>, from: usize, until: u16) {
+pub fn help(page: &mut Page<'_>, (from, practising): (usize, bool), until: u16) {
     page.rule();
     let room = page.width().saturating_sub(LABEL as u16);
     let look = page.look;
@@ -61,7 +61,7 @@ pub fn help(page: &mut Page<'_>, from: usize, until: u16) {
         rows.map(move |(row, line)| (if row == 0 { key } else { "" }, line))
             .collect::<Vec<_>>()
     };
-    let entries = HELP.map(entry);
+    let entries: Vec<_> = help::entries(practising).map(entry).collect();
     let shown = usize::from(until.saturating_sub(page.y));
     let rows: usize = entries.iter().map(Vec::len).sum();
     let above: usize = entries.iter().take(from).map(Vec::len).sum();

@@ -39,9 +39,10 @@ pub fn draw(frame: &mut Frame<'_>, watch: &Watch, now_s: f64) {
     let mut page = Page::new(frame.buffer_mut(), area, watch.look);
     let screen = screen::of(&watch.seen(now_s));
     head::header(&mut page, &screen);
-    let keys_at = area.height.saturating_sub(1);
+    let own = 1 + u16::from(watch.practice.is_some());
+    let keys_at = area.height.saturating_sub(own);
     if let Mode::Help(from) = watch.mode {
-        details::help(&mut page, from, keys_at);
+        details::help(&mut page, (from, watch.practice.is_some()), keys_at);
     } else {
         body(&mut page, watch, &screen, now_s, keys_at);
         talk::overlay(&mut page, watch, keys_at);

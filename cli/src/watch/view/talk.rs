@@ -1,6 +1,7 @@
 //! What is said to the user and asked of the user: messages, what is being typed, and the line of keys.
 
 use super::page::{Page, wrap};
+use crate::watch::practice;
 use crate::watch::state::{Message, Mode, Then, Tone, Watch};
 use protocol::plan::StepKind;
 use protocol::screen::place_wanted;
@@ -128,7 +129,11 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
         ));
         return;
     }
+    if let Some(bench) = &watch.practice {
+        page.line(Line::styled(bench.row(), look.plate(Color::Blue)));
+    }
     let parts: &[&str] = match &watch.mode {
+        Mode::Plain if watch.practice.is_some() => practice::keys(look),
         Mode::Plain => &[
             "space MARK",
             "u undo",
@@ -153,14 +158,20 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
         Mode::Asked(_) => &["y yes", "any other key: no"],
         Mode::Help(_) => &["any other key goes back", "space, up and down scroll"],
     };
+    // A practice has more keys that nobody can guess.
+    let apart = if watch.practice.is_some() {
+        "  "
+    } else {
+        "   "
+    };
     let mut line = String::new();
     for part in parts {
         let more = if line.is_empty() {
             (*part).to_owned()
         } else {
-            format!("   {part}")
+            format!("{apart}{part}")
         };
-        if line.len() + more.len() <= usize::from(page.width()) {
+        if line.chars().count() + more.chars().count() <= usize::from(page.width()) {
             line.push_str(&more);
         }
     }
