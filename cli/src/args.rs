@@ -4,6 +4,7 @@ mod analyse;
 mod cable;
 mod configuration;
 mod foreign;
+mod key;
 mod mark;
 mod page;
 mod service;
@@ -17,6 +18,7 @@ pub use analyse::{AnalyseVerb, Analysis};
 pub use cable::{CableVerb, PedalVerb};
 pub use configuration::ConfigVerb;
 pub use foreign::foreign_option;
+pub use key::KeyVerb;
 pub use mark::MarkArgs;
 pub use page::{PageOnArgs, PageVerb};
 pub use service::ServiceVerb;
@@ -157,18 +159,25 @@ Examples:
   conewright export --to spindle-7.html        the current session, or the latest
   conewright export 12 --to spindle-7.json     session 12
   conewright export --to spindle-7.csv --decimal comma
+  conewright export --to spindle-7.json --sign
   conewright export --to spindle-7.pdf --language de --unit in
   conewright export 12 --from seats.db --to spindle-7.pdf     from an archive")]
     Export(ExportArgs),
     /// Recompute every result of a record from its readings, and compare; in an archive, check every mark
     #[command(
-        after_help = "Exit code 3 when a result does not agree, or a mark was lost or changed.\n\nExamples:\n  conewright verify spindle-7.json\n  conewright verify seats.db"
+        after_help = "Exit code 3 when a result does not agree, a mark was lost or changed, or a signature does not hold.\n\nExamples:\n  conewright verify spindle-7.json\n  conewright verify spindle-7.json --signed\n  conewright verify seats.db"
     )]
     Verify {
         /// The record, or an archive or a copy of the store
         #[arg(value_name = "FILE")]
         file: PathBuf,
+        /// The record must be signed, by a key that is known here
+        #[arg(long)]
+        signed: bool,
     },
+    /// The keys that sign records: make the shop's, and know those of others
+    #[command(subcommand)]
+    Key(KeyVerb),
     /// A step's outcome from a table of readings, without daemon or session
     #[command(subcommand, alias = "analyze")]
     Analyse(Box<AnalyseVerb>),
@@ -275,6 +284,12 @@ pub struct ExportArgs {
     /// An archive or a copy of the store to take the session from, without the daemon
     #[arg(long, value_name = "FILE.db")]
     pub from: Option<PathBuf>,
+    /// Sign the record with the shop's key; the configuration's [sign] says it for every export
+    #[arg(long, conflicts_with = "unsigned")]
+    pub sign: bool,
+    /// Sign nothing, whatever the configuration says
+    #[arg(long)]
+    pub unsigned: bool,
     /// In a .csv: decimal commas; the older name of --decimal comma
     #[arg(long, hide = true, conflicts_with = "decimal")]
     pub decimal_comma: bool,

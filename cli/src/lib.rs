@@ -6,6 +6,7 @@ pub mod client;
 mod demo;
 pub mod document;
 mod failure;
+mod keys;
 mod layout;
 mod outcome_text;
 mod paths;

@@ -1,7 +1,7 @@
 //! What holds: each key of a configuration with its value and where that comes from, and what is built in for the others.
 
 use crate::load::MAX_BYTES;
-use crate::model::{Config, Log, Screen};
+use crate::model::{Config, Log, Screen, Sign};
 use metrology::setup::SettleRule;
 use toml::de::{DeTable, DeValue};
 
@@ -79,6 +79,7 @@ fn built_in() -> Vec<Held> {
         ("screen.sound", screen.sound.to_string()),
         ("document.language", "\"en\"".to_owned()),
         ("document.paper", "\"a4\"".to_owned()),
+        ("sign.always", Sign::default().always.to_string()),
         ("log.level", format!("\"{}\"", log.level.name())),
         ("log.keep", log.keep.to_string()),
     ]

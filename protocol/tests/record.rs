@@ -96,7 +96,8 @@ fn what_is_written_is_read_back_and_agrees() {
         Ok(Verified::Agrees {
             steps: 1,
             marks: 6,
-            readings: 61
+            readings: 61,
+            signed: None,
         })
     );
 }

@@ -82,6 +82,7 @@ impl Papers {
                 steps,
                 marks,
                 readings,
+                signed: _,
             }) => Ok(format!(
                 "agrees: {} computed again from {} and {}",
                 Counted(steps, "step"),
@@ -91,6 +92,10 @@ impl Papers {
             Ok(Verified::Differs(difference)) => Err(Failure::new(
                 "record_differs",
                 format!("{} does not agree: {difference}", json.display()),
+            )),
+            Ok(Verified::NotSigned { by, why }) => Err(Failure::new(
+                "record_differs",
+                format!("{} is not signed by {by}: {why}", json.display()),
             )),
             Err(error) => Err(Failure::new(
                 "no_record",

@@ -19,7 +19,7 @@ pub fn write(record: &Record, style: Style) -> String {
     let pairs = pairs(record, style);
     let cautions = facts::cautions(&record.cautions, style);
     let body = html! {
-        (page::facts(&plan::identification(&record.session, style)))
+        (page::facts(&plan::identification(record, style)))
         (outcome_of_all(record, style))
         @if !pairs.is_empty() {
             h2 { (said!(style, "as-found-and-as-left")) }

@@ -6,9 +6,11 @@ use super::written::Written;
 use crate::args::{DecimalSign, DocumentArgs, ExportArgs};
 use crate::client::Client;
 use crate::document::{csv, html, pdf};
+use crate::keys::{KeyFault, Keys, Signer};
 use crate::{Answer, Failure};
+use config::Config;
 use daemon::store::StoreError;
-use protocol::record::Record;
+use protocol::record::{Record, sign_end};
 use serde::Deserialize;
 use serde_json::json;
 use std::io::{self, BufWriter, Write};
@@ -27,24 +29,48 @@ pub(super) async fn run(
     client: Client,
     args: &ExportArgs,
     written: Written,
+    signer: Option<&Signer>,
 ) -> Result<Answer, Failure> {
     let form = form(args, written)?;
     if form == Form::Json {
-        return json_record(&client, args).await;
+        return json_record(&client, args, signer).await;
     }
     let record = record(&client, args.session.as_deref()).await?;
-    write(args, form, record, written)
+    write(args, form, record, (written, signer))
+}
+
+/// What signs, when it is asked for and the form has room for a signature.
+pub(super) fn signer(
+    args: &ExportArgs,
+    config: &Config,
+    written: Written,
+    keys: impl FnOnce() -> Result<Keys, KeyFault>,
+) -> Result<Option<Signer>, Failure> {
+    form(args, written)?;
+    let always = config.sign.always && !args.unsigned && ending(&args.to).as_deref() != Some("csv");
+    Ok(if args.sign || always {
+        Some(keys()?.signer()?)
+    } else {
+        None
+    })
 }
 
 /// The complete record goes from the store into the file, and is never held: a session may have ten million readings.
-async fn json_record(client: &Client, args: &ExportArgs) -> Result<Answer, Failure> {
+async fn json_record(
+    client: &Client,
+    args: &ExportArgs,
+    signer: Option<&Signer>,
+) -> Result<Answer, Failure> {
     let named = named(client, args.session.as_deref()).await?;
     let mut head = Head::default();
     let mut file = NewFile::begin(&args.to).map_err(|error| not_saved(&args.to, &error))?;
     let bytes = {
-        let mut out = BufWriter::new(Both(&mut head, &mut file));
+        let mut out = Ending {
+            out: BufWriter::new(Both(&mut head, &mut file)),
+            end: Vec::new(),
+        };
         let length = client.record_into(named, &mut out).await?;
-        length.and_then(|length| out.flush().map(|()| length))
+        length.and_then(|length| Ok(length + out.finish(signer)?))
     };
     bytes
         .and_then(|bytes| file.finish().map(|()| bytes))
@@ -53,7 +79,11 @@ async fn json_record(client: &Client, args: &ExportArgs) -> Result<Answer, Failu
 }
 
 /// From an archive or a copy of the store, without the daemon.
-pub(super) fn from_file(args: &ExportArgs, written: Written) -> Result<Answer, Failure> {
+pub(super) fn from_file(
+    args: &ExportArgs,
+    written: Written,
+    signer: Option<&Signer>,
+) -> Result<Answer, Failure> {
     let form = form(args, written)?;
     let from = args.from.as_deref().unwrap_or(Path::new(""));
     let session = args.session.as_deref().unwrap_or("latest");
@@ -67,15 +97,16 @@ pub(super) fn from_file(args: &ExportArgs, written: Written) -> Result<Answer, F
             _ => failed.hint("--from takes what was written by: conewright store archive"),
         }
     })?;
-    write(args, form, record, written)
+    write(args, form, record, (written, signer))
 }
 
 fn write(
     args: &ExportArgs,
     form: Form,
-    record: Record,
-    written: Written,
+    mut record: Record,
+    (written, signer): (Written, Option<&Signer>),
 ) -> Result<Answer, Failure> {
+    record.signature = signer.map(|signer| signer.sign(&record.seal()));
     let (style, paper) = written.document(&wanted(args), &record.setup);
     let session = record.session.clone();
     let content = match form {
@@ -151,6 +182,49 @@ impl Write for Both<'_, '_> {
     }
 }
 
+/// Holds back the end of a record on its way, behind which its signature goes: the seal that is signed is known there.
+struct Ending<W> {
+    out: W,
+    end: Vec<u8>,
+}
+
+impl<W: Write> Ending<W> {
+    /// More than the seal and what stands around it take, however the text is laid out.
+    const MOST: usize = 1024;
+
+    /// Writes the end, with the signature when there is one to be; gives how many bytes that made more.
+    fn finish(mut self, signer: Option<&Signer>) -> io::Result<u64> {
+        let mut more = 0;
+        if let Some(signer) = signer {
+            let end = std::str::from_utf8(&self.end);
+            let signed = end.map(|end| sign_end(end, |seal| signer.sign(seal)));
+            let Ok(Some(signed)) = signed else {
+                return Err(io::Error::other("the record does not end with its seal"));
+            };
+            more = signed.len() - self.end.len();
+            self.end = signed.into_bytes();
+        }
+        self.out.write_all(&self.end)?;
+        self.out.flush()?;
+        Ok(more as u64)
+    }
+}
+
+impl<W: Write> Write for Ending<W> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.end.extend_from_slice(bytes);
+        let on = self.end.len().saturating_sub(Self::MOST);
+        self.out.write_all(&self.end[..on])?;
+        self.end.drain(..on);
+        Ok(bytes.len())
+    }
+
+    /// What is held back stays.
+    fn flush(&mut self) -> io::Result<()> {
+        self.out.flush()
+    }
+}
+
 fn form(args: &ExportArgs, written: Written) -> Result<Form, Failure> {
     let to = &args.to;
     let ending = ending(to);
@@ -164,6 +238,9 @@ fn form(args: &ExportArgs, written: Written) -> Result<Form, Failure> {
     }
     if args.written.paper.is_some() && ending != Some("pdf") {
         return Err(only_for("--paper", ".pdf"));
+    }
+    if args.sign && ending == Some("csv") {
+        return Err(only_for("--sign", ".json, .html or .pdf"));
     }
     let stated = [
         ("--unit", written.names_unit()),

@@ -12,6 +12,7 @@ pub(crate) mod file;
 mod found;
 mod history;
 mod job;
+mod key;
 mod log;
 mod manual;
 mod mark;
@@ -37,6 +38,7 @@ mod written;
 
 use crate::args::{CableVerb, Cli, DaemonVerb, PageVerb, PedalVerb, SessionVerb, Verb};
 use crate::client::{Client, block_on};
+use crate::keys::Keys;
 use crate::{Answer, DemoOptions, Exit, Failure, Paths, demo, watch};
 use config::Config;
 use metrology::Unit;
@@ -118,13 +120,16 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         Verb::Status => asking(&paths()?, async |client| {
             status::run(client, written()).await
         }),
-        Verb::Export(args) if args.from.is_some() => {
-            export::from_file(&args, Written::of(unit, &configuration(named_config)?))
-        }
         Verb::Export(args) => {
-            let written = Written::of(unit, &configuration(named_config)?);
+            let config = configuration(named_config)?;
+            let written = Written::of(unit, &config);
+            let signer =
+                export::signer(&args, &config, written, || Keys::of(named_config, &config))?;
+            if args.from.is_some() {
+                return export::from_file(&args, written, signer.as_ref())?.print(json);
+            }
             asking(&paths()?, async |client| {
-                export::run(client, &args, written).await
+                export::run(client, &args, written, signer.as_ref()).await
             })
         }
         Verb::Analyse(verb) => {
@@ -132,7 +137,13 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
             analyse::run(&config, &(*verb).into(), Written::of(unit, &config))
         }
         Verb::Wheel(args) => wheel::run(&args),
-        Verb::Verify { file } => verify::run(&file),
+        Verb::Verify { file, signed } => verify::run(&file, signed, || {
+            Ok(Keys::of(named_config, &configuration(named_config)?)?)
+        }),
+        Verb::Key(verb) => key::run(
+            &Keys::of(named_config, &configuration(named_config)?)?,
+            verb,
+        ),
         Verb::Stack(args) => {
             let config = configuration(named_config)?;
             stack::run(&config, &args, Written::of(unit, &config))

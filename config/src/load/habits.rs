@@ -1,13 +1,14 @@
-//! `[settle]`, `[tolerance]`, `[indicator]`, `[screen]`, `[document]` and `[log]`: habits that hold unless a session says
+//! `[settle]`, `[tolerance]`, `[indicator]`, `[screen]`, `[document]`, `[sign]` and `[log]`: habits that hold unless a session says
 //! otherwise.
 
 use super::mistake::Problem;
 use super::section::{Section, Value};
 use super::value::{UNITS, boolean, choice, positive, seconds, text, unread, whole};
-use crate::model::{Colour, Document, Log, LogLevel, PaperSize, Screen};
+use crate::model::{Colour, Document, Log, LogLevel, PaperSize, Screen, Sign};
 use metrology::setup::{Indicator, SettleRule};
 use metrology::tolerance::Tolerance;
 use protocol::style::{Decimal, Language};
+use std::path::PathBuf;
 
 /// The ring of readings holds 30 s: nothing older can be part of a dwell.
 const LONGEST_S: f64 = 30.0;
@@ -102,6 +103,29 @@ pub(super) fn document(section: &Section<'_>) -> Document {
     }
 }
 
+pub(super) fn sign(section: &Section<'_>) -> Sign {
+    section.only(&["always", "key", "known"]);
+    let usual = Sign::default();
+    Sign {
+        always: section.optional("always", boolean).unwrap_or(usual.always),
+        key: section.optional("key", |value| {
+            path(value, "a file", "/home/toolroom/keys/private.json")
+        }),
+        known: section.optional("known", |value| {
+            path(value, "a directory", "/srv/toolroom/keys")
+        }),
+    }
+}
+
+/// A path from the root, which is the same whoever reads the configuration.
+fn path(value: &Value<'_>, of: &str, example: &str) -> Result<PathBuf, Problem> {
+    match text(value)? {
+        path if path.starts_with('/') && !path.ends_with('/') => Ok(path.into()),
+        path => Err(Problem::new(format!("`{path}` is not the path of {of}"))
+            .expected(format!("a path from the root such as \"{example}\""))),
+    }
+}
+
 const LEVELS: [(&str, LogLevel); 5] = [
     ("error", LogLevel::Error),
     ("warn", LogLevel::Warn),
@@ -117,10 +141,8 @@ pub(super) fn log(section: &Section<'_>) -> Log {
         level: section
             .optional("level", choice(&LEVELS))
             .unwrap_or(usual.level),
-        file: section.optional("file", |value| match text(value)? {
-            path if path.starts_with('/') && !path.ends_with('/') => Ok(path.into()),
-            path => Err(Problem::new(format!("`{path}` is not the path of a file"))
-                .expected("a path from the root such as \"/var/log/conewright.log\"")),
+        file: section.optional("file", |value| {
+            path(value, "a file", "/var/log/conewright.log")
         }),
         keep: section
             .optional("keep", whole(1, 1_000))

@@ -30,7 +30,7 @@ use toml::de::DeTable;
 /// A configuration larger than this is no configuration.
 pub const MAX_BYTES: usize = 1024 * 1024;
 
-const TABLES: [&str; 12] = [
+const TABLES: [&str; 13] = [
     "cable",
     "kit",
     "bar",
@@ -42,6 +42,7 @@ const TABLES: [&str; 12] = [
     "pedal",
     "screen",
     "document",
+    "sign",
     "log",
 ];
 
@@ -197,6 +198,9 @@ fn walk(root: &Section<'_>) -> Config {
         document: root
             .section("document")
             .map_or(usual.document, |s| habits::document(&s)),
+        sign: root
+            .section("sign")
+            .map_or(usual.sign, |s| habits::sign(&s)),
         log: root.section("log").map_or(usual.log, |s| habits::log(&s)),
     }
 }

@@ -45,6 +45,8 @@ pub struct Config {
     pub screen: Screen,
     /// How documents are written.
     pub document: Document,
+    /// Whether exports are signed, and with what.
+    pub sign: Sign,
     /// What is logged, and where.
     pub log: Log,
 }
@@ -137,6 +139,17 @@ pub enum Colour {
     Always,
     /// Never.
     Never,
+}
+
+/// Whether exports are signed, with which key, and which keys are known.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Sign {
+    /// Every export that can be signed is; otherwise those of which it is asked.
+    pub always: bool,
+    /// The file of the private key; the usual one beside the configuration unless stated.
+    pub key: Option<PathBuf>,
+    /// The directory of the keys that are known; the usual one beside the configuration unless stated.
+    pub known: Option<PathBuf>,
 }
 
 /// What is logged, and where.

@@ -266,6 +266,7 @@ fn record(
                 events: Vec::new(),
                 cautions: Vec::new(),
                 digest: String::new(),
+                signature: None,
             })
         })
         .optional()?;

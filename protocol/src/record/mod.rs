@@ -1,9 +1,13 @@
 //! The record: the document of a session, in which every number can be computed again from its readings.
 
+mod sign;
 mod text;
 mod verify;
 
-pub use text::{ReadError, later};
+pub use sign::{
+    KeyError, NameError, PublicKey, SecretKey, Signature, SignatureError, Signed, check_name,
+};
+pub use text::{ReadError, later, sign_end};
 pub use verify::{Difference, Verified, verify};
 
 use crate::evidence::{Evidence, MarkLine, Time};
@@ -40,6 +44,9 @@ pub struct Record {
     pub cautions: Vec<String>,
     /// The seal: `sha256:` and 64 hex digits over everything above, without the white space between tokens.
     pub digest: String,
+    /// Who vouches for the seal; absent unless asked for. It is not sealed itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub signature: Option<Signature>,
 }
 
 /// Which session, and when.

@@ -1,6 +1,6 @@
 //! A record as text: how it is laid out, sealed, and read back.
 
-use super::{FORMAT, Record, VERSION};
+use super::{FORMAT, Record, Signature, VERSION};
 use crate::evidence::{CableReadings, Reading, Time};
 use metrology::Length;
 use serde::{Deserialize, Serialize};
@@ -103,7 +103,7 @@ impl Record {
                 out.write_all(line.as_bytes())
             })?;
         }
-        let digest = rest.rfind(DIGEST).unwrap_or(rest.len());
+        let digest = digest_at(rest);
         let open = rest[digest..]
             .find(OPEN)
             .map_or(rest.len(), |at| digest + at + OPEN.len());
@@ -201,13 +201,35 @@ impl Formatter for Shallow {
 /// So much is handed to the hash at a time.
 const PIECE: usize = 64 * 1024;
 
-/// The digest of a record's text: SHA-256 over everything before the last `"digest"`, without the white space between
+/// The digest of a record's text: SHA-256 over everything before the key `"digest"`, without the white space between
 /// tokens, so that a text that was only laid out anew keeps its seal and one changed digit breaks it.
 fn seal_of(text: &str) -> String {
-    let end = text.rfind(DIGEST).unwrap_or(text.len());
     let mut seal = Seal::default();
-    seal.take(&text[..end]);
+    seal.take(&text[..digest_at(text)]);
     seal.words()
+}
+
+/// Where the digest's key stands in the text of a record, or in the end of one: behind it there may be a signature, and whoever signs
+/// may have the name `digest`, which no colon follows.
+fn digest_at(text: &str) -> usize {
+    let is_key = |at: &usize| {
+        let after = text[at + DIGEST.len()..].trim_start();
+        after.starts_with(':')
+    };
+    let places = text.rmatch_indices(DIGEST).map(|(at, _)| at);
+    places.into_iter().find(is_key).unwrap_or(text.len())
+}
+
+/// The end of a record's text with a signature, from `"digest"` on. Of a record that is written as it comes, the seal is known at its
+/// end only; what `sign` gives for the seal is put behind it. None when the text does not end as a record does.
+#[must_use]
+pub fn sign_end(end: &str, sign: impl FnOnce(&str) -> Signature) -> Option<String> {
+    let from = digest_at(end) + OPEN.len();
+    let length = end.get(from..)?.find('"')?;
+    let (before, after) = end.split_at(from + length + 1);
+    let signature = serde_json::to_string_pretty(&sign(&end[from..from + length])).ok()?;
+    let signature = signature.replace('\n', "\n  ");
+    Some(format!("{before},\n  \"signature\": {signature}{after}"))
 }
 
 /// A seal in the making: the text may come in pieces.

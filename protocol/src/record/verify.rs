@@ -1,7 +1,7 @@
 //! Verifying a record: every result is computed again from its readings and compared.
 
 use super::text::{ReadError, seal_holds};
-use super::{Record, StepRecord};
+use super::{Record, SignatureError, Signed, StepRecord};
 use crate::evidence::CableReadings;
 use crate::fold;
 use serde_json::Value;
@@ -18,6 +18,15 @@ pub enum Verified {
         marks: usize,
         /// And how many readings.
         readings: usize,
+        /// Who signed it, when somebody did. Whether the key is known is not known here.
+        signed: Option<Signed>,
+    },
+    /// Every result is what its readings give, and the seal holds; the signature over it does not.
+    NotSigned {
+        /// Who is said to have signed.
+        by: String,
+        /// What is wrong with it.
+        why: SignatureError,
     },
     /// The first difference.
     Differs(Difference),
@@ -49,7 +58,7 @@ const AGREES: f64 = 1e-9;
 /// And results smaller than this are nothing in any unit used here.
 const NOTHING: f64 = 1e-12;
 
-/// Computes every result of a record again and compares, then checks the seal over the whole text.
+/// Computes every result of a record again and compares, then checks the seal over the whole text, and who signed it.
 ///
 /// # Errors
 /// [`ReadError`] when the text is not a record that this program can read.
@@ -67,7 +76,19 @@ pub fn verify(text: &str) -> Result<Verified, ReadError> {
             computed: "another digest: something that no result depends on was changed".into(),
         }));
     }
+    let signature = record.signature.as_ref();
+    let signed = match signature.map(|signature| (signature, signature.check(&record.digest))) {
+        None => None,
+        Some((_, Ok(signed))) => Some(signed),
+        Some((signature, Err(why))) => {
+            return Ok(Verified::NotSigned {
+                by: signature.by.clone(),
+                why,
+            });
+        }
+    };
     Ok(Verified::Agrees {
+        signed,
         steps: record.steps.len(),
         marks: record
             .steps

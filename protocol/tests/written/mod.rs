@@ -29,6 +29,7 @@ pub fn record(name: &str, setup: Setup, steps: Vec<StepRecord>) -> Record {
         events: Vec::new(),
         cautions: Vec::new(),
         digest: String::new(),
+        signature: None,
     }
 }
 

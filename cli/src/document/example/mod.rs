@@ -137,5 +137,6 @@ pub fn record() -> Record {
         }],
         cautions: vec!["Stop the wheel before hands go in.".into()],
         digest: String::new(),
+        signature: None,
     }
 }

@@ -5,12 +5,13 @@ use super::{Fact, known, moment};
 use metrology::blocks::Stack;
 use metrology::setup::{Indicator, Setup};
 use metrology::taper::Taper;
-use protocol::record::SessionInfo;
+use protocol::record::Record;
 use protocol::said;
 use protocol::style::Style;
 
-/// Which session it is.
-pub fn identification(session: &SessionInfo, style: Style) -> Vec<Fact> {
+/// Which session it is, and who signed its record.
+pub fn identification(record: &Record, style: Style) -> Vec<Fact> {
+    let session = &record.session;
     let closed = session.closed_utc_ns.map_or_else(
         || said!(style, "still-open"),
         |closed| moment(closed, style),
@@ -23,7 +24,19 @@ pub fn identification(session: &SessionInfo, style: Style) -> Vec<Fact> {
             Some(moment(session.opened_utc_ns, style)),
         ),
         (said!(style, "closed"), Some(closed)),
+        (said!(style, "signed-by"), signed_by(record, style)),
     ])
+}
+
+/// Who signed, and by which key. A signature that does not fit the record is none.
+fn signed_by(record: &Record, style: Style) -> Option<String> {
+    let signed = record.signature.as_ref()?.check(&record.seal()).ok()?;
+    Some(said!(
+        style,
+        "signed-by-key",
+        name = signed.by.as_str(),
+        key = signed.key.fingerprint()
+    ))
 }
 
 /// Taper, tolerance, instruments, stack and stations.

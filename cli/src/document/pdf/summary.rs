@@ -22,7 +22,7 @@ pub fn draw(pages: &mut Pages, record: &Record, seal: &str, style: Style) {
     // The whole name stands below.
     let name = text::cut(&record.session.name, LONGEST_NAME);
     pages.title(&said!(style, "record-title", name = name));
-    table::facts(pages, &plan::identification(&record.session, style));
+    table::facts(pages, &plan::identification(record, style));
     pages.keep_beside(0.0);
     if pages.pages.len() == 1 {
         pages.y = pages.y.max(46.0 + CODE);
