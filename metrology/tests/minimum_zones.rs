@@ -165,6 +165,61 @@ proptest! {
     }
 }
 
+/// Of many points most are left out after the first look; none of them may be outermost in the end. Nearly round, lobed, on an
+/// arc, and far from round.
+#[test]
+fn no_point_of_many_lies_outside_its_ring() {
+    let noise = |i: usize| (i as f64 * 0.754_877_666_246_692_8).fract() - 0.5;
+    for (case, (lobes, scatter, arc)) in [
+        (0.0, 1e-3, 1.0),
+        (0.2, 1e-3, 1.0),
+        (0.2, 1e-3, 0.3),
+        (3.0, 6.0, 1.0),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let n = 6_000;
+        let points: Vec<[f64; 2]> = (0..n)
+            .map(|i| {
+                let t = TAU * arc * i as f64 / n as f64;
+                let r = 20.0 + lobes * (3.0 * t).cos() + scatter * noise(i);
+                [5.0 + r * t.cos(), -3.0 + r * t.sin()]
+            })
+            .collect();
+        let ring = minimum_zone::circle(&points).unwrap();
+        let from = |centre: [f64; 2]| {
+            let about = Circle {
+                centre,
+                radius: 0.0,
+            };
+            let all = || points.iter().map(|p| about.deviation(*p));
+            [
+                all().fold(f64::MAX, f64::min),
+                all().fold(f64::MIN, f64::max),
+            ]
+        };
+        let [inner, outer] = from(ring.centre);
+        assert!(
+            (inner - ring.inner).abs() < 1e-12,
+            "{case}: {inner} {ring:?}"
+        );
+        assert!(
+            (outer - ring.outer).abs() < 1e-12,
+            "{case}: {outer} {ring:?}"
+        );
+        for i in 0..12 {
+            let t = TAU * f64::from(i) / 12.0;
+            let moved = [
+                ring.centre[0] + 1e-4 * t.cos(),
+                ring.centre[1] + 1e-4 * t.sin(),
+            ];
+            let [inner, outer] = from(moved);
+            assert!(outer - inner >= ring.width - 1e-12, "{case}, {t}");
+        }
+    }
+}
+
 #[test]
 fn points_that_make_no_zone_are_named() {
     let few = |points, needed| FitError::TooFew { points, needed };

@@ -1,9 +1,10 @@
 //! The two concentric circles, closest together, between which all points lie.
 
-use super::level::Round;
+use super::field::Field;
+use super::level::{Level, Round};
+use crate::fit::FitError;
 use crate::fit::circle::approach;
 use crate::fit::directions::directions;
-use crate::fit::{Circle, FitError};
 
 /// The minimum zone of readings round a turn: between two concentric limaçons, or circles.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -96,22 +97,16 @@ pub fn circle(points: &[[f64; 2]]) -> Result<Ring, FitError> {
         (points[i][0] + points[i][1]).is_finite()
     })?;
     let mut centre = approach(points, 2)?.centre;
-    let n = points.len();
-    let (mut cos, mut sin, mut distance) = (vec![0.0; n], vec![0.0; n], vec![0.0; n]);
+    let mut field = Field::whole(points);
     let mut best: Option<Ring> = None;
-    let mut four = None;
+    let mut four: Option<[usize; 4]> = None;
     let mut step = [0.0_f64; 2];
     for _ in 0..STEPS {
-        let about = Circle {
-            centre,
-            radius: 0.0,
-        };
-        about.directions(points, &mut cos, &mut sin, &mut distance);
-        let round = Round {
-            cos: &cos,
-            sin: &sin,
-            y: &distance,
-        };
+        if field.reach(centre) < 0.0 {
+            field = Field::whole(points);
+        }
+        field.look_from(centre);
+        let round = field.round();
         let [high, low] = round.farthest(0.0, 0.0);
         let width = high.1 - low.1;
         if let Some(best) = &best
@@ -125,20 +120,27 @@ pub fn circle(points: &[[f64; 2]]) -> Result<Ring, FitError> {
             centre = [best.centre[0] + step[0], best.centre[1] + step[1]];
             continue;
         }
-        let start = match four {
-            Some(at) => round.signed(at),
-            None => round.start()?,
+        let found = match four.and_then(|four| field.places(four)) {
+            Some(at) => round.levelled(round.signed(at)),
+            None => Err(FitError::Degenerate),
         };
-        let found = round
-            .levelled(start)
-            .or_else(|_| round.levelled(round.start()?))?;
-        four = Some(found.four.at);
+        let found = found.or_else(|_| round.levelled(round.start()?));
+        // Beyond the field's reach a point that was left out may be an outermost one; and what is left may not tell a circle.
+        let reach = field.reach(centre);
+        let is_within = |level: &Level| level.a.hypot(level.b) <= reach;
+        if reach.is_finite() && !found.as_ref().is_ok_and(is_within) {
+            field = Field::whole(points);
+            continue;
+        }
+        let found = found?;
+        let contacts = found.four.at.map(|place| field.index(place));
+        four = Some(contacts);
         best = Some(Ring {
             centre,
             inner: low.1,
             outer: high.1,
             width,
-            contacts: found.four.at,
+            contacts,
             on_outer: found.four.sign.map(|sign| sign > 0.0),
             weights: found.shares(),
         });
@@ -146,6 +148,7 @@ pub fn circle(points: &[[f64; 2]]) -> Result<Ring, FitError> {
         if step[0].abs() + step[1].abs() <= 4.0 * f64::EPSILON * high.1 {
             break;
         }
+        field.narrow(centre, 2.0 * found.a.hypot(found.b), [low.1, high.1]);
         centre = [centre[0] + step[0], centre[1] + step[1]];
     }
     best.ok_or(FitError::Degenerate)

@@ -69,6 +69,9 @@ const EXCHANGES: usize = 2_000;
 /// Readings looked at together when the farthest is sought.
 const BLOCK: usize = 512;
 
+/// Running extremes kept side by side, so that one comparison need not wait for the last.
+const LANES: usize = 4;
+
 impl<'a> Round<'a> {
     pub(super) const fn len(&self) -> usize {
         self.y.len()
@@ -95,37 +98,58 @@ impl<'a> Round<'a> {
     /// # Errors
     /// Fewer than three directions.
     pub(super) fn start(&self) -> Result<Four, FitError> {
-        let farthest = |f: &dyn Fn(usize) -> f64| {
-            (0..self.len())
-                .max_by(|i, j| f(*i).total_cmp(&f(*j)))
-                .unwrap_or(0)
-        };
         let first = 0;
-        let second = farthest(&|i| {
-            (self.cos[i] - self.cos[first]).powi(2) + (self.sin[i] - self.sin[first]).powi(2)
-        });
-        let third = farthest(&|i| self.area(first, second, i).abs());
+        let from = |i: usize| {
+            let (ci, si) = (self.cos[i], self.sin[i]);
+            move |c: f64, s: f64| (c - ci).powi(2) + (s - si).powi(2)
+        };
+        let second = self.largest(from(first));
+        let (c, s) = (self.cos[first], self.sin[first]);
+        let (along_c, along_s) = (self.cos[second] - c, self.sin[second] - s);
+        let third = self
+            .largest(|other_c, other_s| (along_c * (other_s - s) - (other_c - c) * along_s).abs());
         if self.area(first, second, third).abs() < 1e-12 {
             return Err(FitError::Degenerate);
         }
         let corners = [first, second, third];
-        let apart = |i: usize| {
-            corners
-                .iter()
-                .map(|c| {
-                    (self.cos[i] - self.cos[*c]).powi(2) + (self.sin[i] - self.sin[*c]).powi(2)
-                })
-                .fold(f64::INFINITY, f64::min)
-        };
-        // With three directions only, any further reading will do: it shares one of them.
-        let fourth = (0..self.len())
-            .filter(|i| !corners.contains(i))
-            .max_by(|i, j| apart(*i).total_cmp(&apart(*j)))
-            .ok_or(FitError::TooFew {
-                points: self.len(),
-                needed: 4,
-            })?;
+        let [p, q, r] = corners.map(from);
+        let mut fourth = self.largest(|c, s| p(c, s).min(q(c, s)).min(r(c, s)));
+        if corners.contains(&fourth) {
+            // With three directions only, any further reading will do: it shares one of them.
+            fourth = (0..self.len())
+                .rfind(|i| !corners.contains(i))
+                .ok_or(FitError::TooFew {
+                    points: self.len(),
+                    needed: 4,
+                })?;
+        }
         Ok(self.signed([first, second, third, fourth]))
+    }
+
+    /// The reading for whose direction a number, none below zero, is largest; the last of them.
+    fn largest(&self, number: impl Fn(f64, f64) -> f64) -> usize {
+        let mut largest = (0, 0.0);
+        let blocks = self.cos.chunks(BLOCK).zip(self.sin.chunks(BLOCK));
+        for (block, (cos, sin)) in blocks.enumerate() {
+            let mut lanes = [0.0_f64; LANES];
+            let (c, s) = (cos.chunks_exact(LANES), sin.chunks_exact(LANES));
+            let rest = c.remainder().iter().zip(s.remainder());
+            let mut top = rest.map(|(c, s)| number(*c, *s)).fold(0.0, f64::max);
+            for (c, s) in c.zip(s) {
+                for lane in 0..LANES {
+                    let v = number(c[lane], s[lane]);
+                    lanes[lane] = if v > lanes[lane] { v } else { lanes[lane] };
+                }
+            }
+            top = lanes.into_iter().fold(top, f64::max);
+            // Only a block that reaches the largest so far is searched for where that is.
+            if top >= largest.1 {
+                let is_top = |i: &usize| number(cos[*i], sin[*i]) == top;
+                let at = (0..cos.len()).rfind(is_top).unwrap_or(0);
+                largest = (block * BLOCK + at, top);
+            }
+        }
+        largest.0
     }
 
     /// The signs under which four readings level a limaçon with h not below zero.
@@ -223,7 +247,6 @@ impl<'a> Round<'a> {
 
     /// The reading farthest above and the one farthest below a limaçon, as (index, reading minus `a cos + b sin`).
     pub(super) fn farthest(&self, a: f64, b: f64) -> [(usize, f64); 2] {
-        const LANES: usize = 4;
         let (mut high, mut low) = ((0, f64::NEG_INFINITY), (0, f64::INFINITY));
         let rest = |i: usize| self.y[i] - a * self.cos[i] - b * self.sin[i];
         for start in (0..self.len()).step_by(BLOCK) {
@@ -285,14 +308,13 @@ impl<'a> Round<'a> {
     /// Fewer than three directions.
     pub(super) fn levelled(&self, start: Four) -> Result<Level, FitError> {
         let mut level = self.level(start).ok_or(FitError::Degenerate)?;
-        let [high, low] = self.farthest(level.a, level.b);
+        let [mut high, mut low] = self.farthest(level.a, level.b);
         // What rounding makes of the readings' own size.
         let tolerance =
             8.0 * f64::EPSILON * (high.1.abs() + low.1.abs() + level.a.abs() + level.b.abs());
         let mut still = 0;
         for _ in 0..EXCHANGES {
             let limit = level.h + tolerance;
-            let [high, low] = self.farthest(level.a, level.b);
             let mut outside = [
                 (
                     high.1 - level.mean,
@@ -331,6 +353,7 @@ impl<'a> Round<'a> {
             } else {
                 still + 1
             };
+            [high, low] = self.farthest(level.a, level.b);
         }
         Ok(level)
     }

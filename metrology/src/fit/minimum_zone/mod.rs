@@ -4,9 +4,11 @@
 //! narrower zone exists. Sources: ISO 12780-1 (straightness) and ISO 12181-1 (roundness) for what they are.
 
 mod circle;
+mod field;
 mod hull;
 mod level;
 mod line;
+mod ordered;
 
 pub use circle::{Ring, circle, limacon, limacon_of_directions};
 pub use line::{Strip, line};
