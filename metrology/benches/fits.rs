@@ -1,8 +1,6 @@
 //! Times of the fits, on data like those of a long sweep and of many turns.
 //!
-//! `cargo bench -p conewright-metrology`; `beside_numpy` times line and limaçon beside numpy.
-//! Aims: line and limaçon over 10⁶ points in a quarter of numpy's time; minimum zone circle over 10⁵ points under 10 ms;
-//! minimum zone line over 10⁶ points under 30 ms; one more live reading at the same cost whatever came before.
+//! `cargo bench -p conewright-metrology`; `tests/measure fits zones live` times them beside numpy and scipy, with what is promised.
 
 use conewright_metrology::fit::{self, minimum_zone};
 use conewright_metrology::runout::{

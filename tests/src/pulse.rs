@@ -42,11 +42,7 @@ impl Port {
     /// A configuration with one streaming cable `bench` on it.
     #[must_use]
     pub fn config(&self) -> String {
-        format!(
-            "[cable.bench]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"streams\"\nframe = \"text\"\n\
-             unit = \"mm\"\nresolution = \"0.001mm\"\n",
-            self.path
-        )
+        self.cable("bench")
     }
 
     /// Sends many readings as fast as they are taken, their values going round from a number on.
@@ -63,6 +59,24 @@ impl Port {
             }
         }
         self.far.write_all(lines.as_bytes()).unwrap();
+    }
+
+    /// Sends bytes as they are.
+    ///
+    /// # Panics
+    /// When the line takes nothing.
+    pub fn put(&mut self, bytes: &[u8]) {
+        self.far.write_all(bytes).unwrap();
+    }
+
+    /// A cable's lines in a configuration, with this port.
+    #[must_use]
+    pub fn cable(&self, name: &str) -> String {
+        format!(
+            "[cable.{name}]\nport = \"{}\"\nsettings = \"9600 8N1\"\ncadence = \"streams\"\nframe = \"text\"\n\
+             unit = \"mm\"\nresolution = \"0.001mm\"\n",
+            self.path
+        )
     }
 
     /// Its near end.

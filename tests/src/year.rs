@@ -74,7 +74,7 @@ impl Year {
     }
 }
 
-fn setup() -> Setup {
+pub(crate) fn setup() -> Setup {
     let options = SetupOptions {
         taper: Some("1:12".to_owned()),
         length: Some("80".to_owned()),
@@ -85,7 +85,7 @@ fn setup() -> Setup {
     config::resolve(&config::Config::default(), &options).unwrap()
 }
 
-fn anchor(begin: i64) -> Anchor {
+pub(crate) fn anchor(begin: i64) -> Anchor {
     Anchor {
         boot_id: format!("start {begin}"),
         steady_ns: S,
@@ -94,14 +94,8 @@ fn anchor(begin: i64) -> Anchor {
     }
 }
 
-/// One session with one step: readings all the time, marks evenly in them. Returns when it ended.
-fn session(
-    store: &mut Store,
-    setup: &Setup,
-    id: i64,
-    begin: i64,
-    readings: usize,
-) -> Result<Time, StoreError> {
+/// The rows that open a session and its one step.
+pub(crate) fn opening(setup: &Setup, id: i64, begin: i64) -> Write {
     let rows = vec![
         Row::Session(Box::new(SessionRow {
             id,
@@ -119,10 +113,21 @@ fn session(
             opened: Time(begin),
         })),
     ];
-    store.write(&Write {
+    Write {
         rows,
         ..Write::default()
-    })?;
+    }
+}
+
+/// One session with one step: readings all the time, marks evenly in them. Returns when it ended.
+fn session(
+    store: &mut Store,
+    setup: &Setup,
+    id: i64,
+    begin: i64,
+    readings: usize,
+) -> Result<Time, StoreError> {
+    store.write(&opening(setup, id, begin))?;
     let cable: Arc<str> = "bench".into();
     let marks = usize::try_from(ROUNDS).unwrap() * 3;
     let stretch = (readings / marks).max(1);
@@ -194,7 +199,7 @@ fn session(
 }
 
 /// Micrometres at a station and a little noise that is the same every time.
-fn reading(n: usize, begin: i64, place: usize) -> Reading {
+pub(crate) fn reading(n: usize, begin: i64, place: usize) -> Reading {
     let noise = i64::try_from(n.wrapping_mul(2_654_435_761) >> 16 & 1).unwrap();
     let at_b = i64::from(place % 3 == 1) * (3 + i64::try_from(place / 3).unwrap());
     Reading {
@@ -205,7 +210,7 @@ fn reading(n: usize, begin: i64, place: usize) -> Reading {
     }
 }
 
-fn mark(place: usize, cable: &str, used: std::ops::Range<usize>, t: Time) -> Mark {
+pub(crate) fn mark(place: usize, cable: &str, used: std::ops::Range<usize>, t: Time) -> Mark {
     let (name, position) = if place % 3 == 1 { ("B", 80) } else { ("A", 0) };
     Mark {
         number: u32::try_from(place).unwrap() + 1,

@@ -35,8 +35,10 @@ pub(super) async fn ask<T: DeserializeOwned>(
     body: Option<Vec<u8>>,
 ) -> Result<T, ClientError> {
     let (status, bytes) = whole(socket, method, path, body).await?;
-    // A record stands bare and names its own version, so a body without `api` is judged as what it should be.
-    if let Ok(Version { api, program }) = serde_json::from_slice(&bytes)
+    // A record stands bare and names its own version, so a body without `api` is judged as what it should be. It may be long: it is
+    // not read twice to find that out.
+    if says_version(&bytes)
+        && let Ok(Version { api, program }) = serde_json::from_slice(&bytes)
         && api != VERSION
     {
         return Err(ClientError::WrongVersion { api, program });
@@ -47,6 +49,13 @@ pub(super) async fn ask<T: DeserializeOwned>(
     serde_json::from_slice(&bytes).map_err(|e| {
         ClientError::Broken(format!("the daemon's answer to {path} cannot be read: {e}"))
     })
+}
+
+/// Whether `api` stands at the beginning of a reply, where every version has it.
+fn says_version(reply: &[u8]) -> bool {
+    const KEY: &[u8] = b"\"api\"";
+    let beginning = &reply[..reply.len().min(256)];
+    beginning.windows(KEY.len()).any(|key| key == KEY)
 }
 
 /// Asks the daemon to stop, whichever version of the API it speaks.

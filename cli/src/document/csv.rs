@@ -9,6 +9,7 @@ use protocol::record::{Record, StepRecord};
 use protocol::said;
 use protocol::sheet::words;
 use protocol::style::{Decimal, Style};
+use std::fmt::Write;
 
 /// The names of the columns. They are the same in every language, for what reads the table; those of lengths end in the unit.
 fn columns(unit: Unit) -> [String; 11] {
@@ -58,6 +59,8 @@ pub fn write(record: &Record, style: Style) -> String {
         style,
         start,
         second: None,
+        lengths: [const { None }; 2],
+        number: String::new(),
     };
     rows.put(&columns(style.unit));
     for step in &record.steps {
@@ -127,6 +130,10 @@ struct Rows {
     start: Time,
     /// The last second that was put into words: thousands of readings share it.
     second: Option<(i64, String)>,
+    /// The last value and the last resolution that were: most readings share the one, and many the other.
+    lengths: [Option<(Length, String)>; 2],
+    /// Room for a number.
+    number: String,
 }
 
 impl Rows {
@@ -135,21 +142,39 @@ impl Rows {
         drop(self.table.write_record(cells));
     }
 
-    fn utc(&mut self, t: Time) -> String {
+    /// One cell more.
+    fn cell(&mut self, cell: &str) {
+        drop(self.table.write_field(cell));
+    }
+
+    fn utc(&mut self, t: Time) {
         let second = t.0.div_euclid(1_000_000_000);
-        match &self.second {
-            Some((of, words)) if *of == second => words.clone(),
-            _ => {
-                let words = super::utc(t);
-                self.second = Some((second, words.clone()));
-                words
-            }
+        if self.second.as_ref().is_none_or(|(of, _)| *of != second) {
+            self.second = Some((second, super::utc(t)));
         }
+        let words = self.second.as_ref().map_or("", |(_, words)| words);
+        drop(self.table.write_field(words));
     }
 
     /// Exact to the last digit that the unit has for it.
-    fn length(&self, length: Length) -> String {
-        self.style.written(length.decimal(self.style.unit))
+    fn length(&mut self, column: usize, length: Option<Length>) {
+        let Some(length) = length else {
+            return self.cell("");
+        };
+        let last = &mut self.lengths[column];
+        if last.as_ref().is_none_or(|(of, _)| *of != length) {
+            let words = self.style.written(length.decimal(self.style.unit));
+            *last = Some((length, words));
+        }
+        let words = last.as_ref().map_or("", |(_, words)| words);
+        drop(self.table.write_field(words));
+    }
+
+    fn whole_number(&mut self, number: u64) {
+        self.number.clear();
+        // Writing into memory does not fail.
+        drop(write!(self.number, "{number}"));
+        drop(self.table.write_field(&self.number));
     }
 
     fn row(
@@ -161,32 +186,23 @@ impl Rows {
         shown: Option<(Length, Length)>,
         mark: Option<&Cells>,
     ) {
-        let number = step.number.to_string();
-        let seq = seq.map_or_else(String::new, |seq| seq.to_string());
-        let utc = self.utc(t);
+        self.whole_number(u64::from(step.number));
+        self.cell(step.plan.kind().name());
+        self.cell(cable);
+        match seq {
+            Some(seq) => self.whole_number(seq),
+            None => self.cell(""),
+        }
+        self.utc(t);
         let time_s = self.style.number(t.since_s(self.start), 3);
-        let [value, resolution] = match shown {
-            Some((value, resolution)) => [value, resolution].map(|length| self.length(length)),
-            None => Default::default(),
-        };
-        let [mark, place, round] = match mark {
-            Some(Cells([mark, place, round])) => [mark.as_str(), place.as_str(), round.as_str()],
-            None => [""; 3],
-        };
-        let kind = step.plan.kind().name();
-        self.put(&[
-            number.as_str(),
-            kind,
-            cable,
-            &seq,
-            &utc,
-            &time_s,
-            &value,
-            &resolution,
-            mark,
-            place,
-            round,
-        ]);
+        self.cell(&time_s);
+        self.length(0, shown.map(|(value, _)| value));
+        self.length(1, shown.map(|(_, resolution)| resolution));
+        for cell in mark.map_or([""; 3], |Cells(cells)| cells.each_ref().map(String::as_str)) {
+            self.cell(cell);
+        }
+        // The end of the row.
+        drop(self.table.write_record(None::<&[u8]>));
     }
 }
 

@@ -167,14 +167,19 @@ impl Length {
     /// An inch value is exact for a multiple of 254 pm; others are cut after 12 places, far below a picometre.
     #[must_use]
     pub fn decimal(self, unit: Unit) -> String {
-        let per = i128::from(unit.pm());
-        let size = i128::from(self.0).abs();
-        let whole = size / per;
-        let mut fraction = format!("{:012}", size % per * 1_000_000_000_000 / per);
-        fraction.truncate(fraction.trim_end_matches('0').len());
+        let per = unit.pm().unsigned_abs();
+        let size = self.0.unsigned_abs();
+        let (whole, rest) = (size / per, size % per);
+        // Twelve decimals. A metric unit has fewer, and they need no wide division: a record may hold millions of lengths.
+        const PLACES: u64 = 1_000_000_000_000;
+        let fraction = match PLACES % per {
+            0 => u128::from(rest * (PLACES / per)),
+            _ => u128::from(rest) * u128::from(PLACES) / u128::from(per),
+        };
         let sign = if self.0 < 0 { "-" } else { "" };
-        let point = if fraction.is_empty() { "" } else { "." };
-        format!("{sign}{whole}{point}{fraction}")
+        let mut text = format!("{sign}{whole}.{fraction:012}");
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+        text
     }
 }
 
