@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# The Debian package in a fresh Debian: installed, tried as an ordinary user, removed, the data left. Then its service, and
-# `conewright service`, in a guest that boots systemd.
+# The static executable in an empty root. The Debian package in a fresh Debian: installed, tried as an ordinary user, removed, the data
+# left. Then its service, and `conewright service`, in a guest that boots systemd.
 #
 #   tests/package.sh [FILE.deb]             else the one that cli/package/release made
 #
@@ -22,14 +22,37 @@ deb=${1:-}
 [ -n "$deb" ] || deb=$(find target/package/out -name '*.deb' 2>/dev/null | head -n 1) || true
 [ -f "$deb" ] || skip "there is no package; cli/package/release makes it"
 [ "$(id -u)" -eq 0 ] || skip "a fresh Debian needs root"
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+
+archive=$(find "$(dirname "$deb")" -name '*-static.tar.gz' | head -n 1)
+[ -f "$archive" ] || skip "there is no static archive beside $deb; cli/package/release makes it"
+echo "package.sh: the static executable in an empty root"
+empty=$work/empty
+mkdir -p "$empty"/{proc,dev,tmp,home}
+tar -xOf "$archive" --wildcards '*/conewright' >"$empty/conewright"
+chmod 755 "$empty/conewright"
+# Nothing else is in there: no C library, no shell, no list of users. Whatever is mounted is so for this one command.
+alone() {
+    unshare --mount --pid --fork bash -c '
+        mount -t proc proc "$1/proc" && mount --rbind /dev "$1/dev" && cd "$1" && shift &&
+            exec env -i HOME=/home TMPDIR=/tmp chroot . /conewright "$@"' _ "$empty" "$@"
+}
+alone demo --fast --to /home/seat.json >/dev/null
+alone verify /home/seat.json >/dev/null
+alone cable list >/dev/null
+alone session open seat --taper 1:12 --length 30 --span 80 --resolution 0.001 --cable typed >/dev/null
+[ -s "$empty/home/.local/share/conewright/conewright.db" ] || {
+    echo "package.sh: FAILED: no data in the empty root" >&2
+    exit 1
+}
+
 command -v mmdebstrap >/dev/null || skip "missing here: mmdebstrap"
 for sources in /etc/apt/sources.list.d/debian.sources /etc/apt/sources.list; do
     [ ! -s "$sources" ] || break
 done
 [ -s "$sources" ] || skip "apt of this machine knows no archive of Debian"
 
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
 root=$work/root
 # shellcheck disable=SC1091
 suite=$(. /etc/os-release && echo "$VERSION_CODENAME")

@@ -343,4 +343,55 @@ fn a_measured_mating_part_is_the_taper_wanted() {
         &["session", "open", "y", "--mate", "1", "--taper", "1:12"],
     );
     assert!(told.contains("--taper"), "{told}");
+
+    // As a taper it says the same, by number or name, on the command line and in a job.
+    let angle = |opened: &Value| {
+        let angle = opened["setup"]["taper"]["half_angle_deg"].as_f64();
+        angle.unwrap()
+    };
+    home.write("seat.toml", "taper = \"session:1\"\nspan = 80\n");
+    for options in [
+        ["--taper", "session:1"],
+        ["--taper", "Session: spindle 7"],
+        ["--job", "seat.toml"],
+    ] {
+        let opened = open(&home, "spindle 8", &options);
+        assert!((angle(&opened) - expected).abs() < 1e-7, "{options:?}");
+        assert_eq!(opened["mate"]["session"], 1, "{options:?}");
+    }
+    home.write("wrong.toml", "taper = \"session:1\"\nspam = 80\n");
+    let told = refused(&home, &["session", "open", "z", "--job", "wrong.toml"]);
+    assert!(told.contains("wrong.toml:2:1: spam"), "{told}");
+}
+
+#[test]
+fn a_session_without_an_angle_is_no_taper_and_the_form_that_works_is_told() {
+    let home = Home::new();
+    home.done(&["session", "open", "spindle 7", "--taper", "1:12"]);
+    let told = refused(&home, &["session", "open", "x", "--taper", "session:1"]);
+    assert!(told.contains("--taper session:1: session 1"), "{told}");
+    assert!(told.contains("--taper 2.386deg"), "{told}");
+    let told = refused(&home, &["session", "open", "x", "--taper", "session:99"]);
+    assert!(told.contains("99"), "{told}");
+    // Elsewhere no session is looked up.
+    let told = refused(&home, &["taper", "session:1"]);
+    assert!(told.contains("only `session open` looks up"), "{told}");
+    // What was set counts where nothing was measured: here the stack's own error of -0.11 arc-seconds and the residual.
+    let set = "--taper 1:12 --length 30 --bar 100 --kit metric-88 --span 80 --big-end A --indicator-side wheel \
+               --resolution 0.001 --repeatability 0.2um --cable typed";
+    open(
+        &home,
+        "spindle 9",
+        &set.split_whitespace().collect::<Vec<_>>(),
+    );
+    home.done(&["step", "zero"]);
+    for _ in 0..2 {
+        for station in ["A", "B", "A"] {
+            home.done(&["mark", station, "--value", "0.010"]);
+        }
+    }
+    home.done(&["session", "close"]);
+    let opened = open(&home, "plug", &["--taper", "session:2"]);
+    let angle = opened["setup"]["taper"]["half_angle_deg"].as_f64().unwrap();
+    assert!((angle - 2.385_912_8).abs() < 1e-6, "{angle}");
 }

@@ -32,6 +32,50 @@ fn eventually<T>(what: &str, mut ask: impl FnMut() -> Option<T>) -> T {
     }
 }
 
+/// A dial with divisions of 2 µm, read by eye.
+#[test]
+fn a_dial_read_in_divisions_is_told_in_them() {
+    let home = Home::new();
+    let setup: Vec<&str> = SETUP.split(' ').collect();
+    let dial = ["--division", "2um", "--cable", "typed"];
+    home.done(
+        &[
+            &["session", "open", "spindle 7"],
+            &setup[..setup.len() - 2],
+            &dial[..],
+        ]
+        .concat(),
+    );
+    home.done(&["step", "zero"]);
+    let echo = home.done(&["mark", "A", "--value", "12div"]);
+    assert!(
+        echo.contains("+0.024 mm") || echo.contains("0.024 mm"),
+        "{echo}"
+    );
+    assert!(echo.contains(", +12 div"), "{echo}");
+    for (station, value) in [("B", "13.5div"), ("A", "12div")] {
+        home.done(&["mark", station, "--value", value]);
+    }
+    // Three µm over the span, tapped at A where it turns at B: one division and a half.
+    let (status, _) = home.json(&["status"]);
+    assert_eq!(status["outcome"]["tap"]["station"], "A", "{status:#}");
+    let told = home.done_or_out(&["status"]);
+    assert!(
+        told.contains("1½ div toward the indicator, to +13½ div on the dial"),
+        "{told}"
+    );
+    // In inches they are the divisions of the same dial.
+    let told = home.done_or_out(&["--unit", "in", "status"]);
+    assert!(told.contains("1½ div toward the indicator"), "{told}");
+    home.done(&["export", "--to", "seat.json"]);
+    let text = std::fs::read_to_string(home.path().join("seat.json")).unwrap();
+    let record: Value = serde_json::from_str(&text).unwrap();
+    let source = &record["steps"][0]["marks"][1]["source"];
+    assert_eq!(source["shown"], "13.5div", "{source}");
+    assert_eq!(source["value_mm"].to_string(), "0.027");
+    home.done(&["verify", "seat.json"]);
+}
+
 #[test]
 fn a_set_up_with_typed_readings_from_opening_to_a_verified_record() {
     let home = Home::new();

@@ -15,6 +15,7 @@ pub mod shipped;
 
 pub use held::{Held, held};
 pub use load::{ConfigError, Mistake, job_text};
+pub use lookup::named_session;
 pub use model::{
     Cable, Cadence, Config, Measures, Pedal, PedalAction, PedalSelector, PortSelector,
     SerialSettings,

@@ -119,7 +119,8 @@ pub struct PassRule {
 }
 
 /// What comes next.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "pass", rename_all = "snake_case")]
 pub enum NextPass {
     /// A roughing pass of this infeed, µm; what should be left on diameter after it.
     Rough {

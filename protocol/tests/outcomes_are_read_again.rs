@@ -68,6 +68,7 @@ fn marks(
                     MarkSource::Typed {
                         value,
                         resolution: Length::from_um(1),
+                        shown: None,
                     }
                 },
                 taken_back: false,

@@ -60,6 +60,7 @@ fn typed(plan: &Plan, values_um: &[i64]) -> Evidence {
             source: MarkSource::Typed {
                 value: Length::from_um(*um),
                 resolution: Length::from_um(1),
+                shown: None,
             },
             taken_back: false,
         });

@@ -42,6 +42,7 @@ fn typed(marks: &[(i64, i64)]) -> Evidence {
             source: MarkSource::Typed {
                 value: Length::from_um(wanted_um + off_um),
                 resolution: Length::from_um(*step_um),
+                shown: None,
             },
             taken_back: false,
         }

@@ -114,6 +114,49 @@ fn measured_again_it_is_pooled_and_ground_it_is_new() {
     assert_eq!(ground.count(), 2);
 }
 
+/// What is left, and whether that is known, is what the machinist looks at between two passes.
+#[test]
+fn the_next_pass_is_told_and_those_before_it_beside_what_was_expected() {
+    let room = room(54);
+    room.must(&["step", "close"]);
+    let size = "step size --planes 0,24 --pass-depth 10um --allowance 4um --within 3um --diameter-u 0.3um --plane-u 0.01";
+    room.must(&size.split(' ').collect::<Vec<_>>());
+    let found = round(&room, [60, 60]);
+    assert_eq!(found["next_pass"]["pass"], "rough", "{found:#}");
+    assert_eq!(found["next_pass"]["infeed_um"], 10.0);
+    assert_eq!(found["next_pass"]["expects_um"], 40.0);
+    assert!(found["ground"].is_null());
+    let told = |room: &Toolroom| {
+        let output = room.run(&["status"]);
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    };
+    let status = told(&room);
+    assert!(
+        status.contains("rough it: infeed 10.00 µm, should leave 40.00 µm on diameter"),
+        "{status}"
+    );
+
+    // Ground: the next is told once the part is measured again.
+    room.must(&["ground"]);
+    assert!(outcome(&room)["next_pass"].is_null());
+    let second = round(&room, [44, 44]);
+    let pass = &second["ground"][0];
+    assert_eq!(pass["expected_um"], 40.0, "{second:#}");
+    assert!((pass["after_um"].as_f64().unwrap() - 44.0).abs() < 1e-6);
+    // It took 16 µm of 20 and holds two of the infeed, so that the same infeed takes more.
+    let expects = second["next_pass"]["expects_um"].as_f64().unwrap();
+    assert!((expects - 24.8).abs() < 0.5, "{second:#}");
+    let status = told(&room);
+    assert!(status.contains("Passes so far"), "{status}");
+
+    room.must(&["ground"]);
+    let last = round(&room, [2, 2]);
+    assert_eq!(last["ground"].as_array().unwrap().len(), 2);
+    assert_eq!(last["next_pass"]["pass"], "at_size", "{last:#}");
+    let record = record(&room);
+    assert_eq!(record["steps"][1]["outcome"]["ground"], last["ground"]);
+}
+
 #[test]
 fn rounds_that_disagree_are_asked_about_and_ground_answers() {
     let room = room(52);

@@ -17,7 +17,8 @@ Examples:
       --bar 100 --bar-kind sine --kit metric-88 --span 80 --fixture table
   conewright session open \"spindle 8\" --like \"spindle 7\"
   conewright session open \"spindle 9\" --job seat.toml --fixture plate
-  conewright session open \"plug 9\" --mate \"spindle 9\" --length 30 --span 80")]
+  conewright session open \"plug 9\" --mate \"spindle 9\" --length 30 --span 80
+  conewright session open \"spindle 10\" --taper session:9 --length 30 --span 80")]
     Open {
         /// What the part is called
         name: String,

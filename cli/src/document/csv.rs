@@ -76,9 +76,9 @@ pub fn write(record: &Record, style: Style) -> String {
         for mark in &step.evidence.marks {
             let (cable, shown) = match &mark.source {
                 MarkSource::Dwell { .. } => continue,
-                MarkSource::Typed { value, resolution } => {
-                    ("typed".to_owned(), Some((*value, *resolution)))
-                }
+                MarkSource::Typed {
+                    value, resolution, ..
+                } => ("typed".to_owned(), Some((*value, *resolution))),
                 MarkSource::Moment { cable } => (text(cable), None),
                 MarkSource::Judged => ("judged".to_owned(), None),
             };

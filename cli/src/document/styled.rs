@@ -17,6 +17,7 @@ const GERMAN: Style = Style {
     unit: Unit::Mm,
     decimal: Decimal::Comma,
     language: Language::De,
+    division: None,
 };
 
 /// The job with everything that a set-up may state, and no words of a user.
@@ -189,6 +190,7 @@ fn every_style_makes_every_document() {
                 unit,
                 language,
                 decimal: language.usual_decimal(),
+                division: None,
             };
             let record = record();
             assert!(!html::write(&record, style).contains("NaN"));

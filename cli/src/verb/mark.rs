@@ -14,6 +14,10 @@ pub(super) async fn mark(
     args: MarkArgs,
     written: Written,
 ) -> Result<Answer, Failure> {
+    let in_divisions = args
+        .value
+        .as_deref()
+        .is_some_and(|text| text.contains("div"));
     let request = MarkRequest {
         station: args.station,
         value: args.value,
@@ -22,7 +26,7 @@ pub(super) async fn mark(
         wait_s: args.wait,
     };
     let marked = client.mark(&request).await?;
-    let style = style(&client, written).await;
+    let style = style(&client, written, in_divisions).await;
     let place = place(marked.at.as_ref(), &marked.place, style);
     let mut text = format!("mark {} at {place}", marked.number);
     if let Some(value) = &marked.value {
@@ -36,6 +40,9 @@ pub(super) async fn mark(
             marked.round,
             style.read(value.value_mm, Some(step))
         ));
+        if let Some(dial) = style.on_the_dial(value.value_mm, Some(value.resolution)) {
+            text.push_str(&format!(", {dial}"));
+        }
         if value.readings > 1 {
             text.push_str(&format!(
                 ", mean of {} readings within {}",
@@ -50,14 +57,17 @@ pub(super) async fn mark(
     Answer::new(text, &marked)
 }
 
-/// In which style it is told. The set-up, whose gauge blocks have a unit, is asked for only where nothing else says one; a mark
-/// that was made is told in any case.
-async fn style(client: &Client, written: Written) -> Style {
-    if written.unit().is_some() {
-        return written.style(None);
-    }
+/// In which style it is told: the set-up's gauge blocks have a unit, and its dial may have divisions. A mark
+/// that was made is told in any case. What was typed in divisions is told in them too, whatever else gives readings here.
+async fn style(client: &Client, written: Written, in_divisions: bool) -> Style {
     let status = client.status().await.ok();
-    written.style(status.and_then(|status| status.setup).as_ref())
+    let setup = status.and_then(|status| status.setup);
+    let style = written.style(setup.as_ref());
+    let division = setup.and_then(|setup| setup.indicator.division);
+    Style {
+        division: style.division.or(division.filter(|_| in_divisions)),
+        ..style
+    }
 }
 
 /// Where the mark is; an older daemon tells it in words alone.

@@ -6,7 +6,7 @@ use super::written::Written;
 use crate::args::StartArgs;
 use crate::client::Client;
 use crate::{Answer, Failure};
-use config::{Config, Holds, stated};
+use config::{Config, Holds, named_session, stated};
 use protocol::api::{OpenSession, SetupOptions};
 use serde_json::{Value, json};
 
@@ -29,8 +29,8 @@ pub(super) async fn open(
     given: SetupOptions,
     written: Written,
 ) -> Result<Answer, Failure> {
-    let mate = match &start.mate {
-        Some(named) => Some(mate(client, named).await?),
+    let mut mate = match &start.mate {
+        Some(named) => Some(measured(client, named, "--mate").await?),
         None => None,
     };
     let given = match &mate {
@@ -41,10 +41,17 @@ pub(super) async fn open(
         None => given,
     };
     let begun = begin(client, config, start, &given).await?;
-    let options = match &begun {
+    let mut options = match &begun {
         Some(begun) => given.over(&begun.options),
         None => given.clone(),
     };
+    // The option, or a job, names a session in the place of a taper.
+    let spec = options.taper.clone().unwrap_or_default();
+    if let Some(named) = named_session(&spec) {
+        let found = measured(client, named, &format!("--taper {spec}")).await?;
+        options.taper = Some(found.taper.clone());
+        mate = Some(found);
+    }
     let request = OpenSession { name, options };
     let opened = client.open_session(&request).await?;
     let style = written.style(Some(&opened.setup));
@@ -103,7 +110,7 @@ pub(super) async fn open(
     Ok(answer)
 }
 
-/// A mating part as it was measured.
+/// The taper of another session, as it was measured or set there.
 struct Mate {
     /// Its half angle as an option's text.
     taper: String,
@@ -111,8 +118,8 @@ struct Mate {
     json: Value,
 }
 
-/// The half angle that the last step of a session that tells it has measured.
-async fn mate(client: &Client, named: &str) -> Result<Mate, Failure> {
+/// The half angle that the last step of a session that tells it has measured, or set. `flag` is what names the session.
+async fn measured(client: &Client, named: &str, flag: &str) -> Result<Mate, Failure> {
     let record = client.record(&job::session(client, named).await?).await?;
     let (session, setup) = (&record.session, &record.setup);
     let measured = record.steps.iter().rev().find_map(|step| {
@@ -123,7 +130,7 @@ async fn mate(client: &Client, named: &str) -> Result<Mate, Failure> {
         return Err(Failure::new(
             "not_measured",
             format!(
-                "--mate: session {} ({}) has measured no half angle with its uncertainty",
+                "{flag}: session {} ({}) has measured no half angle with its uncertainty",
                 session.id, session.name
             ),
         )

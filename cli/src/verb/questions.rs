@@ -4,7 +4,7 @@ use super::job::{flags, quoted};
 use crate::Failure;
 use crate::args::{SessionVerb, StartArgs};
 use config::model::TYPED;
-use config::{Config, resolve};
+use config::{Config, named_session, resolve};
 use inquire::autocompletion::Replacement;
 use inquire::{Autocomplete, CustomUserError, InquireError, Select, Text};
 use protocol::api::SetupOptions;
@@ -172,7 +172,7 @@ fn named(name: &str) -> (String, Option<String>) {
 
 fn taper(config: &Config) -> Question {
     let names = config.all_tapers().map(|taper| taper.name.clone());
-    let help = "a name, 1:12, 2.386deg, or from a drawing 40/37.5/30";
+    let help = "a name, 1:12, 2.386deg, from a drawing 40/37.5/30, or session:12";
     written("taper", "Taper", help, names.collect())
 }
 
@@ -287,8 +287,9 @@ fn as_far_as(setup: &SetupOptions, start: &StartArgs) -> SetupOptions {
         so_far.big_end = Some("A".to_owned());
         so_far.indicator_side = Some("wheel".to_owned());
     }
-    // The mating part's angle comes from the daemon: any cone will do for a tolerance's sake.
-    if start.mate.is_some() {
+    // A session's angle comes from the daemon: any cone will do for a tolerance's sake.
+    let of_session = so_far.taper.as_deref().and_then(named_session);
+    if start.mate.is_some() || of_session.is_some() {
         so_far.taper = Some("1:12".to_owned());
     }
     so_far

@@ -13,7 +13,7 @@ use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
 use crate::outcome_text::ground_words;
 use protocol::api::{Code, Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
 use protocol::plan::StepKind;
-use protocol::screen::{self, words};
+use protocol::screen::words;
 use ratatui::crossterm::event::KeyEvent;
 
 /// What the view asks of the background process.
@@ -237,32 +237,6 @@ impl Watch {
         let last = help::entries(self.practice.is_some()).count() - 1;
         if let Mode::Help(from) = &mut self.mode {
             *from = from.saturating_add_signed(entries).min(last);
-        }
-    }
-
-    fn offer_undo(&mut self) {
-        match self
-            .last_mark()
-            .map(|mark| words::mark_line(mark, self.style()))
-        {
-            Some(line) => self.question(Question::Undo, format!("take back {line}?")),
-            None => self.refuse("there is no mark to take back in this step", None),
-        }
-    }
-
-    fn go(&mut self) {
-        let station = self
-            .known
-            .status
-            .as_ref()
-            .and_then(screen::target)
-            .map(|target| target.place);
-        match station {
-            Some(station) => self.went_to = Some(station),
-            None => self.refuse(
-                "there is no target to go to yet",
-                Some("a round, a sweep or a run-out gives one"),
-            ),
         }
     }
 

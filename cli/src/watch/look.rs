@@ -68,6 +68,9 @@ impl Look {
                 '─' => plain.push('-'),
                 '│' | '┃' => plain.push('|'),
                 'α' => plain.push_str("alpha"),
+                '¼' => plain.push_str(".25"),
+                '½' => plain.push_str(".5"),
+                '¾' => plain.push_str(".75"),
                 c if c.is_ascii() => plain.push(c),
                 _ => plain.push('?'),
             }

@@ -4,6 +4,7 @@ use super::mistake::{ConfigError, Problem};
 use super::section::{Section, Value};
 use super::value::{list, text, written};
 use super::{broken_by, read_text, tree};
+use crate::lookup::named_session;
 use crate::model::Config;
 use crate::resolve;
 use protocol::api::{Refusal, SetupOption, SetupOptions};
@@ -51,9 +52,19 @@ impl Config {
         let keys: Vec<&str> = all.iter().map(|option| option.key.as_str()).collect();
         root.only(&keys);
         let options = read(&root, &all);
-        check(&root, self, &options, given);
+        check(&root, self, &stood_in(&options), &stood_in(given));
         broken_by(findings, text, file).map_or(Ok(options), Err)
     }
+}
+
+/// The options with some cone in the place of one that is a session's: its angle comes from the daemon, and everything else can
+/// be checked without it.
+fn stood_in(options: &SetupOptions) -> SetupOptions {
+    let mut options = options.clone();
+    if options.taper.as_deref().and_then(named_session).is_some() {
+        options.taper = Some("1:12".to_owned());
+    }
+    options
 }
 
 /// The options that a table states among these.

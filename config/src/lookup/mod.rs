@@ -8,6 +8,7 @@ mod taper;
 
 pub(crate) use bar::BAR_KINDS;
 pub(crate) use taper::is_taken_by_a_taper;
+pub use taper::named_session;
 
 use crate::model::Config;
 use crate::near::hint;

@@ -1,6 +1,9 @@
 //! Tapers by name, by ratio on diameter, by half angle, or by taper per foot.
 
 mod drawing;
+mod session;
+
+pub use session::named_session;
 
 use super::{own, squeezed};
 use crate::model::Config;
@@ -139,6 +142,9 @@ impl Config {
         }
         if let Some(taper) = own(&self.tapers, spec) {
             return Ok(taper.clone());
+        }
+        if let Some(session) = named_session(spec) {
+            return Err(session::elsewhere(spec, session));
         }
         if let Some((cone, place)) = spec.split_once('@') {
             return drawing::at_plane(&self.taper(cone)?, place);

@@ -94,10 +94,21 @@ pub(super) fn read(step: &Step, setup: &Setup, text: &str) -> Result<Source, Ref
         source: MarkSource::Typed {
             value: shown.value,
             resolution: shown.resolution,
+            shown: as_typed(text),
         },
         value: Some(MarkValue::typed(shown)),
         used: Vec::new(),
     })
+}
+
+/// No instrument shows more letters than this.
+const LONGEST_SHOWN: usize = 40;
+
+/// A reading as it was typed, where its unit stands with it: a bare number is the value itself.
+fn as_typed(text: &str) -> Option<String> {
+    let text = text.trim();
+    let has_unit = text.contains(|c: char| c.is_alphabetic() || c == '"');
+    (has_unit && text.len() <= LONGEST_SHOWN).then(|| text.to_owned())
 }
 
 pub(super) fn judged(request: &MarkRequest) -> Result<Source, Refusal> {

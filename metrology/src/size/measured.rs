@@ -139,6 +139,10 @@ pub struct SizeOptions {
     /// Infeed that is left for finishing.
     #[serde(rename = "allowance_mm", skip_serializing_if = "Option::is_none")]
     pub allowance: Option<Length>,
+    /// At size when at most this is left on diameter: with the infeed of a pass it tells the next one. Steps that were opened
+    /// before that was told lack it.
+    #[serde(rename = "within_mm", skip_serializing_if = "Option::is_none")]
+    pub within: Option<Length>,
     /// The wheel's width: with it the plan names the roughing plunges.
     #[serde(rename = "wheel_width_mm", skip_serializing_if = "Option::is_none")]
     pub wheel_width: Option<Length>,

@@ -8,6 +8,7 @@ mod error;
 mod gauged;
 mod measured;
 mod outcome;
+mod pass;
 mod plan;
 mod repeats;
 mod told;
@@ -16,7 +17,8 @@ pub use error::SizeError;
 pub use measured::{
     Ball, Infeed, Measured, Over, SectionReading, SizeOptions, Surface, Temperature,
 };
-pub use outcome::{Finish, GrindPlan, Passes, Plane, RoundsDisagree, SizeOutcome};
+pub use outcome::{Finish, GrindPlan, Ground, Passes, Plane, RoundsDisagree, SizeOutcome};
+pub use pass::{Left, look_back};
 
 use crate::setup::Setup;
 use crate::stock::{Stock, passes};
@@ -120,6 +122,7 @@ pub fn outcome(
         told::doubt(&mut out, doubt, found.half_angle.as_ref(), None);
     }
     plan::tell(&mut out, setup, options)?;
+    look_back(&mut out, options, &[]);
     if let Some(disagreement) = &disagreement {
         told::disagreement(&mut out, disagreement);
     } else {

@@ -1,5 +1,6 @@
 //! What a size step tells. The names are those of the JSON that `status`, `analyse` and the record give.
 
+use crate::grind::NextPass;
 use crate::uncertainty::{Component, Undecided, Verdict};
 use serde::{Deserialize, Serialize};
 
@@ -57,6 +58,19 @@ pub struct Passes {
     pub finishing_um: f64,
 }
 
+/// A pass that was ground between two measurements of the size.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Ground {
+    /// The infeed that was advised. Nothing tells whether the machine was given another one.
+    pub infeed_um: f64,
+    /// What was left on diameter before it.
+    pub before_um: f64,
+    /// What it was to leave.
+    pub expected_um: f64,
+    /// What it left.
+    pub after_um: f64,
+}
+
 /// The outcome of a size step.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct SizeOutcome {
@@ -106,6 +120,12 @@ pub struct SizeOutcome {
     /// How it divides into passes, when a depth was given and something is left.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub passes: Option<Passes>,
+    /// The next pass, where the plan says what is at size and something is left; its infeed is that of `infeed_um`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_pass: Option<NextPass>,
+    /// The passes so far, where the part was ground between its measurements.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ground: Vec<Ground>,
     /// How the wheel goes over the cone, where its width was stated.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub grind: Option<GrindPlan>,

@@ -10,7 +10,7 @@ use serde_json::{Map, Value};
 #[serde(default)]
 #[command(next_help_heading = "The set-up")]
 pub struct SetupOptions {
-    /// The taper that is wanted: a name, a ratio, a half angle, or a name of your own
+    /// The taper that is wanted: a name, a ratio, a half angle, a name of your own, or session:12, what that session measured or set
     #[arg(long, value_name = "SPEC")]
     pub taper: Option<String>,
     /// The length over which an error is worth something on the part; the taper's own unless stated

@@ -27,6 +27,9 @@ pub enum MarkSource {
         /// One unit of the last place typed.
         #[serde(rename = "resolution_mm")]
         resolution: Length,
+        /// As it was typed, where that was in a stated unit or in divisions.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        shown: Option<String>,
     },
     /// Nothing but the moment: what a cable sent from then on, or until then, counts.
     Moment {

@@ -57,6 +57,31 @@ impl Evidence {
         marks.filter(move |mark| from.is_none_or(|from| mark.number >= from))
     }
 
+    /// What was marked of each state that the part was in before its last one, in order: the last state of each is that state.
+    #[must_use]
+    pub fn earlier_states(&self) -> Vec<Self> {
+        let counting = |before: u32| {
+            let marks = self.marks.iter().filter(|mark| !mark.taken_back);
+            marks.filter(move |mark| mark.number < before)
+        };
+        let last = counting(u32::MAX).last().map_or(0, |mark| mark.number);
+        let mut states = Vec::new();
+        let mut seen = 0;
+        for ground in self.ground_before.iter().filter(|ground| **ground <= last) {
+            let newest = counting(*ground).last().map_or(0, |mark| mark.number);
+            // Ground twice without a mark between it is one state.
+            if newest > seen {
+                seen = newest;
+                states.push(Self {
+                    marks: counting(*ground).cloned().collect(),
+                    ground_before: self.ground_before.clone(),
+                    readings: self.readings.clone(),
+                });
+            }
+        }
+        states
+    }
+
     /// Whether the part was ground, and nothing was marked since.
     #[must_use]
     pub fn is_ground_since(&self) -> bool {
@@ -143,7 +168,9 @@ impl Evidence {
     #[must_use]
     pub fn value(&self, mark: &Mark) -> Option<MarkValue> {
         match &mark.source {
-            MarkSource::Typed { value, resolution } => Some(MarkValue::typed(Shown {
+            MarkSource::Typed {
+                value, resolution, ..
+            } => Some(MarkValue::typed(Shown {
                 value: *value,
                 resolution: *resolution,
             })),

@@ -6,11 +6,12 @@ use super::shown::{Open, Shown};
 use super::value::reading_if_any;
 use super::verdict;
 use crate::evidence::Place;
-use crate::sheet::size::passes;
+use crate::sheet::size::{next_pass, passes};
 use crate::sheet::words::NO_TOLERANCE;
 use crate::step::{SizeBy, SizePlan};
 use crate::style::Style;
 use metrology::Angle;
+use metrology::grind::NextPass;
 use metrology::size::{Finish, Infeed, SizeOutcome};
 
 impl Shown for SizePlan {
@@ -50,6 +51,11 @@ impl Shown for SizePlan {
             None => format!("Measure {measure}, type it, enter."),
             Some(Finish::Left) if not_all_measured(open) => {
                 format!("Before grinding, measure {measure} as well, type it, enter.")
+            }
+            Some(Finish::Left)
+                if found.and_then(|size| size.next_pass) == Some(NextPass::AtSize) =>
+            {
+                "STOP: at size, as near as was asked for.".to_owned()
             }
             Some(Finish::Left) => {
                 format!("Grind, press o, let it cool, measure {measure}, type it, enter.")
@@ -230,6 +236,18 @@ fn facts(screen: &mut Screen, size: &SizeOutcome, way: Infeed, units: Style) {
     if let Some(split) = &size.passes {
         let (roughing, then) = passes(split, |um| units.um(um), units);
         screen.fact("PASSES", [roughing].into_iter().chain(then).collect());
+    }
+    if let Some(next) = size.next_pass {
+        let next = next_pass(next, |um| units.um(um), units);
+        screen.fact("NEXT PASS", vec![next]);
+    }
+    if let Some(last) = size.ground.last() {
+        let left = [last.expected_um, last.after_um].map(|um| units.um(um));
+        let [expected, measured] = left;
+        screen.fact(
+            "LAST PASS",
+            vec![format!("expected {expected}"), format!("left {measured}")],
+        );
     }
     if let Some(deg) = size.half_angle_deg {
         let u = size

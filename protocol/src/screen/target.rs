@@ -55,12 +55,24 @@ impl Target {
         let target = units.reading(self.target_mm, resolution, 0);
         let way = way(self.move_um > 0.0, units);
         match self.what {
-            What::End => format!("{} end {way}, to {target}", self.place),
+            What::End => {
+                let count = units.divisions(self.move_um, resolution);
+                let on_the_dial = units.on_the_dial(self.target_mm, resolution);
+                match count.zip(on_the_dial) {
+                    Some((count, dial)) => {
+                        format!("{} end {count} {way}, to {dial}, {target}", self.place)
+                    }
+                    None => format!("{} end {way}, to {target}", self.place),
+                }
+            }
             What::Part => format!(
-                "TRUE IT: at {}, {} {} {way}, to {target}",
+                "TRUE IT: at {}, {} {}{} {way}, to {target}",
                 self.place,
                 units.small_size(self.move_um, resolution.or(Some(Length::from_um(1)))),
-                units.small_sign()
+                units.small_sign(),
+                units
+                    .divisions(self.move_um, resolution)
+                    .map_or_else(String::new, |count| format!(", {count},")),
             ),
         }
     }

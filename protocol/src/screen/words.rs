@@ -75,8 +75,11 @@ fn mark_words(
     // The mean of a dwell is finer than the display by about one place.
     let finer = usize::from(value.readings > 1);
     let shown = units.reading(value.value_mm, Some(value.resolution), finer);
+    let dial = units
+        .on_the_dial(value.value_mm, Some(value.resolution))
+        .map_or_else(String::new, |dial| format!(", {dial}"));
     format!(
-        "mark {number}, {place}, round {round}, {shown} {}",
+        "mark {number}, {place}, round {round}, {shown} {}{dial}",
         units.sign()
     )
 }

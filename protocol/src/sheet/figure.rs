@@ -167,6 +167,19 @@ impl Figure {
             target = style.read(tap.target_mm, setup.indicator.resolution),
             move = style.micro_signed(tap.move_um)
         );
+        let step = setup.indicator.resolution;
+        let divisions = style.divisions(tap.move_um, step);
+        if let (Some(count), Some(target)) = (divisions, style.on_the_dial(tap.target_mm, step)) {
+            let way = words::way(tap.toward, style);
+            let told = said!(
+                style,
+                "tap-divisions",
+                count = count,
+                way = way,
+                target = target
+            );
+            more.push_str(&format!("\n{told}"));
+        }
         if tap.trial {
             more.push_str(&format!("\n{}", said!(style, "tap-trial")));
         }

@@ -8,8 +8,9 @@ use crate::said;
 use crate::step::SizePlan;
 use crate::style::Style;
 use metrology::Angle;
+use metrology::grind::NextPass;
 use metrology::setup::Setup;
-use metrology::size::{Finish, GrindPlan, Passes, Plane, SizeOutcome};
+use metrology::size::{Finish, GrindPlan, Ground, Passes, Plane, SizeOutcome};
 use serde::Serialize;
 
 impl Drawn for SizePlan {
@@ -50,6 +51,10 @@ impl Drawn for SizePlan {
                 let then = then.map_or_else(String::new, |then| format!("; {then}"));
                 Figure::words(said!(style, "passes"), roughing).more(then)
             }),
+            size.next_pass.map(|next| {
+                let words = next_pass(next, |um| style.micro(um), style);
+                Figure::words(said!(style, "next-pass"), words)
+            }),
             size.grind.as_ref().map(|plan| plunges(plan, style)),
             size.grind.as_ref().and_then(|plan| lead_out(plan, style)),
             size.grind
@@ -67,7 +72,10 @@ impl Drawn for SizePlan {
         Sheet {
             headlines: headlines(size, style),
             figures: figures.into_iter().flatten().collect(),
-            parts: parts(&size.planes, style),
+            parts: parts(&size.planes, style)
+                .into_iter()
+                .chain(ground(&size.ground, style))
+                .collect(),
             ..Sheet::default()
         }
     }
@@ -181,6 +189,70 @@ pub(crate) fn passes(
     let finishing = passes.finishing_um;
     let then = (finishing > 0.0).then(|| said!(style, "then-to-finish", depth = um(finishing)));
     (roughing, then)
+}
+
+/// The next pass in a sentence; `um` writes a small length.
+pub(crate) fn next_pass(next: NextPass, um: impl Fn(f64) -> String, style: Style) -> String {
+    match next {
+        NextPass::Rough {
+            infeed_um,
+            expects_um,
+        } => said!(
+            style,
+            "pass-rough",
+            infeed = um(infeed_um),
+            left = um(expects_um)
+        ),
+        NextPass::Finish {
+            infeed_um,
+            expects_um,
+        } if infeed_um < 0.0 => said!(
+            style,
+            "pass-back",
+            infeed = um(-infeed_um),
+            left = um(expects_um)
+        ),
+        NextPass::Finish {
+            infeed_um,
+            expects_um,
+        } => said!(
+            style,
+            "pass-finish",
+            infeed = um(infeed_um),
+            left = um(expects_um)
+        ),
+        NextPass::AtSize | NextPass::TooFar => said!(style, "pass-none"),
+    }
+}
+
+/// What each pass was to leave and what it left.
+fn ground(passes: &[Ground], style: Style) -> Option<Part> {
+    let small = style.small_sign();
+    let rows = (1..).zip(passes).map(|(number, pass): (u32, &Ground)| {
+        let off_um = pass.after_um - pass.expected_um;
+        let amounts = [
+            pass.infeed_um,
+            pass.before_um,
+            pass.expected_um,
+            pass.after_um,
+        ];
+        let amounts = amounts.map(|um| style.micro_number(um, 2));
+        [number.to_string()]
+            .into_iter()
+            .chain(amounts)
+            .chain([style.micro_signed_number(off_um, 2)])
+            .collect::<Vec<_>>()
+    });
+    let columns = [
+        Column::number(said!(style, "column-pass")),
+        Column::number(said!(style, "column-infeed", unit = small)),
+        Column::number(said!(style, "column-before", unit = small)),
+        Column::number(said!(style, "column-expected", unit = small)),
+        Column::number(said!(style, "column-measured", unit = small)),
+        Column::number(said!(style, "column-off", unit = small)),
+    ];
+    let table = (!passes.is_empty()).then(|| Table::new(columns, rows))?;
+    Some(Part::table(said!(style, "ground-so-far"), table).note(said!(style, "ground-as-advised")))
 }
 
 /// Where the wheel plunges, from the big end.

@@ -166,6 +166,9 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     /// What cannot be used.
     fn compute(&self, setup: &Setup, inputs: &Self::Inputs) -> Result<Self::Outcome, NoOutcome>;
 
+    /// Adds what the states of the part before its last one tell.
+    fn look_back(&self, _setup: &Setup, _evidence: &Evidence, _outcome: &mut Self::Outcome) {}
+
     /// What the last mark shows, when the set-up was moved before it within its round: it opens the next one.
     fn moved(&self, _setup: &Setup, _evidence: &Evidence) -> Option<Moved> {
         None

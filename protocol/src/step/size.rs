@@ -238,6 +238,26 @@ impl Step for SizePlan {
         size::outcome(setup, &self.size, measured).map_err(Into::into)
     }
 
+    /// What each pass left, and so the next one.
+    fn look_back(&self, setup: &Setup, evidence: &Evidence, outcome: &mut SizeOutcome) {
+        if !self.pooled || self.size.within.is_none() {
+            return;
+        }
+        let left = |state: &Evidence| {
+            let found = self.compute(setup, &self.inputs(state).ok()?).ok()?;
+            Some(size::Left {
+                stock_um: found.stock_on_diameter_um?,
+                expanded_um: found.stock_expanded_um,
+            })
+        };
+        let before: Vec<size::Left> = evidence.earlier_states().iter().filter_map(left).collect();
+        size::look_back(outcome, &self.size, &before);
+        if evidence.is_ground_since() {
+            // That pass is done, and how much is left is not known yet.
+            outcome.next_pass = None;
+        }
+    }
+
     fn cone_found(&self, _setup: &Setup, outcome: &SizeOutcome) -> Option<ConeFound> {
         let expanded = outcome.half_angle_expanded_arcsec.map(Angle::from_arcsec);
         let half = outcome.half_angle_deg.map(Angle::from_deg);

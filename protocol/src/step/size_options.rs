@@ -84,6 +84,9 @@ pub struct SizeAnalysis {
     /// Infeed that the passes leave for finishing
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub allowance: Option<String>,
+    /// At size when at most this is left on diameter: with the infeed of a pass the next one is told; 2um unless stated
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub within: Option<String>,
     /// The wheel's width: the plan then names the roughing plunges
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub wheel_width: Option<String>,

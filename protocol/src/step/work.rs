@@ -291,6 +291,7 @@ impl Work {
                 }
             })?;
             let mut found = S::compute(step, setup, &inputs)?;
+            S::look_back(step, setup, evidence, &mut found);
             S::remarks_mut(&mut found).extend(more);
             let taught = S::teaches(step, &found);
             Ok((found.into(), taught))

@@ -4,6 +4,7 @@
 //! a record holds millimetres and English, and each document writes them in its own style.
 
 mod choice;
+mod divisions;
 mod quantity;
 mod reading;
 mod retold;
@@ -12,8 +13,8 @@ mod words;
 pub use choice::{Decimal, Language};
 pub use words::Said;
 
-use metrology::Unit;
 use metrology::setup::Setup;
+use metrology::{Length, Unit};
 
 /// The style in which something is written. The default is millimetres, a decimal point, English.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,6 +25,9 @@ pub struct Style {
     pub decimal: Decimal,
     /// The language.
     pub language: Language,
+    /// The size of one division, where readings are typed from a dial whose divisions are known: taps and marks are then told
+    /// in divisions as well.
+    pub division: Option<Length>,
 }
 
 impl Default for Style {
@@ -40,15 +44,19 @@ impl Style {
             unit,
             decimal: Decimal::Point,
             language: Language::En,
+            division: None,
         }
     }
 
-    /// The same in the unit that the user stated; where none was stated, in that of the session's gauge blocks.
+    /// The same in the unit that the user stated; where none was stated, in that of the session's gauge blocks. A dial that is
+    /// read by eye is told in its divisions as well.
     #[must_use]
     pub fn in_unit(self, stated: Option<Unit>, setup: Option<&Setup>) -> Self {
         let kit = || setup?.kit.as_ref().map(|kit| kit.unit());
+        let by_eye = setup.filter(|setup| setup.indicator.cable.is_none());
         Self {
             unit: stated.or_else(kit).unwrap_or(self.unit),
+            division: by_eye.and_then(|setup| setup.indicator.division),
             ..self
         }
     }

@@ -71,7 +71,12 @@ impl Style {
     /// A stored sentence in this style.
     #[must_use]
     pub fn retold(self, sentence: &str) -> String {
-        if self == Self::default() {
+        // The divisions of a dial are of no stored sentence.
+        let told = Self {
+            division: None,
+            ..self
+        };
+        if told == Self::default() {
             return sentence.to_owned();
         }
         if self.language == Language::En {
@@ -205,6 +210,7 @@ mod tests {
         unit: Unit::Mm,
         decimal: Decimal::Comma,
         language: Language::De,
+        division: None,
     };
 
     /// 2.54 µm are a tenth, 25.4 mm are an inch.

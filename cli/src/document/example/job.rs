@@ -50,6 +50,7 @@ fn typed(marks: Vec<(Place, u32, f64)>) -> Evidence {
         let source = MarkSource::Typed {
             value: shown(um),
             resolution: SHOWN,
+            shown: None,
         };
         mark(index + 1, place, round, source)
     };

@@ -91,6 +91,7 @@ pub fn record() -> Record {
         source: MarkSource::Typed {
             value: Length::from_um(-10),
             resolution: Length::from_um(1),
+            shown: None,
         },
         ..marks[5].clone()
     });

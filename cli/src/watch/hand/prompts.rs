@@ -4,7 +4,7 @@
 use super::{Request, hints};
 use crate::watch::state::{Mode, Question, Then, Watch};
 use protocol::plan::StepKind;
-use protocol::screen;
+use protocol::screen::{self, words};
 use protocol::step::Work;
 
 impl Watch {
@@ -121,5 +121,33 @@ impl Watch {
         );
         self.question(Question::NextStep(kind), text);
         None
+    }
+
+    /// Asks whether the last mark is to be taken back.
+    pub(super) fn offer_undo(&mut self) {
+        match self
+            .last_mark()
+            .map(|mark| words::mark_line(mark, self.style()))
+        {
+            Some(line) => self.question(Question::Undo, format!("take back {line}?")),
+            None => self.refuse("there is no mark to take back in this step", None),
+        }
+    }
+
+    /// The indicator was taken to the place of the target.
+    pub(super) fn go(&mut self) {
+        let station = self
+            .known
+            .status
+            .as_ref()
+            .and_then(screen::target)
+            .map(|target| target.place);
+        match station {
+            Some(station) => self.went_to = Some(station),
+            None => self.refuse(
+                "there is no target to go to yet",
+                Some("a round, a sweep or a run-out gives one"),
+            ),
+        }
     }
 }

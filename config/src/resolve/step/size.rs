@@ -12,6 +12,8 @@ use metrology::thermal::STEEL_UM_PER_M_K;
 use protocol::api::Refusal;
 use protocol::step::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
 
+/// A seat counts as at size when at most this is left on diameter, unless stated.
+const WITHIN: Length = Length::from_um(2);
 const REFERENCE_C: f64 = 20.0;
 
 /// A way of measuring, before its own lengths are read.
@@ -59,6 +61,13 @@ impl Resolve for SizePlan {
                 "state it: `--pass-depth 10um`; or leave `--allowance` out",
             ));
         }
+        let within = above_zero("--within", stated.within.as_deref(), "2um")?;
+        if within.is_some() && pass.is_none() {
+            return Err(bad(
+                "--within: it ends the passes, and no depth of a pass is stated",
+                "state it: `--pass-depth 10um`; or leave `--within` out",
+            ));
+        }
         let infeed = choice(
             "--infeed",
             stated.infeed.as_deref(),
@@ -78,6 +87,7 @@ impl Resolve for SizePlan {
                 temperature: temperature(stated)?,
                 pass,
                 allowance,
+                within: within.or(pass.map(|_| WITHIN)),
                 ..wheel(stated)?
             },
             by,

@@ -7,6 +7,7 @@ const GERMAN: Style = Style {
     unit: Unit::In,
     decimal: Decimal::Comma,
     language: Language::De,
+    division: None,
 };
 
 #[test]

@@ -217,6 +217,10 @@ fn a_size_in_each_way() {
         (plan.size.pass, plan.size.allowance),
         (Some(mm("10um")), Some(Length::ZERO))
     );
+    assert_eq!(plan.size.within, Some(mm("2um")), "the usual");
+    let within = size(&[("pass_depth", "10um"), ("within", "5um")]);
+    assert_eq!(within.size.within, Some(mm("5um")));
+    assert_eq!(size(&[("planes", "0 24")]).size.within, None);
     let wheel = size(&[
         ("wheel_width", "20"),
         ("overlap", "0.9"),

@@ -346,6 +346,16 @@ fn bad_input_is_refused() {
         ),
         (
             Size,
+            &[("pass_depth", "10um"), ("within", "0")],
+            "--within: `0` is not above zero",
+        ),
+        (
+            Size,
+            &[("within", "2um")],
+            "--within: it ends the passes, and no depth of a pass is stated",
+        ),
+        (
+            Size,
             &[("overlap", "0.5")],
             "`--overlap` applies only with the width of the wheel",
         ),
