@@ -205,7 +205,7 @@ fn cannot(doing: &'static str, directory: &Path) -> impl FnOnce(std::io::Error) 
 }
 
 /// Opens the store, reads what the last daemon left, and begins a run.
-fn open_store(
+pub(crate) fn open_store(
     directory: &Path,
     gate: Box<dyn Gate>,
     clock: &dyn Clock,

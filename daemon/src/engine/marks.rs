@@ -6,6 +6,7 @@ use super::session::Session;
 use super::source::{self, NotMarked, Source};
 use super::step::Step;
 use crate::store::{ReadingRow, Row};
+use metrology::setup::Setup;
 use protocol::api::{Code, MarkRequest, Marked, Refusal};
 use protocol::evidence::{Mark, MarkSource, Place, Reading, Time};
 use protocol::{fold, pass};
@@ -31,14 +32,35 @@ pub(crate) fn mark(
         }
     };
     let mut after = step.clone();
+    let mut early = Vec::new();
     if step.plan.records() && matches!(place, Place::Begin { .. } | Place::Turn { .. }) {
+        if step.recording.is_none() {
+            early = arrived_since(step, &session.setup, roster, at);
+        }
         after.begin_recording(&session.setup, at, |cable| {
             roster
                 .find(cable)
                 .map_or(&[], |served| served.ring.since(at))
         });
     }
-    Ok(marked(session, after, (place, round), source, at))
+    let (mut draft, marked) = marked(session, after, (place, round), source, at);
+    draft.write.readings.extend(early);
+    Ok((draft, marked))
+}
+
+/// The readings since the moment of a beginning. That moment may lie before the step's own commit, when the mark waited for it; the
+/// readings between count, and nobody has stored them with this step.
+fn arrived_since(step: &Step, setup: &Setup, roster: &Roster, at: Time) -> Vec<ReadingRow> {
+    let cables = step.plan.recorded_cables(setup).into_iter();
+    let served = cables.filter_map(|cable| roster.find(cable));
+    let rows = served.flat_map(|served| {
+        served.ring.since(at).iter().map(|reading| ReadingRow {
+            step: step.id,
+            cable: Arc::clone(&served.name),
+            reading: *reading,
+        })
+    });
+    rows.collect()
 }
 
 /// Drafts the mark of a press of the instrument's key. `request` names the place, if the user does. In a step that records, a

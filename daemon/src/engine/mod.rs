@@ -38,6 +38,9 @@ mod waiting;
 mod waiting_mark;
 mod write_queue;
 
+#[cfg(test)]
+mod tests;
+
 pub(crate) use configured::Configured;
 pub(crate) use handle::Handle;
 pub use pedal::ServePedal;

@@ -40,6 +40,8 @@ pub use read::{Reader, Which};
 pub use restore::{LastRun, MOST_HELD, OpenSession, OpenStep, Restored};
 pub use rows::{Found, Learned, ReadingRow, Row, SessionRow, StepRow, Write};
 pub use runs::Anchor;
+#[cfg(test)]
+pub(crate) use writer::ByHand;
 pub use writer::{Writer, Written};
 
 #[cfg(test)]

@@ -1,5 +1,11 @@
 //! The thread that writes: the store's calls wait for the disk, and nothing else must.
 
+#[cfg(test)]
+mod by_hand;
+
+#[cfg(test)]
+pub(crate) use by_hand::ByHand;
+
 use super::error::StoreError;
 use super::file::Store;
 use super::rows::Write;
