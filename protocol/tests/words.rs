@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 /// Keys that are put together from a beginning and a stored term, or that sentences are held against one by one.
-const TERMS: [&str; 10] = [
+const TERMS: [&str; 12] = [
     "bears-",
     "print-",
     "filter-",
@@ -18,6 +18,8 @@ const TERMS: [&str; 10] = [
     "cadence-",
     "task-",
     "caution-",
+    "purpose-",
+    "judged-",
     "remark-",
 ];
 
@@ -93,7 +95,7 @@ fn both_languages_have_the_same_keys_and_values() {
 
 #[test]
 fn every_key_is_used_and_every_key_that_is_used_is_there() {
-    let sources = sources("protocol") + &sources("cli");
+    let sources = sources("protocol") + &sources("cli") + &sources("daemon");
     let english = table("en");
     let used = Regex::new(r#"said!\(\s*[a-z_.]+,\s*"([a-z0-9-]+)""#).unwrap();
     let used: BTreeSet<&str> = used
@@ -126,7 +128,7 @@ fn terms_have_the_key_of_what_is_stored() {
     let not_stored: BTreeSet<&str> = not_stored.copied().collect();
     let between = Regex::new("[^A-Za-z0-9]+").unwrap();
     for (key, said) in table("en") {
-        let Some(of) = TERMS[..9].iter().find(|of| key.starts_with(**of)) else {
+        let Some(of) = TERMS[..11].iter().find(|of| key.starts_with(**of)) else {
             continue;
         };
         if !not_stored.contains(&*key) {

@@ -650,3 +650,499 @@ phrase-cures = { $a }, oder { $b }
 phrase-two = { $a } und { $b }
 phrase-per-100 = { $a } je { $b }
 phrase-or = { $a } oder { $b }
+
+## The live view: the screen of an open step
+
+live-title-no-session = conewright: keine Sitzung
+live-title-no-step = { $name }: Sitzung { $session }, kein Schritt
+live-title = { $name }: Sitzung { $session }, Schritt { $step } { $kind }
+live-typed = Werte werden getippt
+live-bytes-skipped = { $bytes } Bytes unlesbar
+live-skipped = { $cable }: { $bytes } Bytes, zuletzt { $last }
+live-pressed-twice = zweimal gedrückt
+live-pressed-times = { $times } Mal gedrückt
+live-second-a-mark = ist der zweite, { $reading }, auch eine Marke?
+live-last-a-mark = ist der letzte, { $reading }, auch eine Marke?
+live-press-answers = { $asked } Leertaste ja, u nein
+live-waiting = WARTET auf Ruhe, { $seconds } s
+live-u-drops = u verwirft
+live-hold-still = still halten
+live-recording = AUFNAHME
+live-ends = Leertaste BEENDET
+live-line-comes-by = Leertaste: der Strich kommt vorbei
+live-no-end = Die Aufnahme hat noch kein Ende und würde nicht zählen
+live-loses-round = Durchgang { $round } ist nicht beendet und würde nicht zählen
+live-loses-marks = Aus den Marken, bisher { $marks }, lässt sich noch nichts berechnen
+live-unplanned = wie gesagt wird: Taste p, oder beim Markieren gefragt
+live-a-print = ein Tragbild
+live-next-new-round = { $place }, NEUER Durchgang
+live-next-round = { $place }, Durchgang { $round }
+live-place-travel = Messstelle oder Abstand von A
+live-place-dial = Nennmaß unter dem Messgerät, etwa 1.2mm
+live-place-angle = Winkel, etwa 4h oder 120
+live-place-plane = Messebene, mm ab der Bezugsebene zum kleinen Ende
+live-allowed-as-angle = { $stated }: { $limits } arcsec im Einstellwinkel
+live-stations-are = { $stations }; ein Durchgang ist { $pass }
+live-mark = Marke { $number }, { $place }, Durchgang { $round }, { $value }
+live-mark-bare = Marke { $number }, { $place }
+live-dwell = Spanne { $spread } in { $readings } Messwerten
+live-one-reading = ein Messwert
+live-waiting-for-daemon = Warten auf den Hintergrundprozess.
+live-no-session = Keine Sitzung ist offen: `conewright session open NAME` öffnet eine.
+live-no-step = Kein Schritt ist offen: Taste s öffnet einen.
+live-not-computed = Noch lässt sich nichts berechnen: { $why }
+live-not-yet = noch nicht: { $why }
+
+## The state of a cable
+
+live-cable-live = LIVE
+live-cable-silent = KEIN WERT
+live-cable-quiet = STILL
+live-cable-stale = ALT
+live-cable-gone = WEG
+live-cable-busy = BELEGT
+live-cable-denied = GESPERRT
+live-cable-other = ANDERES GERÄT
+
+## Words at the left, which are short
+
+live-label-now = JETZT
+live-label-tap = JETZT
+live-label-notice = HINWEIS
+live-label-stations = STELLEN
+live-label-allowed = ERLAUBT
+live-label-fixture = AUFNAHME
+live-label-cable = KABEL
+live-label-skipped = UNLESBAR
+live-label-marks = MARKEN
+live-label-pivot = DREHUNG
+live-label-clamp = KLEMMUNG
+live-label-axes = ACHSEN
+live-label-filter = FILTER
+live-label-worth = WIRKT
+live-label-form = FORM
+live-label-points = PUNKTE
+live-label-so-far = BISHER
+live-label-here = HIER
+live-label-errors = ABW.
+live-label-later = SPÄTER
+live-label-gap = SPALT
+live-label-print = BILD
+live-label-infeed = ZUSTELLUNG
+live-label-passes = STUFEN
+live-label-next-pass = NÄCHSTE STUFE
+live-label-last-pass = LETZTE STUFE
+live-pass-expected = erwartet { $length }
+live-pass-left = geblieben { $length }
+live-label-cone = KEGEL
+live-label-centre = MITTE
+live-label-part = TEIL
+live-label-orders = WELLEN
+live-label-turns = UMDR.
+live-label-axis = ACHSE
+live-label-apart = GETRENNT
+
+## Large values: what stands above, in and under the digits
+
+live-label-reading = MESSWERT
+live-label-reading-at = MESSWERT, zuletzt { $place }
+live-label-typed = GETIPPT
+live-label-typed-for = GETIPPT für { $place }
+live-label-to-go = NOCH
+live-label-there = AM ZIEL
+live-label-too-far = ZU WEIT
+live-label-next = DANN
+live-label-next-up = DANN, AUF
+live-label-next-down = DANN, AB
+live-label-residual = RESTWINKEL
+live-label-residual-round = RESTWINKEL, Durchg. { $round }
+live-label-residual-tight = RESTWINKEL, Durchg. { $round }, fest
+live-label-half-angle = α/2 WEICHT AB um
+live-label-line = GERADE zum Tischweg
+live-label-straight = GERADHEIT
+live-label-range = SPANNE
+live-label-range-so-far = SPANNE bisher
+live-label-line-so-far = GERADE bisher
+live-label-readings = MESSWERTE
+live-label-runout = RUNDLAUF
+live-label-runout-so-far = RUNDLAUF bisher
+live-label-high-spot = HOCHPUNKT
+live-label-error = ABWEICHUNG
+live-label-span = SPANNE der Abw.
+live-label-left = AUFMASS im Durchm.
+live-label-undersize = UNTERMASS um
+live-label-oversize = ÜBERMASS um
+live-label-big-end = GROSSES ENDE
+live-label-middle = MITTE
+live-label-small-end = KLEINES ENDE
+live-next-value = Marke
+live-type-to-mark = Wert tippen zum Markieren
+live-enter-marks = { $unit } Eingabetaste markiert
+live-not-current = { $unit }, NICHT AKTUELL
+live-not-current-state = { $unit }, NICHT AKTUELL: { $state }
+live-settled = { $unit }, ruhig
+live-moving = { $unit }, BEWEGT
+live-no-reading-yet = { $state }: noch kein Messwert
+live-as-last-sent = { $unit }, { $state }: wie zuletzt geschickt
+live-steeper = , steiler
+live-shallower = , flacher
+live-arcsec-within = arcsec{ $way }, ± { $u } (95 %)
+live-arcsec-display = arcsec{ $way }, Anzeige ± { $u }
+live-station = Messstelle
+live-nominal = { $unit } Nennmaß
+live-bare = %, BLANK
+live-printed = % abgefärbt
+live-not-judged = nicht beurteilt
+live-square-to-axis = { $unit }, senkr. zur Achse
+live-square-to-cone = { $unit }, senkr. zum Kegel
+live-tir = { $unit }, Ausschlag
+live-oclock = { $hour } Uhr
+live-under-hour = Uhr = { $deg }°{ $plane }
+live-under-degrees = Grad = { $hour }{ $plane }
+live-in-plane = , Messebene { $plane }
+live-no-round-yet = noch kein Durchgang
+live-none-yet = noch kein Messwert
+
+## Decisions, and what they rest on
+
+live-half-angle = Einstellwinkel { $error } arcsec
+live-half-angle-why = Einstellwinkel: { $why }
+live-half-angle-of = Einstellwinkel { $angle }
+live-allowed = erlaubt { $limits }
+live-of-round = Durchgang { $round }: { $what }
+live-enough = GENUG
+live-not-enough = NICHT GENUG
+live-in-tolerance = In Toleranz
+live-at-most = höchstens { $worth } im Durchmesser
+live-counted-in = mit der Unsicherheit des Restwinkels
+live-agrees = STIMMT ÜBEREIN
+live-does-not-agree = STIMMT NICHT ÜBEREIN
+live-found-off = Einstellwinkel weicht ab um { $error } ± { $u } arcsec
+live-print-proves-nothing = das Tragbild beweist bei dieser Toleranz nichts
+live-print-too-rough = das Tragbild ist zu grob für den Vergleich mit dem Ergebnis
+live-print-alone = ohne Nullabgleich und Abfahren ist nichts zu vergleichen
+live-ground-between = DAZWISCHEN GESCHLIFFEN?
+live-rounds-disagree = die Durchgänge widersprechen sich ab Durchgang { $round } um { $by }
+live-at-size = AUF MASS ODER DARUNTER
+live-stop-here = das Aufmaß liegt in der Unsicherheit: hier aufhören
+live-undersize = UNTERMASS
+live-too-small = im Durchmesser { $by } zu klein
+live-oversize = ÜBERMASS
+live-too-large = die Bohrung ist { $by } zu groß
+live-at-plane = in Messebene { $plane }
+
+## Facts
+
+live-on-diameter = { $worth } im Durchmesser
+live-over-its = { " " }auf { $length }
+live-over = { $worth } auf { $length }
+live-over-swept = { $worth } auf die abgefahrenen { $length }
+live-under = unter { $least }
+live-of-half-angle = { $angle } arcsec im Einstellwinkel
+live-axis-rises = die Achse steigt darüber um { $rise }
+live-about = um { $pivot }
+live-shifts-by = verstellt um { $shift }
+live-axes-apart = { $apart } auseinander, Werkstück und Scheibe
+live-range = Spanne { $by }
+live-line = Gerade { $slope } arcsec
+live-bow = Wölbung { $bow }
+live-placed = { $readings } Messwerte mit Ort
+live-straight-within = gerade auf { $by } (kleinste Zone)
+live-about-line = { $by } um die Ausgleichsgerade
+live-from-to = von { $from } bis { $to }
+live-points = { $count ->
+    [one] 1 Punkt
+   *[other] { $count } Punkte
+}
+live-filter = Filter { $filter }
+live-outliers = Ausreißer: { $found }
+live-outliers-rows = Ausreißer: { $found } (Zeile { $rows })
+live-plan-half-angle = { $taper } Einstellwinkel { $angle }
+live-plan-stack = Endmaße { $blocks }
+live-plan-sets = Einstellung { $error } arcsec
+live-error-at = Abweichung { $error } bei { $place }
+live-errors-span = Abweichungen in { $span }
+live-span = Spanne { $by }
+live-hysteresis = Umkehrspanne { $by }
+live-repeatability = Wiederholpräzision { $by }
+live-later-within = ein späterer Messwert gilt auf ± { $u } (95 %)
+live-later-unknown = Wiederholpräzision unbekannt: die Stufen noch einmal durchgehen
+live-with-correction = mit seiner Korrektur
+live-of-the-whole = { $percent } % des Ganzen
+live-by-eye = nach Augenmaß, Farbschicht { $film }
+live-infeed-axis = { $by } senkrecht zur Achse
+live-infeed-cone = { $by } senkrecht zum Kegelmantel
+live-runout = Rundlauf { $by }
+live-round-within = rund auf { $by }
+live-round-zone = rund auf { $by } (kleinste Zone)
+live-about-circle = { $by } um den Ausgleichskreis
+live-between = { " " }({ $low } bis { $high })
+live-off = { $by } daneben
+live-high-spot = Hochpunkt bei { $hour } ({ $deg }°{ $u })
+live-anywhere = , kann überall liegen
+live-a-turn = { $seconds } s je Umdrehung
+live-same-each-turn = { $by } bei jeder Umdrehung gleich
+live-turn-to-turn = { $by } von Umdrehung zu Umdrehung
+live-axis-off = { $by } daneben bei { $plane }, nach { $hour }
+live-axis-tilted = geneigt um { $by } µrad nach { $hour }
+live-part-round = Werkstück rund auf { $by }
+live-spindle = Spindel { $by }
+live-runout-at = { $by } bei { $plane }, hoch bei { $hour }
+live-undulations = { $upr } Wellen je Umdrehung, für die Rundheit
+live-ovality = Ovalität
+live-three-jaw = Dreibogen
+
+## Heads of columns, which are narrow
+
+live-column-round = Nr.
+live-column-bow = Wölb. { $unit }
+live-column-clamp = Kl.
+live-tight = FEST
+live-loose = lose
+live-column-off-line = daneben { $unit }
+live-column-up = auf { $unit }
+live-column-down = ab { $unit }
+live-column-up-down = auf-ab { $unit }
+live-column-mark = Marke
+live-column-big = groß %
+live-column-middle = Mitte %
+live-column-small = klein %
+live-column-plane = Ebene { $unit }
+live-column-where = Ort
+live-column-measured = gemessen { $unit }
+live-column-wanted = Soll { $unit }
+live-column-left = Aufmaß { $unit }
+live-column-tir = Rundl. { $unit }
+live-column-off = exz. { $unit }
+live-column-form = rund { $unit }
+live-column-order = Welle
+live-read-round = rundum gemessen, { $unit }
+
+## Plots
+
+live-residuals = Restwinkel je Durchgang
+live-profile = Profil
+live-round-the-clock = Rundum
+live-errors-of-indicator = Abweichungen des Messgeräts
+live-what-is-left = Aufmaß
+live-as-it-turns = Wie es dreht, nach der letzten markierten Umdrehung
+live-as-recorded = Wie aufgenommen
+live-from-below = von unten
+live-from-above = von oben
+live-axis-from-a = ab A, { $unit }
+live-axis-from-first = Messwert gegen den ersten, { $unit }
+live-axis-known-step = Nennmaß, { $unit }
+live-axis-error = Abweichung, { $unit }
+live-axis-from-plane = ab der Bezugsebene, { $unit }
+live-axis-table = Tisch, mm
+live-axis-since = seit Beginn, s
+
+## A target that is counted down to
+
+live-tap = Ende { $place } { $way } klopfen, bis { $target }
+live-tap-in-divisions = Ende { $place } um { $count } { $way } klopfen, bis { $dial }, { $target }
+live-true-it = AUSRICHTEN: bei { $place } um { $by } { $way }, bis { $target }
+live-true-it-in-divisions = AUSRICHTEN: bei { $place } um { $by }, { $count }, { $way }, bis { $target }
+live-go-first = Erst zu { $place } fahren, dann Taste g
+live-turn-first = Erst dort unter das Messgerät drehen, dann Taste g
+live-to-go = noch { $by }
+live-there = am Ziel
+live-too-far = { $by } zu weit
+live-end-there = Ende { $place } steht auf { $target }: { $then }
+live-part-there = { $place } steht auf { $target }: { $then }
+live-end-past = ZU WEIT: Ende { $place } zurück, { $way }, bis { $target }
+live-part-past = ZU WEIT: { $place } zurück, { $way }, bis { $target }
+live-trial = Ein Versuch: er zeigt, wo der Aufbau dreht
+
+## What to do now: zero
+
+live-first-round = Erster Durchgang: zu { $place } fahren, zur Ruhe kommen lassen, markieren. Die Folge ist { $pass }.
+live-round-under-way = Durchgang läuft: zu { $place } fahren und markieren.
+live-then-mark-at = zu { $place } fahren und markieren
+live-or-close-round = Oder den Durchgang beenden: { $place } markieren.
+live-clamped-now = Klemmung fest: ein Durchgang ab { $place } zeigt, was das Klemmen tat.
+live-loosened-now = Klemmung lose: ein Durchgang ab { $place } zeigt, wo es jetzt steht.
+live-done-tight = { $word }, fest geklemmt: fertig. Danach abfahren, oder schleifen und messen (Taste s).
+live-loosen-first = Vor dem nächsten Klopfen die Klemmung lösen (Taste c).
+live-tighten-now = { $word }, noch lose: festklemmen, Taste c, dann einen Durchgang markieren.
+live-aimed-off = Daneben gezielt, wie die Klemmung es will: festklemmen, Taste c, dann ein Durchgang ab { $place }.
+live-at-target = Am Ziel, so genau die Anzeige zeigt: noch einen Durchgang ab { $place } markieren, oder festklemmen, Taste c.
+live-then-round-from = einen Durchgang markieren, ab { $place }
+live-mark-next-round = Den nächsten Durchgang markieren, ab { $place }.
+
+## What to do now: sweep
+
+live-feed-on = Gleichmäßig weiterfahren und das Ende im Vorbeifahren markieren.
+live-move-along = In beliebigem Tempo abfahren und das Ende markieren.
+live-a-place = Ort frei
+live-sweep-go-to = Hinfahren ({ $place }), zur Ruhe kommen lassen, markieren; dann weiter.
+live-sweep-feed = Gleichmäßig fahren und den Anfang ({ $place }) im Vorbeifahren markieren.
+live-sweep-begin = Am Anfang stehen und markieren ({ $place }).
+live-nothing-to-tap = In Toleranz: nichts zu klopfen. Taste s öffnet den nächsten Schritt.
+live-then-sweep-again = in einem neuen Schritt noch einmal abfahren, Taste s
+live-part-came-out = So ist das Werkstück geworden. Taste s öffnet den nächsten Schritt.
+live-go-on-to = Weiter zu { $place }, oder Taste s für den nächsten Schritt.
+live-key-s-next = Taste s öffnet den nächsten Schritt.
+
+## What to do now: run-out
+
+live-turn-on = Weiterdrehen und jedes Mal markieren, wenn der Strich vorbeikommt.
+live-turn-on-or-true = Weiterdrehen und markieren; oder Taste g, sobald der Hochpunkt unter dem Messgerät ist. { $then }.
+live-draw-a-line = Einen Strich aufs Werkstück ziehen, drehen und markieren, wenn der Strich vorbeikommt.
+live-keep-turning = Vier oder mehr Umdrehungen gleichmäßig weiterdrehen und das Ende markieren.
+live-let-it-turn = Mit gleichmäßiger Drehzahl drehen lassen und den Anfang markieren.
+live-next-angle = den nächsten Winkel
+live-turn-to = Auf { $place } drehen, zur Ruhe kommen lassen, markieren.
+live-reverse = Jetzt das Werkstück im Futter um eine halbe Umdrehung umschlagen, das Messgerät gegenüber, und noch einmal rundum.
+live-then-runout-again = dort AUSGERICHTET. Den Rundlauf in einem neuen Schritt noch einmal messen, Taste s
+live-nothing-to-true = Keine Exzentrizität ist bewiesen: nichts auszurichten. Taste s: nächster Schritt.
+
+## What to do now: size
+
+live-the-diameter = den Durchmesser
+live-the-stand-off = den Abstand vor dem Sitz
+live-over-rollers = das Maß über die Rollen
+live-depth-of-ball = die Tiefe des Kugelscheitels
+live-what-at = { $what } bei { $place }
+live-measure = Jetzt { $what } messen, eintippen, Eingabetaste.
+live-measure-first = Vor dem Schleifen auch { $what } messen, eintippen, Eingabetaste.
+live-measure-ground = Geschliffen: abkühlen lassen, { $what } messen, eintippen, Eingabetaste.
+live-measure-again = Noch einmal { $what } messen, ohne zu schleifen: das zeigt die Wiederholpräzision. Seither geschliffen? o.
+live-grind-and-measure = Schleifen, o drücken, abkühlen lassen, { $what } messen, eintippen, Eingabetaste.
+live-was-it-ground = Wurde dazwischen geschliffen? o: ja. Sonst { $what } noch einmal messen.
+live-stop-at-size = HALT: auf Maß oder darunter, innerhalb der Unsicherheit.
+live-stop-as-asked = HALT: auf Maß, so nahe wie verlangt.
+live-stop-too-far = HALT: das bringt nichts zurück. Kühl und sauber noch einmal messen, um sicher zu sein.
+
+## What to do now: contact and dial
+
+live-print-first = Dünn tuschieren, ins Gegenstück setzen, etwas drehen, abziehen. Leertaste: das Tragbild beurteilen.
+live-print-again = Wieder geschliffen? Abwischen, tuschieren, neu beurteilen: Leertaste. Das letzte Tragbild zählt.
+live-bring-from-below = { $nominal } von unten her unter das Messgerät bringen; zur Ruhe kommen lassen, markieren.
+live-bring-from-above = { $nominal } von oben her unter das Messgerät bringen; zur Ruhe kommen lassen, markieren.
+live-bring = { $place } unter das Messgerät bringen und markieren.
+live-every-step-read = Jede Stufe ist gemessen. Für die Wiederholpräzision noch einmal durchgehen, oder Taste s.
+live-name-the-step = Taste p nennt das Nennmaß unter dem Messgerät, etwa `1.2mm`; die Richtung folgt aus dem letzten.
+
+## The live view in a terminal: what is said and asked
+
+ground-now = geschliffen: die nächste Marke gehört zu einem neuen Zustand des Werkstücks
+ground-before = geschliffen vor Marke { $mark }: was davor markiert wurde, gehört zu einem früheren Zustand
+not-ground-before = nicht geschliffen vor Marke { $mark }: das ist zurückgenommen
+note-kept = Notiz gespeichert
+watch-no-answer = der Hintergrundprozess antwortet nicht, darum wurde nichts gespeichert
+watch-ask-again = sobald er wieder da ist, noch einmal versuchen
+watch-y-does-it = y tut es; jede andere Taste lässt alles, wie es ist
+watch-take-back = { $mark } zurücknehmen?
+watch-nothing-to-undo = in diesem Schritt ist keine Marke zurückzunehmen
+watch-no-target = noch ist kein Ziel da
+watch-gives-target = ein Durchgang, ein Abfahren oder ein Rundlauf ergibt eines
+watch-needs-place = die Marke braucht ihren Ort
+watch-esc-drops = Esc verwirft
+watch-done = FERTIG: { $mark }
+watch-taken-back = ZURÜCKGENOMMEN: Marke { $number } bei { $place }. Das Protokoll behält sie als zurückgenommen
+watch-takes-its-place = die nächste Marke tritt an ihre Stelle
+watch-no-mark = dieser Druck ist keine Marke
+watch-clamp-tight = Klemmung FEST
+watch-clamp-loose = Klemmung LOSE
+watch-tightening-measured = der nächste Durchgang misst, was das Klemmen tat
+watch-o-again = aus Versehen gesagt: noch einmal o
+watch-step-open = Schritt { $step } ist offen: { $kind }
+watch-not-ground = wurde das Werkstück doch NICHT geschliffen?
+watch-no-session = keine Sitzung ist offen
+watch-session-opens = `conewright session open NAME` öffnet eine
+watch-close-step = Schritt { $step } ({ $kind }) schließen? { $lost }
+watch-not-done = NICHT GETAN: { $what }
+watch-sure = SICHER?  { $what }
+watch-note = Notiz
+watch-value-for = Wert für { $place }
+watch-the-next-mark = die nächste Marke
+watch-which-step = WELCHER SCHRITT?
+watch-which-step-closed = WELCHER SCHRITT?  Schritt { $step } ({ $kind }) wird erst geschlossen
+watch-sound-off = Ton AUS
+watch-sound-on = Ton AN, gespielt von `{ $player }`
+watch-sound-means = ein Ton je Takt: vor dem Ziel; zwei: darüber hinaus; höher ist näher. b: aus
+watch-no-sound = kein Ton: { $why }
+watch-sound-again = b versucht es noch einmal
+watch-no-connection = KEINE VERBINDUNG { $age }
+watch-shown-is-old = { $why }; was hier steht, ist alt
+watch-connecting = VERBINDUNG
+watch-waiting = wartet auf den Hintergrundprozess
+watch-asking = { "  " }(fragt)
+
+## Words at the left in a terminal, and under its plots
+
+watch-label-last = ZULETZT
+watch-label-plan = PLAN
+watch-label-note = NOTIZ
+watch-label-next = DANN
+watch-label-budget = BILANZ
+watch-label-clamp = Klemmung
+watch-last-minute = LETZTE MINUTE, { $unit }
+watch-no-reading = LETZTE MINUTE: kein Messwert
+watch-minute-ago = vor 60 s
+watch-now = jetzt
+watch-allowed = erlaubt
+watch-circles = Kreise bei { $low } und { $high }
+watch-circles-hand = Kreise bei { $low } und { $high }; Zeiger: Hochpunkt
+
+## The line of keys
+
+watch-key-mark = Leer MARKE
+watch-key-undo = u zurück
+watch-key-clamp = c Klemme
+watch-key-note = n Notiz
+watch-key-help = ? Hilfe
+watch-key-quit = q aus
+watch-key-step = s Schritt
+watch-key-round = r neuer Durchgang
+watch-key-ground = o geschliffen
+watch-key-place = p Ort
+watch-key-sound = b Ton
+watch-key-type = 0-9 tippen
+watch-enter-marks = Eingabetaste markiert
+watch-enter-keeps = Eingabetaste speichert
+watch-enter-keeps-next = Eingabetaste merkt ihn für die nächste Marke
+watch-key-opens = 1-6 öffnet den Schritt
+watch-key-back = jede andere Taste: zurück
+watch-key-yes = y ja
+watch-key-no = jede andere Taste: nein
+watch-key-scroll = Leer, auf und ab blättern
+
+## The help of the live view
+
+watch-space = Leer
+watch-tap = klopfen
+watch-hatched = gerastert
+watch-help-space = markiert die nächste Messstelle mit dem ruhigen Messwert dort; die Eingabetaste auch
+watch-help-digits = beginnt einen getippten Wert für die nächste Messstelle: 0.0125, 12.5um, -3.5div
+watch-help-undo = nimmt die letzte Marke zurück, nach y; das Protokoll behält sie als zurückgenommen
+watch-help-round = die nächste Marke beginnt einen neuen Durchgang
+watch-help-clamp = wurde festgeklemmt oder gelöst: der nächste Durchgang misst, was es verstellt hat
+watch-help-ground = geschliffen: was von jetzt an markiert wird, gehört zu einem neuen Zustand des Werkstücks; noch einmal: doch nicht
+watch-help-place = sagt, wo die nächste Marke ist, wenn sie nicht die nächste der Folge ist
+watch-help-go = das Messgerät steht jetzt am Ort des Ziels: der Balken zählt herunter
+watch-help-note = eine Notiz in die Sitzung
+watch-help-sound = Ton an oder aus: ein Ton je Takt vor dem Ziel, zwei darüber hinaus, höher ist näher
+watch-help-step = eine Auswahl der Schritte; der offene wird erst geschlossen
+watch-help-quit = verlässt die Ansicht; Hintergrundprozess, Sitzung und Schritt gehen weiter
+watch-help-tap = an der Messstelle, die genannt ist, bis der Balken weg ist; dann einen Durchgang markieren
+watch-help-hatched = gerasterte Ziffern sind alt: sie sind nicht, was das Messgerät jetzt zeigt
+
+## Kinds of step in a menu, and what is judged by eye
+
+purpose-tap-until-both-ends-read-the-same = klopfen, bis beide Enden gleich sind
+purpose-how-straight-it-is-and-its-slope = wie gerade es ist, und die Steigung
+purpose-how-it-runs-and-its-high-spot = wie es läuft, und sein Hochpunkt
+purpose-what-is-left-to-grind = was noch zu schleifen ist
+purpose-judge-a-print-of-marking-dye = ein Tragbild beurteilen
+purpose-check-the-indicator-on-gauge-blocks = das Messgerät an Endmaßen prüfen
+judged-per-cent-printed-at-big-end-middle-small-end-90-40-0 = Prozent abgefärbt: großes Ende, Mitte, kleines Ende (90 40 0)
+
+## The plan of a session, as the live page asks for it
+
+plan-a-tolerance = eine Toleranz
+plan-the-span = die Messlänge von A bis B
+plan-a-step = den Ziffernschritt des Messgeräts
+plan-not-of-the-angle = diese Toleranz ist keine des Winkels
+plan-state-to-see = angeben, um zu sehen, ob dieser Aufbau seine Toleranz beweisen kann: { $missing }

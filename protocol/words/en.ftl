@@ -650,3 +650,499 @@ phrase-cures = { $a }, or { $b }
 phrase-two = { $a } and { $b }
 phrase-per-100 = { $a } per { $b }
 phrase-or = { $a } or { $b }
+
+## The live view: the screen of an open step
+
+live-title-no-session = conewright: no session
+live-title-no-step = { $name }: session { $session }, no step
+live-title = { $name }: session { $session }, { $kind } step { $step }
+live-typed = values are typed
+live-bytes-skipped = { $bytes } bytes skipped
+live-skipped = { $cable }: { $bytes } bytes, last { $last }
+live-pressed-twice = pressed twice
+live-pressed-times = pressed { $times } times
+live-second-a-mark = is the second, { $reading }, a mark too?
+live-last-a-mark = is the last, { $reading }, a mark too?
+live-press-answers = { $asked } space yes, u no
+live-waiting = WAITING for rest, { $seconds } s
+live-u-drops = u drops it
+live-hold-still = hold still
+live-recording = RECORDING
+live-ends = space ENDS it
+live-line-comes-by = space: the line comes by
+live-no-end = What is being recorded has no end yet, and would not count
+live-loses-round = Round { $round } is not complete, and would not count
+live-loses-marks = Nothing can be computed yet from its marks, { $marks } so far
+live-unplanned = as you say: key p, or asked when marked
+live-a-print = a print
+live-next-new-round = { $place }, a NEW round
+live-next-round = { $place }, round { $round }
+live-place-travel = station, or distance from A
+live-place-dial = known step under the indicator, as 1.2mm
+live-place-angle = angle, as 4h or 120
+live-place-plane = plane, mm from the gauge plane toward the small end
+live-allowed-as-angle = { $stated }: { $limits } arcsec of half angle
+live-stations-are = { $stations }; a round is { $pass }
+live-mark = mark { $number }, { $place }, round { $round }, { $value }
+live-mark-bare = mark { $number }, { $place }
+live-dwell = spread { $spread } in { $readings } readings
+live-one-reading = one reading
+live-waiting-for-daemon = Waiting for the background process.
+live-no-session = No session is open: `conewright session open NAME` opens one.
+live-no-step = No step is open: key s opens one.
+live-not-computed = Nothing can be computed yet: { $why }
+live-not-yet = not yet: { $why }
+
+## The state of a cable
+
+live-cable-live = LIVE
+live-cable-silent = NO READING
+live-cable-quiet = QUIET
+live-cable-stale = STALE
+live-cable-gone = GONE
+live-cable-busy = BUSY
+live-cable-denied = DENIED
+live-cable-other = OTHER INSTRUMENT
+
+## Words at the left, which are short
+
+live-label-now = NOW
+live-label-tap = TAP
+live-label-notice = NOTICE
+live-label-stations = STATIONS
+live-label-allowed = ALLOWED
+live-label-fixture = FIXTURE
+live-label-cable = CABLE
+live-label-skipped = SKIPPED
+live-label-marks = MARKS
+live-label-pivot = TURNS
+live-label-clamp = CLAMP
+live-label-axes = AXES
+live-label-filter = FILTER
+live-label-worth = WORTH
+live-label-form = FORM
+live-label-points = POINTS
+live-label-so-far = SO FAR
+live-label-here = HERE
+live-label-errors = ERRORS
+live-label-later = LATER
+live-label-gap = GAP
+live-label-print = PRINT
+live-label-infeed = INFEED
+live-label-passes = PASSES
+live-label-next-pass = NEXT PASS
+live-label-last-pass = LAST PASS
+live-pass-expected = expected { $length }
+live-pass-left = left { $length }
+live-label-cone = CONE
+live-label-centre = CENTRE
+live-label-part = PART
+live-label-orders = ORDERS
+live-label-turns = TURNS
+live-label-axis = AXIS
+live-label-apart = APART
+
+## Large values: what stands above, in and under the digits
+
+live-label-reading = READING
+live-label-reading-at = READING, last at { $place }
+live-label-typed = TYPED
+live-label-typed-for = TYPED for { $place }
+live-label-to-go = TO GO
+live-label-there = THERE
+live-label-too-far = TOO FAR
+live-label-next = NEXT
+live-label-next-up = NEXT, UP
+live-label-next-down = NEXT, DOWN
+live-label-residual = RESIDUAL
+live-label-residual-round = RESIDUAL, round { $round }
+live-label-residual-tight = RESIDUAL, round { $round }, tight
+live-label-half-angle = HALF ANGLE off by
+live-label-line = LINE against the travel
+live-label-straight = STRAIGHT
+live-label-range = RANGE
+live-label-range-so-far = RANGE so far
+live-label-line-so-far = LINE so far
+live-label-readings = READINGS
+live-label-runout = RUN-OUT
+live-label-runout-so-far = RUN-OUT so far
+live-label-high-spot = HIGH SPOT
+live-label-error = ERROR now
+live-label-span = SPAN of the errors
+live-label-left = LEFT on diameter
+live-label-undersize = UNDERSIZE by
+live-label-oversize = OVERSIZE by
+live-label-big-end = BIG END
+live-label-middle = MIDDLE
+live-label-small-end = SMALL END
+live-next-value = mark
+live-type-to-mark = type a value to mark
+live-enter-marks = { $unit } enter marks it
+live-not-current = { $unit }, NOT CURRENT
+live-not-current-state = { $unit }, NOT CURRENT: { $state }
+live-settled = { $unit }, settled
+live-moving = { $unit }, MOVING
+live-no-reading-yet = { $state }: no reading yet
+live-as-last-sent = { $unit }, { $state }: as last sent
+live-steeper = , steeper
+live-shallower = , shallower
+live-arcsec-within = arcsec{ $way }, ± { $u } (95 %)
+live-arcsec-display = arcsec{ $way }, display ± { $u }
+live-station = station
+live-nominal = { $unit } nominal
+live-bare = %, BARE
+live-printed = % printed
+live-not-judged = not judged yet
+live-square-to-axis = { $unit }, square to axis
+live-square-to-cone = { $unit }, square to cone
+live-tir = { $unit }, TIR
+live-oclock = { $hour } o'clock
+live-under-hour = o'clock = { $deg }°{ $plane }
+live-under-degrees = degrees = { $hour }{ $plane }
+live-in-plane = , plane { $plane }
+live-no-round-yet = no round yet
+live-none-yet = no reading yet
+
+## Decisions, and what they rest on
+
+live-half-angle = half angle { $error } arcsec
+live-half-angle-why = half angle: { $why }
+live-half-angle-of = half angle { $angle }
+live-allowed = allowed { $limits }
+live-of-round = round { $round }: { $what }
+live-enough = ENOUGH
+live-not-enough = NOT ENOUGH
+live-in-tolerance = In tolerance
+live-at-most = { $worth } on diameter at most
+live-counted-in = the residual's uncertainty counted in
+live-agrees = AGREES
+live-does-not-agree = DOES NOT AGREE
+live-found-off = half angle found off by { $error } ± { $u } arcsec
+live-print-proves-nothing = the print proves nothing at this tolerance
+live-print-too-rough = the print is too rough to be held against what was found
+live-print-alone = no zero or sweep found a half angle to hold it against
+live-ground-between = GROUND BETWEEN?
+live-rounds-disagree = the rounds disagree by { $by } from round { $round } on
+live-at-size = AT SIZE OR UNDER
+live-stop-here = what is left is within the uncertainty: stop here
+live-undersize = UNDERSIZE
+live-too-small = { $by } too small on diameter
+live-oversize = OVERSIZE
+live-too-large = the bore is { $by } too large
+live-at-plane = at plane { $plane }
+
+## Facts
+
+live-on-diameter = { $worth } on diameter
+live-over-its = { " " }over its { $length }
+live-over = { $worth } over { $length }
+live-over-swept = { $worth } over the swept { $length }
+live-under = under { $least }
+live-of-half-angle = { $angle } arcsec of half angle
+live-axis-rises = the axis rises { $rise } over it
+live-about = about { $pivot }
+live-shifts-by = shifts by { $shift }
+live-axes-apart = { $apart } apart, part and wheel
+live-range = range { $by }
+live-line = line { $slope } arcsec
+live-bow = bow { $bow }
+live-placed = { $readings } placed readings
+live-straight-within = straight within { $by } (minimum zone)
+live-about-line = { $by } about the least squares line
+live-from-to = from { $from } to { $to }
+live-points = { $count ->
+    [one] 1 point
+   *[other] { $count } points
+}
+live-filter = filter { $filter }
+live-outliers = outliers: { $found }
+live-outliers-rows = outliers: { $found } (row { $rows })
+live-plan-half-angle = { $taper } half angle { $angle }
+live-plan-stack = stack { $blocks }
+live-plan-sets = sets { $error } arcsec
+live-error-at = error { $error } at { $place }
+live-errors-span = errors span { $span }
+live-span = { $by } span
+live-hysteresis = { $by } hysteresis
+live-repeatability = { $by } repeatability
+live-later-within = a later reading is good to ± { $u } (95 %)
+live-later-unknown = repeatability unknown: go through the steps again
+live-with-correction = with its correction
+live-of-the-whole = { $percent } % of the whole
+live-by-eye = judged by eye, with a film of { $film }
+live-infeed-axis = { $by } square to the axis
+live-infeed-cone = { $by } square to the cone
+live-runout = run-out { $by }
+live-round-within = round within { $by }
+live-round-zone = round within { $by } (minimum zone)
+live-about-circle = { $by } about the least squares circle
+live-between = { " " }({ $low } to { $high })
+live-off = { $by } off
+live-high-spot = high spot at { $hour } ({ $deg }°{ $u })
+live-anywhere = , may be anywhere
+live-a-turn = { $seconds } s a turn
+live-same-each-turn = { $by } the same each turn
+live-turn-to-turn = { $by } from turn to turn
+live-axis-off = { $by } off at { $plane }, toward { $hour }
+live-axis-tilted = tilted by { $by } µrad toward { $hour }
+live-part-round = part round within { $by }
+live-spindle = spindle { $by }
+live-runout-at = { $by } at { $plane }, high at { $hour }
+live-undulations = { $upr } undulations per turn, for roundness
+live-ovality = ovality
+live-three-jaw = three-jaw
+
+## Heads of columns, which are narrow
+
+live-column-round = round
+live-column-bow = bow { $unit }
+live-column-clamp = clamp
+live-tight = TIGHT
+live-loose = loose
+live-column-off-line = off line { $unit }
+live-column-up = up { $unit }
+live-column-down = down { $unit }
+live-column-up-down = up-down { $unit }
+live-column-mark = mark
+live-column-big = big %
+live-column-middle = middle %
+live-column-small = small %
+live-column-plane = plane { $unit }
+live-column-where = where
+live-column-measured = measured { $unit }
+live-column-wanted = wanted { $unit }
+live-column-left = left { $unit }
+live-column-tir = TIR { $unit }
+live-column-off = off { $unit }
+live-column-form = round { $unit }
+live-column-order = order
+live-read-round = read round the clock, { $unit }
+
+## Plots
+
+live-residuals = Residual of each round
+live-profile = Profile
+live-round-the-clock = Round the clock
+live-errors-of-indicator = Errors of the indicator
+live-what-is-left = What is left
+live-as-it-turns = As it turns, by the last marked turn
+live-as-recorded = As recorded
+live-from-below = from below
+live-from-above = from above
+live-axis-from-a = from A, { $unit }
+live-axis-from-first = reading from the first, { $unit }
+live-axis-known-step = known step, { $unit }
+live-axis-error = error, { $unit }
+live-axis-from-plane = from the gauge plane, { $unit }
+live-axis-table = table, mm
+live-axis-since = since it began, s
+
+## A target that is counted down to
+
+live-tap = { $place } end { $way }, to { $target }
+live-tap-in-divisions = { $place } end { $count } { $way }, to { $dial }, { $target }
+live-true-it = TRUE IT: at { $place }, { $by } { $way }, to { $target }
+live-true-it-in-divisions = TRUE IT: at { $place }, { $by }, { $count }, { $way }, to { $target }
+live-go-first = Go to { $place } first, then key g
+live-turn-first = Turn it there under the indicator first, then key g
+live-to-go = { $by } to go
+live-there = at the target
+live-too-far = { $by } too far
+live-end-there = { $place } end is at { $target }: { $then }
+live-part-there = { $place } is at { $target }: { $then }
+live-end-past = TOO FAR: { $place } end back, { $way }, to { $target }
+live-part-past = TOO FAR: { $place } back, { $way }, to { $target }
+live-trial = A trial: it shows where the set-up turns
+
+## What to do now: zero
+
+live-first-round = First round: go to { $place }, let it settle, mark. The pass is { $pass }.
+live-round-under-way = Round under way: go to { $place } and mark it.
+live-then-mark-at = go to { $place } and mark it
+live-or-close-round = Or close the round: mark { $place }.
+live-clamped-now = Clamp tight: a round from { $place } shows what tightening did.
+live-loosened-now = Clamp loose: a round from { $place } shows where it stands now.
+live-done-tight = { $word } with the clamp tight: done. Next: sweep, or grind and size (key s).
+live-loosen-first = Loosen the clamp (key c) before the next tap.
+live-tighten-now = { $word } while loose: tighten the clamp, key c, then mark a round.
+live-aimed-off = Aimed off as the clamp wants it: tighten it, key c, then mark a round, from { $place }.
+live-at-target = At the target as near as the display shows: mark another round from { $place }, or tighten the clamp, key c.
+live-then-round-from = mark a round, from { $place }
+live-mark-next-round = Mark the next round, from { $place }.
+
+## What to do now: sweep
+
+live-feed-on = Feed on evenly, and mark the end as you pass it.
+live-move-along = Move along the part at any pace, and mark the end.
+live-a-place = a place
+live-sweep-go-to = Go to { $place }, let it settle, mark; then the next.
+live-sweep-feed = Feed evenly, and mark ({ $place }) as you pass where it begins.
+live-sweep-begin = Stand where it begins, and mark ({ $place }).
+live-nothing-to-tap = In tolerance: nothing to tap. Key s opens the next step.
+live-then-sweep-again = sweep again in a new step, key s
+live-part-came-out = This is how the part came out. Key s opens the next step.
+live-go-on-to = Go on to { $place }, or key s for the next step.
+live-key-s-next = Key s opens the next step.
+
+## What to do now: run-out
+
+live-turn-on = Turn on, and mark each time that the line comes by.
+live-turn-on-or-true = Turn on and mark; or key g once its high spot is under the indicator. { $then }.
+live-draw-a-line = Draw a line on the part, turn it, and mark as the line comes by.
+live-keep-turning = Keep it turning evenly for four turns or more, and mark the end.
+live-let-it-turn = Let it turn at a steady speed, and mark the beginning.
+live-next-angle = the next angle
+live-turn-to = Turn to { $place }, let it settle, mark.
+live-reverse = Now turn the part half a turn in its chuck, the indicator across, and go round again.
+live-then-runout-again = TRUE there. Take the run-out again in a new step, key s
+live-nothing-to-true = No eccentricity is proved: nothing to true. Key s: next step.
+
+## What to do now: size
+
+live-the-diameter = the diameter
+live-the-stand-off = how far it stops short of its seat
+live-over-rollers = the measurement over the rollers
+live-depth-of-ball = the depth of the ball's top
+live-what-at = { $what } at { $place }
+live-measure = Measure { $what }, type it, enter.
+live-measure-first = Before grinding, measure { $what } as well, type it, enter.
+live-measure-ground = Ground: let it cool, measure { $what }, type it, enter.
+live-measure-again = Measure { $what } again, without grinding: that tells how well it repeats. Ground since? o.
+live-grind-and-measure = Grind, press o, let it cool, measure { $what }, type it, enter.
+live-was-it-ground = Was the part ground between? o: yes. If not, measure { $what } again.
+live-stop-at-size = STOP: at size or under, within the uncertainty.
+live-stop-as-asked = STOP: at size, as near as was asked for.
+live-stop-too-far = STOP: nothing puts that back. Measure once more, cool and clean, to be sure.
+
+## What to do now: contact and dial
+
+live-print-first = Dye it thinly, seat it in its mate, turn it a little, draw it. Space: judge the print.
+live-print-again = Ground again? Wipe, dye, print, and judge anew: space. The last print counts.
+live-bring-from-below = Bring { $nominal } under the indicator, coming to it from below; let it settle, mark.
+live-bring-from-above = Bring { $nominal } under the indicator, coming to it from above; let it settle, mark.
+live-bring = Bring { $place } under the indicator, and mark.
+live-every-step-read = Every step is read. Go round again for repeatability, or key s.
+live-name-the-step = Key p names the step under the indicator, as `1.2mm`; the way follows from the last one.
+
+## The live view in a terminal: what is said and asked
+
+ground-now = ground: the next mark is of a new state of the part
+ground-before = ground before mark { $mark }: what was marked before it is of an earlier state
+not-ground-before = not ground before mark { $mark }: that is taken back
+note-kept = note kept
+watch-no-answer = the background process does not answer, so nothing was stored
+watch-ask-again = what was asked can be asked again once it is back
+watch-y-does-it = y does it; any other key leaves all as it is
+watch-take-back = take back { $mark }?
+watch-nothing-to-undo = there is no mark to take back in this step
+watch-no-target = there is no target to go to yet
+watch-gives-target = a round, a sweep or a run-out gives one
+watch-needs-place = the mark needs its place
+watch-esc-drops = esc drops it
+watch-done = DONE: { $mark }
+watch-taken-back = TAKEN BACK: mark { $number } at { $place }. The record keeps it, as taken back
+watch-takes-its-place = the next mark takes its place
+watch-no-mark = that press is no mark
+watch-clamp-tight = clamp TIGHT
+watch-clamp-loose = clamp LOOSE
+watch-tightening-measured = the next round measures what tightening did
+watch-o-again = said by mistake: o again
+watch-step-open = { $kind } step { $step } is open
+watch-not-ground = the part was NOT ground after all?
+watch-no-session = no session is open
+watch-session-opens = `conewright session open NAME` opens one
+watch-close-step = close the { $kind } step { $step }? { $lost }
+watch-not-done = NOT DONE: { $what }
+watch-sure = SURE?  { $what }
+watch-note = note
+watch-value-for = value for { $place }
+watch-the-next-mark = the next mark
+watch-which-step = WHICH STEP?
+watch-which-step-closed = WHICH STEP?  { $kind } step { $step } is closed first
+watch-sound-off = sound OFF
+watch-sound-on = sound ON, played by `{ $player }`
+watch-sound-means = one tone a beat: before the target; two: past it; higher is nearer. b: off
+watch-no-sound = no sound: { $why }
+watch-sound-again = b tries again
+watch-no-connection = NO CONNECTION { $age }
+watch-shown-is-old = { $why }; what is shown is old
+watch-connecting = CONNECTING
+watch-waiting = waiting for the background process
+watch-asking = { "  " }(asking)
+
+## Words at the left in a terminal, and under its plots
+
+watch-label-last = LAST
+watch-label-plan = PLAN
+watch-label-note = NOTE
+watch-label-next = NEXT
+watch-label-budget = BUDGET
+watch-label-clamp = clamp
+watch-last-minute = LAST MINUTE, { $unit }
+watch-no-reading = LAST MINUTE: no reading
+watch-minute-ago = 60 s ago
+watch-now = now
+watch-allowed = allowed
+watch-circles = circles at { $low } and { $high }
+watch-circles-hand = circles at { $low } and { $high }; hand: high spot
+
+## The line of keys
+
+watch-key-mark = space MARK
+watch-key-undo = u undo
+watch-key-clamp = c clamp
+watch-key-note = n note
+watch-key-help = ? help
+watch-key-quit = q quit
+watch-key-step = s step
+watch-key-round = r new round
+watch-key-ground = o ground
+watch-key-place = p place
+watch-key-sound = b sound
+watch-key-type = 0-9 type
+watch-enter-marks = enter marks it
+watch-enter-keeps = enter keeps it
+watch-enter-keeps-next = enter keeps it for the next mark
+watch-key-opens = 1-6 opens that step
+watch-key-back = any other key goes back
+watch-key-yes = y yes
+watch-key-no = any other key: no
+watch-key-scroll = space, up and down scroll
+
+## The help of the live view
+
+watch-space = space
+watch-tap = tap
+watch-hatched = hatched
+watch-help-space = marks the next station with the settled reading there; enter does the same
+watch-help-digits = begin a typed value for the next station: 0.0125, 12.5um, -3.5div
+watch-help-undo = takes the last mark back, after y; the record keeps it as taken back
+watch-help-round = the next mark begins a new round
+watch-help-clamp = the clamp was tightened, or loosened: the next round measures the shift
+watch-help-ground = the part was ground: what is marked from now on is of a new state of it; again: it was not
+watch-help-place = says where the next mark is, when it is not the next in order
+watch-help-go = the indicator now stands at the place of the target: the bar counts down
+watch-help-note = a note into the session
+watch-help-sound = sound on or off: one tone a beat before the target, two past it, higher is nearer
+watch-help-step = a menu of the steps; the open one is closed first
+watch-help-quit = leaves; the background process, the session and the step go on
+watch-help-tap = at the station that the advice names, until the bar is gone; then mark a round
+watch-help-hatched = digits drawn hatched are old: they are not what the indicator shows now
+
+## Kinds of step in a menu, and what is judged by eye
+
+purpose-tap-until-both-ends-read-the-same = tap until both ends read the same
+purpose-how-straight-it-is-and-its-slope = how straight it is, and its slope
+purpose-how-it-runs-and-its-high-spot = how it runs, and its high spot
+purpose-what-is-left-to-grind = what is left to grind
+purpose-judge-a-print-of-marking-dye = judge a print of marking dye
+purpose-check-the-indicator-on-gauge-blocks = check the indicator on gauge blocks
+judged-per-cent-printed-at-big-end-middle-small-end-90-40-0 = per cent printed at big end, middle, small end (90 40 0)
+
+## The plan of a session, as the live page asks for it
+
+plan-a-tolerance = a tolerance
+plan-the-span = the span from A to B
+plan-a-step = one step of the indicator's display
+plan-not-of-the-angle = this tolerance is not one of the angle
+plan-state-to-see = state { $missing } to see whether this set-up can prove its tolerance

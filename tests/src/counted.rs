@@ -138,6 +138,7 @@ fn zero_mark(marks: usize, times: usize) {
         mark.source = MarkSource::Typed {
             value: Length::from_um(100 + n as i64 * 7 % 5),
             resolution: Length::from_um(1),
+            shown: None,
         };
         evidence.marks.push(mark);
     }

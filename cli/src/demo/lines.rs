@@ -27,9 +27,13 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
             Some(format!("{} {shown}", mark.place))
         })
         .collect();
-    let residual = zero.residual_arcsec.map(arcsec).unwrap_or_default();
-    let decided = match zero.verdict.map(plate) {
-        Some(word) => format!("{word}, {}", of_zero(zero).join(", ")),
+    let style = Style::default();
+    let residual = zero
+        .residual_arcsec
+        .map(|residual| arcsec(residual, style))
+        .unwrap_or_default();
+    let decided = match zero.verdict.map(|verdict| plate(verdict, style)) {
+        Some(word) => format!("{word}, {}", of_zero(zero, style).join(", ")),
         None => "no tolerance stated".to_owned(),
     };
     format!(
@@ -40,13 +44,13 @@ pub fn round(zero: &ZeroOutcome, status: &Status) -> String {
 
 /// A verdict in a word.
 pub fn decided(verdict: Verdict) -> String {
-    plate(verdict)
+    plate(verdict, Style::default())
 }
 
 /// The advice in a line.
 pub fn tap(tap: &Tap) -> String {
     // The bench's indicator shows micrometres.
-    let tap = Target::tap(tap);
+    let tap = Target::tap(tap, Style::default());
     let mut text = tap.sentence(Some(Length::from_um(1)), Style::default());
     if tap.trial {
         text.push_str(", a trial");

@@ -28,6 +28,7 @@ use pace::Pace;
 use papers::Papers;
 use place::Place;
 use protocol::frame::Frame;
+use protocol::style::Style;
 use script::{Played, Script};
 use serde_json::json;
 use std::io;
@@ -136,8 +137,13 @@ async fn perform(
     let shown = async {
         match steering.clone() {
             Some(steering) => {
-                match watch::show(client.clone(), Screen::default(), Hands::Steered(steering))
-                    .await?
+                match watch::show(
+                    client.clone(),
+                    Screen::default(),
+                    Style::default(),
+                    Hands::Steered(steering),
+                )
+                .await?
                 {
                     Ended::Quit => Err(left("key q")),
                     Ended::Signal(name) => Err(left(name)),

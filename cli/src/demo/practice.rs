@@ -20,6 +20,7 @@ use metrology::{Angle, Counted};
 use protocol::api::Status;
 use protocol::fold::{Outcome, StepKind};
 use protocol::step::StepOptions;
+use protocol::style::Style;
 use tokio::sync::mpsc::UnboundedReceiver;
 use tokio::sync::{mpsc, watch as channel};
 
@@ -120,7 +121,12 @@ impl Practice<'_> {
         let (acts, todo) = mpsc::unbounded_channel();
         let (tell, standing) = channel::channel(hand.standing());
         let hands = Hands::Practice(Practising { acts, standing });
-        let view = watch::show(self.client.clone(), Screen::default(), hands);
+        let view = watch::show(
+            self.client.clone(),
+            Screen::default(),
+            Style::default(),
+            hands,
+        );
         let done = async move {
             let mut hand = hand;
             hand.work(todo, tell).await?;

@@ -10,18 +10,17 @@ use metrology::setup::Setup;
 use protocol::api::Ground;
 use protocol::evidence::Time;
 use protocol::fold::Outcome;
+use protocol::said;
 use protocol::sheet::Sheet;
 use protocol::style::Style;
 
 /// What was noted of the grinding.
-pub fn ground_words(ground: Ground, not: bool) -> String {
+pub fn ground_words(ground: Ground, not: bool, style: Style) -> String {
     let mark = ground.before_mark;
     match (not, ground.next) {
-        (false, true) => "ground: the next mark is of a new state of the part".to_owned(),
-        (false, false) => {
-            format!("ground before mark {mark}: what was marked before it is of an earlier state")
-        }
-        (true, _) => format!("not ground before mark {mark}: that is taken back"),
+        (false, true) => said!(style, "ground-now"),
+        (false, false) => said!(style, "ground-before", mark = mark),
+        (true, _) => said!(style, "not-ground-before", mark = mark),
     }
 }
 

@@ -77,9 +77,9 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
         )
         .hint("conewright --json status tells the same once")),
         Verb::Watch => {
-            let mut screen = configuration(named_config)?.screen;
-            screen.unit = unit.or(screen.unit);
-            return watch::run(Client::new(&paths()?), screen);
+            let mut config = configuration(named_config)?;
+            config.screen.unit = unit.or(config.screen.unit);
+            return watch::run(Client::new(&paths()?), &config);
         }
         Verb::Page {
             verb: Some(PageVerb::On(args)),

@@ -11,6 +11,7 @@ use protocol::fold::Outcome;
 use protocol::plan::{Plan, StepKind};
 use protocol::sheet::words;
 use protocol::step::StepOptions;
+use protocol::style::Style;
 use serde_json::json;
 
 pub(super) async fn run(
@@ -90,7 +91,7 @@ pub(super) async fn clamp(client: Client, tight: bool) -> Result<Answer, Failure
 pub(super) async fn ground(client: Client, not: bool) -> Result<Answer, Failure> {
     let ground = client.ground(not).await?;
     Answer::new(
-        ground_words(ground, not),
+        ground_words(ground, not, Style::default()),
         &json!({ "not": not, "ground": ground }),
     )
 }

@@ -41,7 +41,7 @@ pub fn drawable(text: &str) -> bool {
     !text.is_empty()
         && text
             .chars()
-            .all(|c| matches!(c, '0'..='9' | 'A'..='D' | '+' | '-' | '.' | ' '))
+            .all(|c| matches!(c, '0'..='9' | 'A'..='D' | '+' | '-' | '.' | ',' | ' '))
 }
 
 /// Columns between two glyphs.
@@ -55,7 +55,7 @@ fn glyph_width(c: char, size: Size) -> Option<u16> {
         // Smaller letters look like digits.
         'A'..='D' if size.width > 4 && size.height > 3 => Some(size.width),
         '+' | '-' => Some((size.width * 4).div_ceil(5)),
-        '.' => Some(stroke(size.width).max(1)),
+        '.' | ',' => Some(stroke(size.width).max(1)),
         ' ' => Some(size.width / 2),
         _ => None,
     }
@@ -203,6 +203,11 @@ impl Grid {
             '1' => self.one(x, y),
             '+' => self.plus(x, y),
             '.' => y >= self.h - self.along.max(1),
+            // A point with a tail, which is half as wide.
+            ',' => {
+                let point = y < self.h - self.along;
+                y >= self.h - 2 * self.along && (point || x < (self.w + 1) / 2)
+            }
             ' ' => false,
             _ => self.stroked(strokes(c), x, y) && !self.cut(c, x, y),
         }

@@ -13,6 +13,7 @@ use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
 use crate::outcome_text::ground_words;
 use protocol::api::{Code, Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
 use protocol::plan::StepKind;
+use protocol::said;
 use protocol::screen::words;
 use ratatui::crossterm::event::KeyEvent;
 
@@ -180,9 +181,10 @@ impl Watch {
             return None;
         }
         if self.link != Link::Up {
+            let style = self.style();
             self.refuse(
-                "the background process does not answer, so nothing was stored",
-                Some("what was asked can be asked again once it is back"),
+                &said!(style, "watch-no-answer"),
+                Some(&said!(style, "watch-ask-again")),
             );
             return None;
         }
@@ -207,11 +209,12 @@ impl Watch {
     }
 
     fn question(&mut self, question: Question, text: String) {
+        let style = self.style();
         self.mode = Mode::Asked(question);
         self.message = Some(Message {
             tone: Tone::Question,
             text,
-            hint: Some("y does it; any other key leaves all as it is".to_owned()),
+            hint: Some(said!(style, "watch-y-does-it")),
         });
     }
 
@@ -234,7 +237,7 @@ impl Watch {
     }
 
     fn scroll_help(&mut self, entries: isize) {
-        let last = help::entries(self.practice.is_some()).count() - 1;
+        let last = help::entries(self.practice.is_some(), self.style()).count() - 1;
         if let Mode::Help(from) = &mut self.mode {
             *from = from.saturating_add_signed(entries).min(last);
         }
@@ -296,7 +299,11 @@ impl Watch {
                 if text.is_empty() && matches!(then, Then::Mark(_)) {
                     // A slip of the key must not take away what was typed before it.
                     self.mode = Mode::Place { text, then };
-                    self.refuse("the mark needs its place", Some("esc drops it"));
+                    let style = self.style();
+                    self.refuse(
+                        &said!(style, "watch-needs-place"),
+                        Some(&said!(style, "watch-esc-drops")),
+                    );
                     return None;
                 }
                 self.place = (!text.is_empty()).then_some(text);
@@ -312,6 +319,7 @@ impl Watch {
 
     /// Takes an answer in; true when it was a refusal, which is worth a sound.
     pub fn on_answer(&mut self, answer: Answer) -> bool {
+        let style = self.style();
         self.waiting = false;
         let sent = self.sent.take();
         match answer {
@@ -319,41 +327,45 @@ impl Watch {
                 self.new_round = false;
                 self.went_to = None;
                 self.place = None;
+                let done = words::marked(&marked, style);
+                let dwell = || Some(words::dwell(&marked.value?, style));
+                let note = marked.note.as_deref().map(|note| words::told(note, style));
                 self.done(
-                    format!("DONE: {}", words::marked(&marked, self.style())),
-                    marked
-                        .note
-                        .or_else(|| {
-                            let value = marked.value?;
-                            Some(words::dwell(&value, self.style()))
-                        })
-                        .as_deref(),
+                    said!(style, "watch-done", mark = done),
+                    note.or_else(dwell).as_deref(),
                 );
             }
             Answer::Undone(undone) => {
                 self.done(
-                    format!(
-                        "TAKEN BACK: mark {} at {}. The record keeps it, as taken back",
-                        undone.number, undone.place
+                    said!(
+                        style,
+                        "watch-taken-back",
+                        number = undone.number,
+                        place = undone.place
                     ),
-                    Some("the next mark takes its place"),
+                    Some(&said!(style, "watch-takes-its-place")),
                 );
             }
-            Answer::PressLeft => self.done("that press is no mark".to_owned(), None),
+            Answer::PressLeft => self.done(said!(style, "watch-no-mark"), None),
             Answer::Clamped(true) => self.done(
-                "clamp TIGHT".to_owned(),
-                Some("the next round measures what tightening did"),
+                said!(style, "watch-clamp-tight"),
+                Some(&said!(style, "watch-tightening-measured")),
             ),
-            Answer::Clamped(false) => self.done("clamp LOOSE".to_owned(), None),
+            Answer::Clamped(false) => self.done(said!(style, "watch-clamp-loose"), None),
             Answer::Ground(ground) => self.done(
-                ground_words(ground, false),
-                Some("said by mistake: o again"),
+                ground_words(ground, false, style),
+                Some(&said!(style, "watch-o-again")),
             ),
-            Answer::NotGround(ground) => self.done(ground_words(ground, true), None),
-            Answer::Noted => self.done("note kept".to_owned(), None),
+            Answer::NotGround(ground) => self.done(ground_words(ground, true, style), None),
+            Answer::Noted => self.done(said!(style, "note-kept"), None),
             Answer::Stepped(step) => {
                 self.done(
-                    format!("{} step {} is open", step.plan.kind().word(), step.number),
+                    said!(
+                        style,
+                        "watch-step-open",
+                        kind = style.term("kind", step.plan.kind().word()),
+                        step = step.number
+                    ),
                     None,
                 );
             }

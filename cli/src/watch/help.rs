@@ -1,59 +1,38 @@
 //! What the keys do, and what the screen shows.
 
 use super::practice;
+use protocol::said;
+use protocol::style::Style;
 
 /// Keys or words, each with what it does or means; those of a practice first.
-pub fn entries(practising: bool) -> impl Iterator<Item = (&'static str, &'static str)> {
+pub fn entries(practising: bool, style: Style) -> impl Iterator<Item = (String, String)> {
     let further = practice::HELP.into_iter().filter(move |_| practising);
-    further.chain(HELP)
+    let further = further.map(|(key, text)| (key.to_owned(), text.to_owned()));
+    further.chain(usual(style))
 }
 
-const HELP: [(&str, &str); 14] = [
-    (
-        "space",
-        "marks the next station with the settled reading there; enter does the same",
-    ),
-    (
-        "0-9 + -",
-        "begin a typed value for the next station: 0.0125, 12.5um, -3.5div",
-    ),
-    (
-        "u",
-        "takes the last mark back, after y; the record keeps it as taken back",
-    ),
-    ("r", "the next mark begins a new round"),
-    (
-        "c",
-        "the clamp was tightened, or loosened: the next round measures the shift",
-    ),
-    (
-        "o",
-        "the part was ground: what is marked from now on is of a new state of it; again: it was not",
-    ),
-    (
-        "p",
-        "says where the next mark is, when it is not the next in order",
-    ),
-    (
-        "g",
-        "the indicator now stands at the place of the target: the bar counts down",
-    ),
-    ("n", "a note into the session"),
-    (
-        "b",
-        "sound on or off: one tone a beat before the target, two past it, higher is nearer",
-    ),
-    ("s", "a menu of the steps; the open one is closed first"),
-    (
-        "q",
-        "leaves; the background process, the session and the step go on",
-    ),
-    (
-        "tap",
-        "at the station that the advice names, until the bar is gone; then mark a round",
-    ),
-    (
-        "hatched",
-        "digits drawn hatched are old: they are not what the indicator shows now",
-    ),
-];
+fn usual(style: Style) -> [(String, String); 14] {
+    let key = |key: &str, text| (key.to_owned(), text);
+    [
+        (
+            said!(style, "watch-space"),
+            said!(style, "watch-help-space"),
+        ),
+        key("0-9 + -", said!(style, "watch-help-digits")),
+        key("u", said!(style, "watch-help-undo")),
+        key("r", said!(style, "watch-help-round")),
+        key("c", said!(style, "watch-help-clamp")),
+        key("o", said!(style, "watch-help-ground")),
+        key("p", said!(style, "watch-help-place")),
+        key("g", said!(style, "watch-help-go")),
+        key("n", said!(style, "watch-help-note")),
+        key("b", said!(style, "watch-help-sound")),
+        key("s", said!(style, "watch-help-step")),
+        key("q", said!(style, "watch-help-quit")),
+        (said!(style, "watch-tap"), said!(style, "watch-help-tap")),
+        (
+            said!(style, "watch-hatched"),
+            said!(style, "watch-help-hatched"),
+        ),
+    ]
+}

@@ -5,6 +5,7 @@ use super::digits::{Form, LOWEST_OF_CELLS, LOWEST_OF_HALVES};
 use crate::shown::shown;
 use metrology::Unit;
 use protocol::screen::Meaning;
+use protocol::style::Style as Words;
 use ratatui::style::{Color, Modifier, Style};
 use ratatui::symbols::Marker;
 use std::borrow::Cow;
@@ -20,6 +21,8 @@ pub struct Look {
     pub colour: bool,
     /// The unit of what is shown; where none is stated, that of the session's gauge blocks.
     pub unit: Option<Unit>,
+    /// The language and the decimal sign.
+    pub words: Words,
 }
 
 impl Look {
@@ -36,6 +39,7 @@ impl Look {
             fine: term != Some("linux"),
             colour: no_color.is_none_or(str::is_empty),
             unit: None,
+            words: Words::default(),
         }
     }
 
@@ -71,6 +75,13 @@ impl Look {
                 '¼' => plain.push_str(".25"),
                 '½' => plain.push_str(".5"),
                 '¾' => plain.push_str(".75"),
+                'ä' => plain.push_str("ae"),
+                'ö' => plain.push_str("oe"),
+                'ü' => plain.push_str("ue"),
+                'Ä' => plain.push_str("Ae"),
+                'Ö' => plain.push_str("Oe"),
+                'Ü' => plain.push_str("Ue"),
+                'ß' => plain.push_str("ss"),
                 c if c.is_ascii() => plain.push(c),
                 _ => plain.push('?'),
             }
@@ -190,7 +201,8 @@ mod tests {
                     blocks,
                     fine,
                     colour,
-                    unit: None
+                    unit: None,
+                    words: Words::default(),
                 },
                 "{no_color:?} {locale:?}"
             );
@@ -204,8 +216,10 @@ mod tests {
             fine: true,
             colour: false,
             unit: None,
+            words: Words::default(),
         };
         assert_eq!(plain.text("2 µm ± 1"), "2 um +/- 1");
+        assert_eq!(plain.text("Endmaß, kühl"), "Endmass, kuehl");
         assert!(plain.text("é─·±°").is_ascii());
     }
 }

@@ -18,7 +18,7 @@ mod view;
 
 use crate::client::{Client, block_on};
 use crate::{Exit, Failure};
-use config::model::Screen;
+use config::Config;
 pub use practice::{Act, Practising, Standing};
 pub use run::{Ended, Hands, show};
 pub use state::Steering;
@@ -36,7 +36,7 @@ pub fn possible() -> bool {
 ///
 /// # Errors
 /// When the terminal or the daemon cannot be used.
-pub fn run(client: Client, screen: Screen) -> Result<Exit, Failure> {
+pub fn run(client: Client, config: &Config) -> Result<Exit, Failure> {
     if !possible() {
         return Err(Failure::new(
             "no_terminal",
@@ -46,7 +46,7 @@ pub fn run(client: Client, screen: Screen) -> Result<Exit, Failure> {
     }
     block_on(async {
         client.ensure_daemon().await?;
-        match show(client, screen, Hands::Users).await? {
+        match show(client, config.screen, config.document.words(), Hands::Users).await? {
             Ended::Quit | Ended::Finished => Ok(Exit::Done),
             Ended::Signal(name) => Err(Failure::new("ended", format!("ended by {name}"))),
         }

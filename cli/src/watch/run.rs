@@ -10,7 +10,9 @@ use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::model::Colour;
 use protocol::api::{Code, Live, Refusal};
+use protocol::said;
 use protocol::step::StepOptions;
+use protocol::style::Style;
 use ratatui::crossterm::event::Event;
 use rustix::time::{ClockId, clock_gettime};
 use std::io::{self, Write};
@@ -62,19 +64,21 @@ enum Linked {
     Lost(String),
 }
 
-/// Shows the live view until the user leaves, a signal comes, or whoever steers it has come to the end.
+/// Shows the live view until the user leaves, a signal comes, or whoever steers it has come to the end; `words` has its language
+/// and decimal sign.
 ///
 /// # Errors
 /// When the terminal cannot be used.
 pub async fn show(
     client: Client,
     how: config::model::Screen,
+    words: Style,
     hands: Hands,
 ) -> Result<Ended, Failure> {
     let mut signals = Signals::listen().map_err(|e| terminal_failure(&e))?;
     let mut screen = Screen::take().map_err(|e| terminal_failure(&e))?;
     let mut keys = Keys::read().map_err(|e| terminal_failure(&e))?;
-    let mut view = Watch::new(look(how));
+    let mut view = Watch::new(Look { words, ..look(how) });
     view.sound = how.sound && !matches!(hands, Hands::Steered(_));
     let ended = turn(
         &client,
@@ -140,6 +144,7 @@ async fn turn(
     let mut drawn = Instant::now() - FRAME;
     let mut changed = true;
     let mut ears = Ears::default();
+    let words = view.look.words;
     hands.look(view);
     loop {
         tokio::select! {
@@ -181,7 +186,10 @@ async fn turn(
                     screen.bell()?;
                 }
             }
-            why = ears.ended() => view.sound_failed(&why, "b tries again"),
+            why = ears.ended() => {
+                let hint = said!(words, "watch-sound-again");
+                view.sound_failed(&why, &hint);
+            }
             Some(first) = linked.recv() => {
                 let mut next = Some(first);
                 while let Some(event) = next {

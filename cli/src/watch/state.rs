@@ -214,7 +214,8 @@ impl Watch {
     #[must_use]
     pub fn style(&self) -> Style {
         let status = self.known.status.as_ref();
-        Style::default().in_unit(self.look.unit, status.and_then(|s| s.setup.as_ref()))
+        let words = self.look.words;
+        words.in_unit(self.look.unit, status.and_then(|s| s.setup.as_ref()))
     }
 
     /// What the user has said or begun.

@@ -79,10 +79,16 @@ pub struct Screen {
 }
 
 impl Config {
-    /// How a view shows things: English, in the unit of `[screen]`, or else of the session's gauge blocks.
+    /// How a verb shows things in a terminal: English, in the unit of `[screen]`, or else of the session's gauge blocks.
     #[must_use]
     pub fn style(&self, setup: Option<&Setup>) -> Style {
         Style::default().in_unit(self.screen.unit, setup)
+    }
+
+    /// How terminal and page show a live view: in the unit of a terminal, with the words and the decimal sign of documents.
+    #[must_use]
+    pub fn live_style(&self, setup: Option<&Setup>) -> Style {
+        self.document.words().in_unit(self.screen.unit, setup)
     }
 
     /// How a document is written, where nobody says otherwise.
@@ -109,13 +115,18 @@ impl Document {
     /// The style; `screen` is the unit of the screen, where it is stated.
     #[must_use]
     pub fn style(&self, screen: Option<Unit>, setup: &Setup) -> Style {
+        self.words().in_unit(self.unit.or(screen), Some(setup))
+    }
+
+    /// Language and decimal sign; the unit is not that of documents.
+    #[must_use]
+    pub fn words(&self) -> Style {
         let decimal = self.decimal;
-        let style = Style {
+        Style {
             decimal: decimal.unwrap_or_else(|| self.language.usual_decimal()),
             language: self.language,
             ..Style::default()
-        };
-        style.in_unit(self.unit.or(screen), Some(setup))
+        }
     }
 }
 

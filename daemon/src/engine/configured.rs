@@ -5,6 +5,7 @@ use crate::store::Learned;
 use config::Config;
 use metrology::zero;
 use protocol::api::{Refusal, SetupOptions, SetupPlan};
+use protocol::said;
 use protocol::screen::words;
 use std::collections::BTreeMap;
 
@@ -32,7 +33,7 @@ impl Configured {
         names
     }
 
-    /// What a session with these options would be.
+    /// What a session with these options would be, in the words of the live page.
     ///
     /// # Errors
     /// As [`config::resolve`].
@@ -40,11 +41,12 @@ impl Configured {
         let mut setup = config::resolve(&self.config, options)?;
         fixture::remember(&mut setup, &self.learned);
         let capability = zero::of_setup(&setup);
+        let style = self.config.live_style(Some(&setup));
         let missing = [
-            ("a tolerance", setup.tolerance.is_none()),
-            ("the span from A to B", setup.stations.len() < 2),
+            (said!(style, "plan-a-tolerance"), setup.tolerance.is_none()),
+            (said!(style, "plan-the-span"), setup.stations.len() < 2),
             (
-                "one step of the indicator's display",
+                said!(style, "plan-a-step"),
                 setup.indicator.resolution.is_none(),
             ),
         ];
@@ -53,15 +55,12 @@ impl Configured {
             .filter_map(|(what, is_missing)| is_missing.then_some(what))
             .collect();
         let can_prove = match &capability {
-            Some(capability) => capability.words(),
-            None if missing.is_empty() => "this tolerance is not one of the angle".to_owned(),
-            None => format!(
-                "state {} to see whether this set-up can prove its tolerance",
-                missing.join(", ")
-            ),
+            Some(capability) => words::told(&capability.words(), style),
+            None if missing.is_empty() => said!(style, "plan-not-of-the-angle"),
+            None => said!(style, "plan-state-to-see", missing = missing.join(", ")),
         };
         Ok(SetupPlan {
-            words: words::plan(&setup, self.config.style(Some(&setup))),
+            words: words::plan(&setup, style),
             setup,
             capability,
             can_prove,

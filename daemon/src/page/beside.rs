@@ -85,7 +85,7 @@ pub(super) async fn beside(
             let record = reader.session(which, PROGRAM)?;
             Ok::<_, crate::store::StoreError>(Compared::of(
                 &record,
-                config.style(Some(&record.setup)),
+                config.live_style(Some(&record.setup)),
             ))
         };
         let (this, beside) = (compared(&this)?, compared(&other)?);

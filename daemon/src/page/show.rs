@@ -2,7 +2,9 @@
 
 use crate::engine::Handle;
 use axum::body::Bytes;
+use config::Config;
 use metrology::Unit;
+use metrology::setup::Setup;
 use protocol::api::{Live, Refusal, Status};
 use protocol::plan::StepKind;
 use protocol::screen::plot::Plot;
@@ -22,6 +24,27 @@ pub(super) type Frames = watch::Receiver<Bytes>;
 const FRAME: Duration = Duration::from_millis(33);
 /// How often ages are told anew.
 const LOOK: Duration = Duration::from_millis(500);
+
+/// How things are shown, as it is configured.
+#[derive(Clone, Copy)]
+struct Styled {
+    unit: Option<Unit>,
+    words: Style,
+}
+
+impl Styled {
+    fn of(config: &Config) -> Self {
+        Self {
+            unit: config.screen.unit,
+            words: config.document.words(),
+        }
+    }
+
+    fn style(self, setup: Option<&Setup>) -> Style {
+        self.words.in_unit(self.unit, setup)
+    }
+}
+
 #[derive(Default)]
 struct State {
     trace: Trace,
@@ -55,7 +78,7 @@ struct Frame<'a> {
     /// What closing the step now would lose.
     loses: Option<String>,
     /// What is typed to name the place of a mark.
-    place_wanted: &'static str,
+    place_wanted: String,
     now: Option<TracePoint>,
     /// The stations, with their distance from A, mm.
     stations: Vec<(&'a str, f64)>,
@@ -133,8 +156,8 @@ impl Show {
     async fn follow(&self, engine: &Handle) -> Result<(), Refusal> {
         let mut known = Known::default();
         let mut subscription = engine.subscribe().await?;
-        let mut units = engine.configured().await?.config.screen.unit;
-        self.take(&subscription.snapshot, &mut known, units, engine.now_s());
+        let mut styled = Styled::of(&engine.configured().await?.config);
+        self.take(&subscription.snapshot, &mut known, styled, engine.now_s());
         let mut look = tokio::time::interval(LOOK);
         look.set_missed_tick_behavior(MissedTickBehavior::Delay);
         let mut sent = Instant::now() - FRAME;
@@ -145,7 +168,7 @@ impl Show {
                 biased;
                 () = self.frames.closed() => return Ok(()),
                 () = tokio::time::sleep_until(sent + FRAME), if changed => {
-                    let frame = self.frame(&known, units, engine.now_s());
+                    let frame = self.frame(&known, styled, engine.now_s());
                     if frame != last {
                         self.frames.send_replace(frame.clone());
                         last = frame;
@@ -158,12 +181,12 @@ impl Show {
                         Ok(bytes) => bytes,
                         Err(RecvError::Lagged(_)) => {
                             subscription = engine.subscribe().await?;
-                            units = engine.configured().await?.config.screen.unit;
+                            styled = Styled::of(&engine.configured().await?.config);
                             std::mem::take(&mut subscription.snapshot)
                         }
                         Err(RecvError::Closed) => return Ok(()),
                     };
-                    self.take(&bytes, &mut known, units, engine.now_s());
+                    self.take(&bytes, &mut known, styled, engine.now_s());
                     changed = true;
                 }
                 _ = look.tick() => changed = true,
@@ -171,7 +194,7 @@ impl Show {
         }
     }
 
-    fn take(&self, event: &[u8], known: &mut Known, units: Option<Unit>, now_s: f64) {
+    fn take(&self, event: &[u8], known: &mut Known, styled: Styled, now_s: f64) {
         let json = event.strip_prefix(b"data: ").unwrap_or(event);
         let live: Live = match serde_json::from_slice(json) {
             Ok(live) => live,
@@ -183,7 +206,7 @@ impl Show {
         known.on_live(live.clone(), now_s);
         let Some(status) = &known.status else { return };
         let mut state = self.state();
-        state.style = Style::default().in_unit(units, status.setup.as_ref());
+        state.style = styled.style(status.setup.as_ref());
         let before = state.trace.place();
         state.trace.on_live(&live, known, now_s);
         if let Live::Snapshot(_) = live {
@@ -194,7 +217,7 @@ impl Show {
         }
     }
 
-    fn frame(&self, known: &Known, units: Option<Unit>, now_s: f64) -> Bytes {
+    fn frame(&self, known: &Known, styled: Styled, now_s: f64) -> Bytes {
         let state = self.state();
         let user = User {
             went_to: state.went_to.as_deref(),
@@ -204,7 +227,8 @@ impl Show {
             .status
             .as_ref()
             .and_then(|status| status.setup.as_ref());
-        let seen = known.seen(now_s, user, Style::default().in_unit(units, setup));
+        let style = styled.style(setup);
+        let seen = known.seen(now_s, user, style);
         let status = known.status.as_ref();
         let indicator = seen.indicator();
         let frame = Frame {
@@ -224,8 +248,10 @@ impl Show {
             typed: indicator.is_none(),
             settled: indicator.as_ref().is_some_and(screen::Indicator::settled),
             target: &state.target,
-            loses: status.and_then(screen::loses),
-            place_wanted: status.map_or("", screen::place_wanted),
+            loses: status.and_then(|status| screen::loses(status, style)),
+            place_wanted: status
+                .map(|status| screen::place_wanted(status, style))
+                .unwrap_or_default(),
             now: state.trace.readings(state.style).next_back(),
             stations: status
                 .and_then(|status| status.setup.as_ref())
@@ -247,7 +273,7 @@ impl Show {
 
 impl State {
     fn on_status(&mut self, status: &Status, now_s: f64) {
-        self.target = screen::target(status).map(|target| target.place);
+        self.target = screen::target(status, self.style).map(|target| target.place);
         self.recording_since = status
             .recording
             .then(|| self.recording_since.unwrap_or(now_s));

@@ -22,18 +22,19 @@ struct Steps {
 #[derive(Debug, Serialize)]
 struct Kind {
     kind: StepKind,
-    word: &'static str,
-    purpose: &'static str,
+    word: String,
+    purpose: String,
     options: Vec<Field>,
 }
 
 pub(super) async fn steps(State(site): State<Arc<Site>>) -> Response {
     reply(site.api.engine.configured().await.map(|configured| {
+        let style = configured.config.live_style(None);
         let cables = configured.config.cables.iter();
         let kind = |kind: StepKind| Kind {
             kind,
-            word: kind.word(),
-            purpose: kind.purpose(),
+            word: style.term("kind", kind.word()),
+            purpose: style.term("purpose", kind.purpose()),
             options: kind.fields(),
         };
         Steps {

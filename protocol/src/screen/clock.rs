@@ -1,41 +1,47 @@
 //! Angles of the part as positions of the clock, seen along its axis toward the chuck: 0° is 12 o'clock.
 
+use crate::said;
+use crate::style::Style;
+
 /// An angle as an hour, to the minute of arc that an hour hand shows: `4 o'clock`, `1:30 o'clock`.
 #[must_use]
-pub fn hour(deg: f64) -> String {
-    let (hour, minutes) = hand(deg);
-    if minutes == 0 {
-        format!("{hour} o'clock")
-    } else {
-        format!("{hour}:{minutes:02} o'clock")
+pub fn hour(deg: f64, style: Style) -> String {
+    said!(style, "live-oclock", hour = time(deg))
+}
+
+/// The same without a word, as the hand stands: `4`, `1:30`.
+#[must_use]
+pub fn time(deg: f64) -> String {
+    match hand(deg) {
+        (hour, 0) => hour.to_string(),
+        (hour, minutes) => format!("{hour}:{minutes:02}"),
     }
 }
 
 /// The nearest whole hour, for places that are known to some degrees only.
 #[must_use]
-pub fn near(deg: f64) -> String {
-    let hour = (deg.rem_euclid(360.0) / 30.0).round() as u32 % 12;
-    format!("{} o'clock", if hour == 0 { 12 } else { hour })
+pub fn near(deg: f64, style: Style) -> String {
+    said!(style, "live-oclock", hour = near_hour(deg))
 }
 
-/// The hour as large digits show it, with its unit: a whole hour, or else degrees.
+/// The number of the nearest whole hour.
 #[must_use]
-pub fn digits(deg: f64) -> (String, &'static str) {
-    match hand(deg) {
-        (hour, 0) => (hour.to_string(), "o'clock"),
-        _ => (degrees(deg), "degrees"),
-    }
+pub fn near_hour(deg: f64) -> u32 {
+    let hour = (deg.rem_euclid(360.0) / 30.0).round() as u32 % 12;
+    if hour == 0 { 12 } else { hour }
+}
+
+/// Whether it stands at a whole hour.
+#[must_use]
+pub fn is_whole(deg: f64) -> bool {
+    hand(deg).1 == 0
 }
 
 /// Degrees, with a decimal only where there is one.
 #[must_use]
-pub fn degrees(deg: f64) -> String {
+pub fn degrees(deg: f64, style: Style) -> String {
     let tenths = (deg * 10.0).round() / 10.0;
-    if tenths.fract() == 0.0 {
-        format!("{tenths:.0}")
-    } else {
-        format!("{tenths:.1}")
-    }
+    style.number(tenths, usize::from(tenths.fract() != 0.0))
 }
 
 /// Hour and minutes of the hour hand.
@@ -52,24 +58,22 @@ mod tests {
     #[test]
     fn a_clock_as_it_hangs() {
         // An hour is 30°, a minute of the hour hand half a degree.
-        for (deg, said, large) in [
-            (0.0, "12 o'clock", "12"),
-            (120.0, "4 o'clock", "4"),
-            (45.0, "1:30 o'clock", "45"),
-            (330.0, "11 o'clock", "11"),
-            (359.9, "12 o'clock", "12"),
-            (-30.0, "11 o'clock", "11"),
-            (22.5, "12:45 o'clock", "22.5"),
+        let style = Style::default();
+        for (deg, said, whole) in [
+            (0.0, "12 o'clock", true),
+            (120.0, "4 o'clock", true),
+            (45.0, "1:30 o'clock", false),
+            (330.0, "11 o'clock", true),
+            (359.9, "12 o'clock", true),
+            (-30.0, "11 o'clock", true),
+            (22.5, "12:45 o'clock", false),
         ] {
-            assert_eq!(
-                (hour(deg).as_str(), digits(deg).0.as_str()),
-                (said, large),
-                "{deg}"
-            );
+            assert_eq!((&*hour(deg, style), is_whole(deg)), (said, whole), "{deg}");
         }
         assert_eq!(
-            [118.0, 346.0, 14.0].map(near),
+            [118.0, 346.0, 14.0].map(|deg| near(deg, style)),
             ["4 o'clock", "12 o'clock", "12 o'clock"]
         );
+        assert_eq!([45.0, 22.5].map(|deg| degrees(deg, style)), ["45", "22.5"]);
     }
 }

@@ -2,54 +2,60 @@
 
 use super::parts::{Advice, Column, Listing, Meaning, Screen, Sign, Strip, Table, Value};
 use super::shown::{Open, Shown};
-use super::units::signed;
 use crate::api::Status;
 use crate::evidence::Place;
-use crate::sheet::contact::film;
+use crate::said;
+use crate::sheet::contact::{bears, beside_tolerance, film, worth};
 use crate::step::ContactPlan;
+use crate::style::Style;
 use metrology::contact::{AtTolerance, BARE_PERCENT, Zones};
 
 impl Shown for ContactPlan {
-    const UNPLANNED: &'static str = "a print";
+    fn unplanned(style: Style) -> String {
+        said!(style, "live-a-print")
+    }
 
     fn advice(open: &Open<'_, Self>) -> Advice {
-        Advice::say(if open.found.is_some() {
-            "Ground again? Wipe, dye, print, and judge anew: space. The last print counts."
+        let style = open.seen.units;
+        let text = if open.found.is_some() {
+            said!(style, "live-print-again")
         } else {
-            "Dye it thinly, seat it in its mate, turn it a little, draw it. Space: judge the print."
-        })
+            said!(style, "live-print-first")
+        };
+        Advice::say(style, text)
     }
 
     fn show(open: &Open<'_, Self>, screen: &mut Screen) {
+        let style = open.seen.units;
         screen.must = zones(open);
         let Some(contact) = open.found else { return };
         screen.strip = Strip::Zones(percents(&contact.zones));
-        match (contact.at_tolerance, open.step.found_arcsec) {
-            (Some(AtTolerance::ProvesNothing), _) => "the print proves nothing at this tolerance",
-            (_, Some(_)) => "the print is too rough to be held against what was found",
-            (_, None) => "no zero or sweep found a half angle to hold it against",
-        }
-        .clone_into(&mut screen.undecided);
+        screen.undecided = match (contact.at_tolerance, open.step.found_arcsec) {
+            (Some(AtTolerance::ProvesNothing), _) => said!(style, "live-print-proves-nothing"),
+            (_, Some(_)) => said!(style, "live-print-too-rough"),
+            (_, None) => said!(style, "live-print-alone"),
+        };
         screen.sign = contact
             .consistent
-            .map(|agrees| sign(agrees, open.step.found_arcsec));
-        let mut worth = vec![contact.worth()];
-        worth.extend(contact.beside_tolerance());
-        screen.fact("GAP", worth);
-        let film = film(contact.film_um, open.seen.units);
+            .map(|agrees| sign(agrees, open.step.found_arcsec, style));
+        let mut gap = vec![worth(contact, style)];
+        gap.extend(beside_tolerance(contact, style));
+        screen.fact(said!(style, "live-label-gap"), gap);
+        let percent = style.number(contact.contact_percent, 0);
+        let film = film(contact.film_um, style);
         screen.fact(
-            "PRINT",
+            said!(style, "live-label-print"),
             vec![
-                contact.bears().to_owned(),
-                format!("{:.0} % of the whole", contact.contact_percent),
-                format!("judged by eye, with a film of {film}"),
+                bears(contact, style),
+                said!(style, "live-of-the-whole", percent = percent),
+                said!(style, "live-by-eye", film = film),
             ],
         );
     }
 
     /// The prints, the newest last.
     fn listing(open: &Open<'_, Self>) -> Option<Listing> {
-        Some(Listing::Table(prints(open.status)))
+        Some(Listing::Table(prints(open.status, open.seen.units)))
     }
 }
 
@@ -58,14 +64,19 @@ const fn percents(zones: &Zones) -> [f64; 3] {
 }
 
 fn zones(open: &Open<'_, ContactPlan>) -> Vec<Value> {
-    let names = ["BIG END", "MIDDLE", "SMALL END"];
+    let style = open.seen.units;
+    let names = [
+        said!(style, "live-label-big-end"),
+        said!(style, "live-label-middle"),
+        said!(style, "live-label-small-end"),
+    ];
     let zones = open.found.map(|contact| percents(&contact.zones));
-    let zone = |(i, name): (usize, &str)| {
+    let zone = |(i, name): (usize, String)| {
         let percent = zones.map(|zones| zones[i]);
         let under = match percent {
-            Some(percent) if percent < BARE_PERCENT => "%, BARE",
-            Some(_) => "% printed",
-            None => "not judged yet",
+            Some(percent) if percent < BARE_PERCENT => said!(style, "live-bare"),
+            Some(_) => said!(style, "live-printed"),
+            None => said!(style, "live-not-judged"),
         };
         let value = percent.map(|percent| format!("{percent:.0}"));
         Value::computed(open.seen, name, value, under).widest("100")
@@ -73,24 +84,24 @@ fn zones(open: &Open<'_, ContactPlan>) -> Vec<Value> {
     names.into_iter().enumerate().map(zone).collect()
 }
 
-fn sign(agrees: bool, found_arcsec: Option<[f64; 2]>) -> Sign {
+fn sign(agrees: bool, found_arcsec: Option<[f64; 2]>, style: Style) -> Sign {
     let (word, meaning) = if agrees {
-        ("AGREES", Meaning::Good)
+        (said!(style, "live-agrees"), Meaning::Good)
     } else {
-        ("DOES NOT AGREE", Meaning::Bad)
+        (said!(style, "live-does-not-agree"), Meaning::Bad)
     };
     let against = |[error, expanded]: [f64; 2]| {
-        let error = signed(error, 1);
-        format!("half angle found off by {error} ± {expanded:.1} arcsec")
+        let (error, u) = (style.with_sign(error, 1), style.number(expanded, 1));
+        said!(style, "live-found-off", error = error, u = u)
     };
     Sign {
-        word: word.to_owned(),
+        word,
         meaning,
         parts: found_arcsec.map(against).into_iter().collect(),
     }
 }
 
-fn prints(status: &Status) -> Table {
+fn prints(status: &Status, style: Style) -> Table {
     let rows = status.marks.iter().filter_map(|mark| {
         let Some(Place::Print(zones)) = &mark.at else {
             return None;
@@ -99,10 +110,10 @@ fn prints(status: &Status) -> Table {
         Some([vec![mark.number.to_string()], zones.to_vec()].concat())
     });
     let columns = [
-        Column::right("mark", 5),
-        Column::right("big %", 9),
-        Column::right("middle %", 9),
-        Column::right("small %", 9),
+        Column::right(said!(style, "live-column-mark"), 5),
+        Column::right(said!(style, "live-column-big"), 9),
+        Column::right(said!(style, "live-column-middle"), 9),
+        Column::right(said!(style, "live-column-small"), 9),
     ];
     Table::newest_last(columns, rows)
 }

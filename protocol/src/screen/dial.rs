@@ -7,10 +7,12 @@ use super::value::reading;
 use super::verdict;
 use crate::api::Status;
 use crate::evidence::Place;
-use crate::sheet::words::NO_LIMIT;
+use crate::said;
+use crate::sheet::words::limits_missing;
 use crate::step::DialPlan;
+use crate::style::Style;
+use metrology::Length;
 use metrology::dial::{Direction, Step};
-use metrology::{Counted, Length};
 
 impl Shown for DialPlan {
     /// The errors, come to from below and from above.
@@ -24,48 +26,45 @@ impl Shown for DialPlan {
             points.collect::<Vec<_>>()
         };
         let series = [
-            ("from below", errors(|step| step.up_um)),
-            ("from above", errors(|step| step.down_um)),
+            (said!(units, "live-from-below"), errors(|step| step.up_um)),
+            (said!(units, "live-from-above"), errors(|step| step.down_um)),
         ];
         Some(Plot::Line(Line {
-            title: "Errors of the indicator".to_owned(),
-            x_label: format!("known step, {}", units.long_sign()),
-            y_label: format!("error, {}", units.small_sign()),
+            title: said!(units, "live-errors-of-indicator"),
+            x_label: said!(units, "live-axis-known-step", unit = units.long_sign()),
+            y_label: said!(units, "live-axis-error", unit = units.small_sign()),
             series: series
                 .into_iter()
                 .filter(|(_, points)| !points.is_empty())
-                .map(|(name, points)| (name.to_owned(), points))
                 .collect(),
             ..Line::default()
         }))
     }
 
-    const PLACE: &'static str = "known step under the indicator, as 1.2mm";
+    fn place_wanted(style: Style) -> String {
+        said!(style, "live-place-dial")
+    }
 
     fn is_under_way(status: &Status) -> bool {
         status.next_place.is_some()
     }
 
     fn advice(open: &Open<'_, Self>) -> Advice {
+        let style = open.seen.units;
         if let Some((nominal, direction)) = next(open) {
-            let from = match direction {
-                Direction::Up => "from below",
-                Direction::Down => "from above",
+            let nominal = style.length(nominal);
+            let text = match direction {
+                Direction::Up => said!(style, "live-bring-from-below", nominal = nominal),
+                Direction::Down => said!(style, "live-bring-from-above", nominal = nominal),
             };
-            let nominal = open.seen.units.length(nominal.to_owned());
-            return Advice::say(format!(
-                "Bring {nominal} under the indicator, coming to it {from}; let it settle, mark."
-            ));
+            return Advice::say(style, text);
         }
-        match open.seen.next() {
-            Some(next) => Advice::say(format!("Bring {next} under the indicator, and mark.")),
-            None if open.found.is_some() => {
-                Advice::say("Every step is read. Go round again for repeatability, or key s.")
-            }
-            None => Advice::say(
-                "Key p names the step under the indicator, as `1.2mm`; the way follows from the last one.",
-            ),
-        }
+        let text = match open.seen.next() {
+            Some(next) => said!(style, "live-bring", place = next),
+            None if open.found.is_some() => said!(style, "live-every-step-read"),
+            None => said!(style, "live-name-the-step"),
+        };
+        Advice::say(style, text)
     }
 
     fn show(open: &Open<'_, Self>, screen: &mut Screen) {
@@ -75,39 +74,42 @@ impl Shown for DialPlan {
         if let (Some(error_um), Some(next)) = (error_now(open), open.seen.next()) {
             let shown = units.small_signed(error_um);
             screen.may = Some(
-                Value::of("ERROR now", shown, units.small_sign())
-                    .widest("+99.9")
+                Value::of(said!(units, "live-label-error"), shown, units.small_sign())
+                    .widest(units.written("+99.9".to_owned()))
                     .meaning(Meaning::Counting),
             );
             let error = units.signed_um(error_um);
-            screen.fact("HERE", vec![format!("error {error} at {next}")]);
+            let here = said!(units, "live-error-at", error = error, place = next);
+            screen.fact(said!(units, "live-label-here"), vec![here]);
         }
         let Some(dial) = open.found else { return };
         let span = units.um(dial.error_span_um);
         if screen.must.len() == 1 {
             let large = units.small_plain(dial.error_span_um);
-            let value = Value::of("SPAN of the errors", large, units.small_sign());
+            let value = Value::of(said!(units, "live-label-span"), large, units.small_sign());
             screen.must.push(value);
         }
-        NO_LIMIT.clone_into(&mut screen.undecided);
+        screen.undecided = limits_missing(units);
         screen.sign = dial.verdict.map(|found| {
-            let parts = vec![format!("errors span {span}")];
-            verdict::sign(found, dial.undecided_because, parts)
+            let parts = vec![said!(units, "live-errors-span", span = &*span)];
+            verdict::sign(found, dial.undecided_because, parts, units)
         });
-        let named = |um: Option<f64>, what: &str| um.map(|um| format!("{} {what}", units.um(um)));
-        let mut errors = vec![format!("{span} span")];
-        errors.extend(named(dial.hysteresis_um, "hysteresis"));
-        errors.extend(named(dial.repeatability_um, "repeatability"));
-        errors.push(Counted(dial.points, "reading").to_string());
-        screen.fact("ERRORS", errors);
-        let mut later = vec![dial.expanded_um.map_or_else(
-            || "repeatability unknown: go through the steps again".to_owned(),
-            |expanded| format!("a later reading is good to ± {} (95 %)", units.um(expanded)),
-        )];
+        let um = |um: f64| units.um(um);
+        let mut errors = vec![said!(units, "live-span", by = span)];
+        let hysteresis = dial.hysteresis_um.map(um);
+        errors.extend(hysteresis.map(|by| said!(units, "live-hysteresis", by = by)));
+        let repeatability = dial.repeatability_um.map(um);
+        errors.extend(repeatability.map(|by| said!(units, "live-repeatability", by = by)));
+        errors.push(said!(units, "readings", count = dial.points));
+        screen.fact(said!(units, "live-label-errors"), errors);
+        let mut later = vec![match dial.expanded_um.map(um) {
+            Some(u) => said!(units, "live-later-within", u = u),
+            None => said!(units, "live-later-unknown"),
+        }];
         if !dial.check.correction.is_empty() {
-            later.push("with its correction".to_owned());
+            later.push(said!(units, "live-with-correction"));
         }
-        screen.fact("LATER", later);
+        screen.fact(said!(units, "live-label-later"), later);
     }
 
     /// The errors at the known steps, rising.
@@ -126,9 +128,9 @@ impl Shown for DialPlan {
         let small = units.small_sign();
         let columns = [
             Column::right(units.long_sign(), 10),
-            Column::right(format!("up {small}"), 9),
-            Column::right(format!("down {small}"), 9),
-            Column::right(format!("up-down {small}"), 11),
+            Column::right(said!(units, "live-column-up", unit = small), 9),
+            Column::right(said!(units, "live-column-down", unit = small), 9),
+            Column::right(said!(units, "live-column-up-down", unit = small), 11),
         ];
         let rows = open.found?.steps.iter().map(row);
         Some(Listing::Table(Table::newest_last(columns, rows)))
@@ -147,18 +149,18 @@ fn next(open: &Open<'_, DialPlan>) -> Option<(Length, Direction)> {
 
 /// The next known step, large, and how it is to be come to.
 fn next_step(open: &Open<'_, DialPlan>) -> Option<Value> {
+    let units = open.seen.units;
     if let Some(chosen) = open.seen.user.place {
-        return Some(Value::of("NEXT", "mark", chosen));
+        return Some(Value::next_named(chosen, units));
     }
     let (nominal, direction) = next(open)?;
-    let way = match direction {
-        Direction::Up => "UP",
-        Direction::Down => "DOWN",
+    let label = match direction {
+        Direction::Up => said!(units, "live-label-next-up"),
+        Direction::Down => said!(units, "live-label-next-down"),
     };
-    let units = open.seen.units;
     let nominal = units.length_number(nominal);
-    let under = format!("{} nominal", units.long_sign());
-    Some(Value::of(format!("NEXT, {way}"), nominal, under))
+    let under = said!(units, "live-nominal", unit = units.long_sign());
+    Some(Value::of(label, nominal, under))
 }
 
 /// What the indicator shows now less what stands under it, µm, when that is known and the reading is that of now.

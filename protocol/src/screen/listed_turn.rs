@@ -4,6 +4,7 @@ use super::clock;
 use super::parts::{Column, Listing, Table};
 use crate::api::MarkLine;
 use crate::evidence::Place;
+use crate::said;
 use crate::style::Style;
 use metrology::runout::{RunoutOutcome, Section};
 
@@ -18,7 +19,7 @@ pub(super) fn listing(
     let cells: Vec<_> = marks.iter().filter_map(|m| hour(m, units)).collect();
     if !cells.is_empty() {
         return Some(Listing::Cells {
-            heading: format!("read round the clock, {}", units.sign()),
+            heading: said!(units, "live-read-round", unit = units.sign()),
             cells,
         });
     }
@@ -26,10 +27,10 @@ pub(super) fn listing(
 }
 
 /// The usual cause of an order. Common practice.
-pub(super) const fn cause(order: usize) -> Option<&'static str> {
+pub(super) fn cause(order: usize, style: Style) -> Option<String> {
     match order {
-        2 => Some("ovality"),
-        3 => Some("three-jaw"),
+        2 => Some(said!(style, "live-ovality")),
+        3 => Some(said!(style, "live-three-jaw")),
         _ => None,
     }
 }
@@ -41,17 +42,20 @@ fn planes(planes: &[Section], units: Style) -> Table {
             units.long_number(section.plane_mm.unwrap_or(0.0), 2),
             units.small_plain(section.tir_um),
             units.small_plain(section.eccentricity_um),
-            clock::near(section.high_spot_deg),
+            clock::near(section.high_spot_deg, units),
             round.map(|um| units.small_plain(um)).unwrap_or_default(),
         ]
     };
     let small = units.small_sign();
     let columns = [
-        Column::right(format!("plane {}", units.long_sign()), 9),
-        Column::right(format!("TIR {small}"), 9),
-        Column::right(format!("off {small}"), 9).spare(),
-        Column::right("high spot", 12),
-        Column::right(format!("round {small}"), 9),
+        Column::right(
+            said!(units, "live-column-plane", unit = units.long_sign()),
+            9,
+        ),
+        Column::right(said!(units, "live-column-tir", unit = small), 9),
+        Column::right(said!(units, "live-column-off", unit = small), 9).spare(),
+        Column::right(said!(units, "high-spot"), 12),
+        Column::right(said!(units, "live-column-form", unit = small), 9),
     ];
     Table::first_kept(columns, planes.iter().map(row))
 }
@@ -61,18 +65,18 @@ fn hour(mark: &MarkLine, units: Style) -> Option<[String; 2]> {
         return None;
     };
     let shown = units.reading(value.value_mm, Some(value.resolution), 1);
-    let hour = clock::hour(angle.deg()).replace(" o'clock", "h");
-    Some([hour, shown])
+    let hour = clock::time(angle.deg());
+    Some([format!("{hour}h"), shown])
 }
 
 fn orders(section: &Section, units: Style) -> Table {
     let orders = (2..).zip(&section.harmonics_um);
     let rows = orders.map(|(order, um)| {
-        let cause = cause(order).unwrap_or_default();
-        vec![order.to_string(), units.small_plain(*um), cause.to_owned()]
+        let cause = cause(order, units).unwrap_or_default();
+        vec![order.to_string(), units.small_plain(*um), cause]
     });
     let columns = [
-        Column::right("order", 5),
+        Column::right(said!(units, "live-column-order"), 5),
         Column::right(units.small_sign(), 9),
         Column::left("", 10),
     ];

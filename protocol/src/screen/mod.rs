@@ -42,7 +42,9 @@ pub use units::{age, arcsec};
 use crate::api::Status;
 use crate::for_kind;
 use crate::plan::Plan;
+use crate::said;
 use crate::step::{OfKind, Outcome, StepKind, Work};
+use crate::style::Style;
 use shown::{Open, Shown};
 
 /// What the screen shows.
@@ -70,7 +72,7 @@ pub fn of(seen: &Seen<'_>) -> Screen {
         for_kind!(&plan.work, Work(step) => S, show(&opened::<S>(seen, status, step), &mut screen));
     }
     if let Some(left_s) = seen.waits_s {
-        screen.banner = Some(around::waiting(left_s));
+        screen.banner = Some(around::waiting(left_s, seen.units));
     }
     around::cables(seen, status, &mut screen);
     screen
@@ -78,8 +80,8 @@ pub fn of(seen: &Seen<'_>) -> Screen {
 
 /// The reading to come to, where the open step has one.
 #[must_use]
-pub fn target(status: &Status) -> Option<Target> {
-    for_kind!(status.outcome.as_ref()?, Outcome(found) => S, S::target(found))
+pub fn target(status: &Status, style: Style) -> Option<Target> {
+    for_kind!(status.outcome.as_ref()?, Outcome(found) => S, S::target(found, style))
 }
 
 /// The plot of the open step; none before there is something to draw.
@@ -92,42 +94,41 @@ pub fn plot(seen: &Seen<'_>) -> Option<plot::Plot> {
 
 /// What the user types to name the place of a mark, in the open step.
 #[must_use]
-pub fn place_wanted(status: &Status) -> &'static str {
-    status.step.map_or(
-        shown::ON_TRAVEL,
-        |step| for_kind!(step.kind, StepKind => S, S::PLACE),
+pub fn place_wanted(status: &Status, style: Style) -> String {
+    status.step.map_or_else(
+        || shown::on_travel(style),
+        |step| for_kind!(step.kind, StepKind => S, S::place_wanted(style)),
     )
 }
 
 /// What closing the open step now would lose, in words.
 #[must_use]
-pub fn loses(status: &Status) -> Option<String> {
+pub fn loses(status: &Status, style: Style) -> Option<String> {
     let plan = plan(status)?;
-    let own = for_kind!(&plan.work, Work(step) => S, S::loses(step, status));
+    let own = for_kind!(&plan.work, Work(step) => S, S::loses(step, status, style));
     own.or_else(|| {
         let marks = status.marks.len();
         (marks > 0 && status.outcome.is_none())
-            .then(|| format!("Nothing can be computed yet from its marks, {marks} so far"))
+            .then(|| said!(style, "live-loses-marks", marks = marks))
     })
 }
 
 /// That of no step: the reading alone.
 fn idle(seen: &Seen<'_>) -> Screen {
+    let style = seen.units;
     let advice = match seen.status {
-        None => "Waiting for the background process.",
-        Some(status) if status.session.is_none() => {
-            "No session is open: `conewright session open NAME` opens one."
-        }
-        Some(_) => "No step is open: key s opens one.",
+        None => said!(style, "live-waiting-for-daemon"),
+        Some(status) if status.session.is_none() => said!(style, "live-no-session"),
+        Some(_) => said!(style, "live-no-step"),
     };
     Screen {
-        title: around::title(seen.status),
+        title: around::title(seen.status, style),
         source: around::source(seen),
         banner: None,
         notices: around::notices(seen),
         must: vec![value::reading(seen)],
         may: None,
-        advice: Advice::say(advice),
+        advice: Advice::say(style, advice),
         strip: Strip::None,
         sign: None,
         undecided: String::new(),
@@ -162,9 +163,13 @@ fn opened<'a, S: Shown>(seen: &'a Seen<'a>, status: &'a Status, step: &'a S) -> 
 /// An open step's own part of the screen.
 fn show<S: Shown>(open: &Open<'_, S>, screen: &mut Screen) {
     let status = open.status;
+    let style = open.seen.units;
     let under_way = status.recording || S::is_under_way(status);
     screen.advice = match &status.no_outcome {
-        Some(why) if !under_way => Advice::say(format!("Nothing can be computed yet: {why}")),
+        Some(why) if !under_way => {
+            let why = words::told(why, style);
+            Advice::say(style, said!(style, "live-not-computed", why = why))
+        }
         _ => S::advice(open),
     };
     S::show(open, screen);
@@ -176,15 +181,16 @@ fn show<S: Shown>(open: &Open<'_, S>, screen: &mut Screen) {
         && under_way
         && ends
     {
-        screen.undecided = format!("not yet: {why}");
+        screen.undecided = said!(style, "live-not-yet", why = words::told(why, style));
     }
     if status.recording {
-        let ends = S::ends_recording(open.step);
-        screen.banner = Some(around::recording(open.seen.so_far, ends));
+        let ends = S::ends_recording(open.step, style);
+        screen.banner = Some(around::recording(open.seen.so_far, ends, style));
     }
-    screen.next = Some(around::next(open.seen, status, S::UNPLANNED, screen.rounds));
+    let unplanned = S::unplanned(style);
+    screen.next = Some(around::next(open.seen, status, unplanned, screen.rounds));
     screen.listing = S::listing(open).filter(|listing| !listing.is_empty());
     if let Some(marks) = S::marks(open) {
-        screen.detail("MARKS", marks);
+        screen.detail(said!(style, "live-label-marks"), marks);
     }
 }

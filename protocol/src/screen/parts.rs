@@ -1,6 +1,8 @@
 //! What a screen is made of: words and numbers with their meaning. How they look is the renderer's choice.
 
 use super::sound::Beat;
+use crate::said;
+use crate::style::Style;
 use serde::Serialize;
 
 /// What the live view shows of a moment.
@@ -106,7 +108,7 @@ pub struct Sign {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Fact {
     /// The word.
-    pub label: &'static str,
+    pub label: String,
     /// The parts, each standing alone; one that begins with a blank goes on from the one before.
     pub parts: Vec<String>,
 }
@@ -143,7 +145,7 @@ pub struct Value {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Advice {
     /// What it is about, in a word.
-    pub label: &'static str,
+    pub label: String,
     /// The sentence.
     pub text: String,
     /// The count of a tap that is under way: the bar that runs to zero.
@@ -249,14 +251,14 @@ pub struct Column {
 
 impl Screen {
     /// A line of facts, when there are any.
-    pub(super) fn fact(&mut self, label: &'static str, parts: Vec<String>) {
+    pub(super) fn fact(&mut self, label: String, parts: Vec<String>) {
         if !parts.is_empty() {
             self.facts.push(Fact { label, parts });
         }
     }
 
     /// An entry of the details.
-    pub(super) fn detail(&mut self, label: &str, text: impl Into<String>) {
+    pub(super) fn detail(&mut self, label: String, text: impl Into<String>) {
         self.details.push(Entry::new(label, text));
     }
 }
@@ -272,9 +274,9 @@ impl Entry {
 
 impl Advice {
     /// A sentence.
-    pub(super) fn say(text: impl Into<String>) -> Self {
+    pub(super) fn say(style: Style, text: impl Into<String>) -> Self {
         Self {
-            label: "NOW",
+            label: said!(style, "live-label-now"),
             text: text.into(),
             count: None,
         }

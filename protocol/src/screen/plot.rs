@@ -51,12 +51,12 @@ pub struct Round {
 impl Line {
     /// One row of points; none where there are none.
     pub(super) fn of(
-        title: &str,
+        title: String,
         [x_label, y_label]: [String; 2],
         points: Vec<[f64; 2]>,
     ) -> Option<Self> {
         (!points.is_empty()).then(|| Self {
-            title: title.to_owned(),
+            title,
             x_label,
             y_label,
             series: vec![(String::new(), points)],

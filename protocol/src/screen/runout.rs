@@ -4,17 +4,17 @@ use super::clock;
 use super::listed_turn;
 use super::parts::{Advice, Listing, Meaning, Screen, Strip, Value};
 use super::plot::{Plot, Round, from_first};
-use super::shown::{ENDS, NO_END, Open, Shown};
+use super::shown::{Open, Shown, ends, no_end};
 use super::target::{Target, What};
 use super::value::reading;
 use super::verdict;
 use super::words::{outliers, round_under_way};
 use crate::api::{SoFar, Status};
 use crate::evidence::Place;
-use crate::sheet::words::NO_LIMIT;
+use crate::said;
+use crate::sheet::words::limits_missing;
 use crate::step::{AnglesFrom, RunoutPlan};
 use crate::style::Style;
-use metrology::Counted;
 use metrology::runout::{OwnAmount, RunoutOutcome, Section};
 use metrology::uncertainty::Verdict;
 
@@ -28,7 +28,7 @@ impl Shown for RunoutPlan {
         });
         (!points.is_empty()).then(|| {
             Plot::Round(Round {
-                title: "Round the clock".to_owned(),
+                title: said!(units, "live-round-the-clock"),
                 unit: units.small_sign(),
                 points,
                 high_deg: open.found.map(|runout| runout.section.high_spot_deg),
@@ -36,13 +36,15 @@ impl Shown for RunoutPlan {
         })
     }
 
-    const PLACE: &'static str = "angle, as 4h or 120";
+    fn place_wanted(style: Style) -> String {
+        said!(style, "live-place-angle")
+    }
 
-    fn target(runout: &RunoutOutcome) -> Option<Target> {
+    fn target(runout: &RunoutOutcome, style: Style) -> Option<Target> {
         let truing = runout.truing.as_ref()?;
         Some(Target {
             what: What::Part,
-            place: clock::near(truing.at_deg),
+            place: clock::near(truing.at_deg, style),
             target_mm: truing.target_mm,
             move_um: -truing.move_um.abs(),
             trial: false,
@@ -51,14 +53,14 @@ impl Shown for RunoutPlan {
     }
 
     /// What the marked turns hold counts without an end.
-    fn loses(&self, status: &Status) -> Option<String> {
-        (status.recording && status.outcome.is_none()).then(|| NO_END.to_owned())
+    fn loses(&self, status: &Status, style: Style) -> Option<String> {
+        (status.recording && status.outcome.is_none()).then(|| no_end(style))
     }
 
-    fn ends_recording(&self) -> &'static str {
+    fn ends_recording(&self, style: Style) -> String {
         match self.angles {
-            AnglesFrom::Turns => "space: the line comes by",
-            AnglesFrom::Clock | AnglesFrom::Steady => ENDS,
+            AnglesFrom::Turns => said!(style, "live-line-comes-by"),
+            AnglesFrom::Clock | AnglesFrom::Steady => ends(style),
         }
     }
 
@@ -66,23 +68,20 @@ impl Shown for RunoutPlan {
         if let Some(advice) = turning(open) {
             return advice;
         }
+        let style = open.seen.units;
         let found = open.found;
         if open.step.reversal && found.is_some_and(|runout| runout.reversal.is_none()) {
-            return Advice::say(
-                "Now turn the part half a turn in its chuck, the indicator across, and go round again.",
-            );
+            return Advice::say(style, said!(style, "live-reverse"));
         }
-        match found.and_then(Self::target) {
-            Some(target) => {
-                let then = "TRUE there. Take the run-out again in a new step, key s";
-                target.advice(open.seen, then)
-            }
-            None => Advice::say("No eccentricity is proved: nothing to true. Key s: next step."),
+        match found.and_then(|runout| Self::target(runout, style)) {
+            Some(target) => target.advice(open.seen, &said!(style, "live-then-runout-again")),
+            None => Advice::say(style, said!(style, "live-nothing-to-true")),
         }
     }
 
     fn show(open: &Open<'_, Self>, screen: &mut Screen) {
         let units = open.seen.units;
+        let style = open.seen.units;
         let clock = open.step.angles == AnglesFrom::Clock;
         let recording = open.status.recording;
         screen.must = vec![reading(open.seen)];
@@ -95,7 +94,10 @@ impl Shown for RunoutPlan {
             .filter(|_| !clock || !round_under_way(open.status))
         {
             screen.must.push(tir(open, &runout.section));
-            screen.may = Some(count.map_or_else(|| high_spot(&runout.section), Value::to_go));
+            screen.may = Some(count.map_or_else(
+                || high_spot(&runout.section, style),
+                |count| Value::to_go(count, style),
+            ));
         } else {
             screen.must.extend(next_angle(open));
             screen.may = open.found.map(|runout| tir(open, &runout.section));
@@ -105,12 +107,12 @@ impl Shown for RunoutPlan {
         if runout.truing.is_some() && (count.is_some() || !recording) {
             screen.strip = Strip::Count;
         }
-        NO_LIMIT.clone_into(&mut screen.undecided);
+        screen.undecided = limits_missing(units);
         screen.sign = section.verdict.map(|found| {
-            let mut parts = vec![format!("run-out {}", units.um(section.tir_um))];
-            let limit = open.step.runout.limit;
-            parts.extend(limit.map(|limit| format!("allowed {}", units.um(limit.um()))));
-            verdict::sign(found, section.undecided_because, parts)
+            let mut parts = vec![said!(units, "live-runout", by = units.um(section.tir_um))];
+            let limit = open.step.runout.limit.map(|limit| units.um(limit.um()));
+            parts.extend(limit.map(|limit| said!(units, "live-allowed", limits = limit)));
+            verdict::sign(found, section.undecided_because, parts, units)
         });
         facts(screen, runout, units);
         learned(screen, runout, units);
@@ -126,37 +128,31 @@ impl Shown for RunoutPlan {
 fn turning(open: &Open<'_, RunoutPlan>) -> Option<Advice> {
     let recording = open.status.recording;
     let nothing = open.status.outcome.is_none();
-    let say = |text: &str| Some(Advice::say(text));
+    let style = open.seen.units;
+    let say = |text: String| Some(Advice::say(style, text));
     match open.step.angles {
         AnglesFrom::Turns if recording => {
-            let Some(target) = open.found.and_then(RunoutPlan::target) else {
-                return say("Turn on, and mark each time that the line comes by.");
+            let target = open
+                .found
+                .and_then(|runout| RunoutPlan::target(runout, style));
+            let Some(target) = target else {
+                return say(said!(style, "live-turn-on"));
             };
             // Turns are marked on without an end: standing at the high spot is what tells that they are over.
             if open.seen.stands_at() == Some(&*target.place) {
                 return None;
             }
             let last = open.seen.indicator().and_then(|i| i.last);
-            let sentence = target.sentence(last.map(|last| last.resolution), open.seen.units);
-            Some(Advice::say(format!(
-                "Turn on and mark; or key g once its high spot is under the indicator. {sentence}."
-            )))
+            let sentence = target.sentence(last.map(|last| last.resolution), style);
+            say(said!(style, "live-turn-on-or-true", then = sentence))
         }
-        AnglesFrom::Turns if nothing => {
-            say("Draw a line on the part, turn it, and mark as the line comes by.")
-        }
-        AnglesFrom::Steady if recording => {
-            say("Keep it turning evenly for four turns or more, and mark the end.")
-        }
-        AnglesFrom::Steady if nothing => {
-            say("Let it turn at a steady speed, and mark the beginning.")
-        }
+        AnglesFrom::Turns if nothing => say(said!(style, "live-draw-a-line")),
+        AnglesFrom::Steady if recording => say(said!(style, "live-keep-turning")),
+        AnglesFrom::Steady if nothing => say(said!(style, "live-let-it-turn")),
         AnglesFrom::Clock if nothing || round_under_way(open.status) => {
             let place = open.seen.next();
-            let place = place.as_deref().unwrap_or("the next angle");
-            Some(Advice::say(format!(
-                "Turn to {place}, let it settle, mark."
-            )))
+            let place = place.unwrap_or_else(|| said!(style, "live-next-angle"));
+            say(said!(style, "live-turn-to", place = place))
         }
         _ => None,
     }
@@ -170,7 +166,8 @@ fn tir_so_far(open: &Open<'_, RunoutPlan>) -> Value {
         _ => open.found.map(|runout| runout.section.tir_um),
     };
     let value = so_far.map(|tir| units.small_plain(tir));
-    let tir = Value::computed(open.seen, "RUN-OUT so far", value, units.small_sign());
+    let label = said!(units, "live-label-runout-so-far");
+    let tir = Value::computed(open.seen, label, value, units.small_sign());
     let widest = format!("0{}", tir.value);
     tir.widest(widest).meaning(Meaning::Counting)
 }
@@ -178,34 +175,46 @@ fn tir_so_far(open: &Open<'_, RunoutPlan>) -> Value {
 fn tir(open: &Open<'_, RunoutPlan>, section: &Section) -> Value {
     let units = open.seen.units;
     let value = Some(units.small_plain(section.tir_um));
-    let under = format!("{}, TIR", units.small_sign());
-    let tir = Value::computed(open.seen, "RUN-OUT", value, under);
+    let under = said!(units, "live-tir", unit = units.small_sign());
+    let tir = Value::computed(open.seen, said!(units, "live-label-runout"), value, under);
     match section.verdict {
         Some(Verdict::Out) => tir.meaning(Meaning::Bad),
         _ => tir,
     }
 }
 
-fn high_spot(section: &Section) -> Value {
-    let hour = clock::near(section.high_spot_deg);
-    let hour = hour.split(' ').next().unwrap_or_default();
-    let under = format!("o'clock = {:.0}°", section.high_spot_deg);
-    Value::of("HIGH SPOT", hour, under)
+fn high_spot(section: &Section, style: Style) -> Value {
+    let hour = clock::near_hour(section.high_spot_deg).to_string();
+    let deg = style.number(section.high_spot_deg, 0);
+    let under = said!(style, "live-under-hour", deg = deg, plane = "");
+    Value::of(said!(style, "live-label-high-spot"), hour, under)
 }
 
 fn next_angle(open: &Open<'_, RunoutPlan>) -> Option<Value> {
+    let style = open.seen.units;
     let next = open.seen.next()?;
     let value = match &open.status.next_place {
         Some(Place::Angle { angle, plane }) if open.seen.user.place.is_none() => {
-            let (large, unit) = clock::digits(angle.deg());
-            let other = match unit {
-                "degrees" => clock::hour(angle.deg()),
-                _ => format!("{}°", clock::degrees(angle.deg())),
+            let plane = plane.map_or_else(String::new, |plane| {
+                said!(
+                    style,
+                    "live-in-plane",
+                    plane = style.written(plane.to_string())
+                )
+            });
+            let degrees = clock::degrees(angle.deg(), style);
+            // A whole hour is drawn large, any other angle in degrees.
+            let (large, under) = if clock::is_whole(angle.deg()) {
+                let under = said!(style, "live-under-hour", deg = degrees, plane = plane);
+                (clock::time(angle.deg()), under)
+            } else {
+                let hour = clock::hour(angle.deg(), style);
+                let under = said!(style, "live-under-degrees", hour = hour, plane = plane);
+                (degrees, under)
             };
-            let plane = plane.map(|p| format!(", plane {p}")).unwrap_or_default();
-            Value::of("NEXT", large, format!("{unit} = {other}{plane}"))
+            Value::of(said!(style, "live-label-next"), large, under)
         }
-        _ => Value::of("NEXT", "mark", next),
+        _ => Value::next_named(&next, style),
     };
     Some(value.widest("12"))
 }
@@ -215,60 +224,65 @@ fn plane(mm: f64, units: Style) -> String {
     if units.inches() {
         units.long_text(mm, 3)
     } else {
-        format!("{mm} mm")
+        format!("{} mm", units.exact(mm))
     }
 }
 
 /// Limits between which a value lies.
 fn between([low, high]: [f64; 2], units: Style) -> String {
     let (low, high) = (units.small_plain(low), units.small_plain(high));
-    format!(" ({low} to {high})")
+    said!(units, "live-between", low = low, high = high)
 }
 
 fn facts(screen: &mut Screen, runout: &RunoutOutcome, units: Style) {
     let section = &runout.section;
-    screen.fact("CENTRE", centre(section, units));
+    screen.fact(said!(units, "live-label-centre"), centre(section, units));
     let part = own(section, units);
     // The part's own figures stand in the place of those of the readings: one line for the form.
     let form = match part.is_empty() {
         true => form(section, units),
         false => Vec::new(),
     };
-    screen.fact("PART", part);
-    screen.fact("FORM", form);
+    screen.fact(said!(units, "live-label-part"), part);
+    screen.fact(said!(units, "live-label-form"), form);
     let orders = (2..).zip(&section.harmonics_um).take(8);
     let order = |(order, um): (usize, &f64)| {
         let proved = section.proved_orders.contains(&order);
-        let cause = match listed_turn::cause(order) {
+        let cause = match listed_turn::cause(order, units) {
             Some(cause) if proved => format!(" {cause}"),
             _ => String::new(),
         };
         format!("{order}{cause} {}", units.um(*um))
     };
-    screen.fact("ORDERS", orders.map(order).collect());
-    screen.fact("TURNS", turns(section, units));
+    screen.fact(
+        said!(units, "live-label-orders"),
+        orders.map(order).collect(),
+    );
+    screen.fact(said!(units, "live-label-turns"), turns(section, units));
     if let Some(axis) = &runout.axis {
-        let off = format!(
-            "{} off at {}, toward {}",
-            units.um(axis.offset_um),
-            plane(axis.plane_mm, units),
-            clock::near(axis.offset_direction_deg)
+        let off = said!(
+            units,
+            "live-axis-off",
+            by = units.um(axis.offset_um),
+            plane = plane(axis.plane_mm, units),
+            hour = clock::near(axis.offset_direction_deg, units)
         );
-        let tilted = format!(
-            "tilted by {:.0} µrad toward {}",
-            axis.tilt_urad,
-            clock::near(axis.direction_deg)
+        let tilted = said!(
+            units,
+            "live-axis-tilted",
+            by = units.number(axis.tilt_urad, 0),
+            hour = clock::near(axis.direction_deg, units)
         );
-        screen.fact("AXIS", vec![off, tilted]);
+        screen.fact(said!(units, "live-label-axis"), vec![off, tilted]);
     }
     if let Some(reversal) = &runout.reversal {
         let part = units.um(reversal.part.error_mz_um);
         let spindle = units.um(reversal.spindle.error_mz_um);
         screen.fact(
-            "APART",
+            said!(units, "live-label-apart"),
             vec![
-                format!("part round within {part}"),
-                format!("spindle {spindle}"),
+                said!(units, "live-part-round", by = part),
+                said!(units, "live-spindle", by = spindle),
             ],
         );
     }
@@ -276,16 +290,18 @@ fn facts(screen: &mut Screen, runout: &RunoutOutcome, units: Style) {
 
 fn centre(section: &Section, units: Style) -> Vec<String> {
     let spot = match section.high_spot_expanded_deg {
-        Some(u) if u >= 180.0 => ", may be anywhere".to_owned(),
+        Some(u) if u >= 180.0 => said!(units, "live-anywhere"),
         Some(u) => format!(" ± {u:.0}°"),
         None => String::new(),
     };
     let mut centre = vec![
-        format!("{} off", units.um(section.eccentricity_um)),
-        format!(
-            "high spot at {} ({:.0}°{spot})",
-            clock::near(section.high_spot_deg),
-            section.high_spot_deg
+        said!(units, "live-off", by = units.um(section.eccentricity_um)),
+        said!(
+            units,
+            "live-high-spot",
+            hour = clock::near(section.high_spot_deg, units),
+            deg = units.number(section.high_spot_deg, 0),
+            u = spot
         ),
     ];
     let limits = section.eccentricity_interval_um;
@@ -295,14 +311,14 @@ fn centre(section: &Section, units: Style) -> Vec<String> {
 
 /// What the part itself does, without the scatter of the readings.
 fn own(section: &Section, units: Style) -> Vec<String> {
-    let own = |what: &str, own: Option<OwnAmount>| {
-        let own = own?;
-        let limits = between(own.interval_um, units);
-        Some(format!("{what} {}{limits}", units.um(own.um)))
-    };
+    let own = |own: OwnAmount| units.um(own.um) + &between(own.interval_um, units);
     let parts = [
-        own("run-out", section.part_runout),
-        own("round within", section.part_roundness),
+        section
+            .part_runout
+            .map(|runout| said!(units, "live-runout", by = own(runout))),
+        section
+            .part_roundness
+            .map(|round| said!(units, "live-round-within", by = own(round))),
     ];
     let mut parts: Vec<String> = parts.into_iter().flatten().collect();
     if !parts.is_empty() {
@@ -314,45 +330,46 @@ fn own(section: &Section, units: Style) -> Vec<String> {
 fn form(section: &Section, units: Style) -> Vec<String> {
     let zone = section
         .roundness_mz_um
-        .map(|zone| format!("round within {} (minimum zone)", units.um(zone)));
+        .map(|zone| said!(units, "live-round-zone", by = units.um(zone)));
     let squares = section
         .roundness_ls_um
-        .map(|squares| format!("{} about the least squares circle", units.um(squares)));
+        .map(|squares| said!(units, "live-about-circle", by = units.um(squares)));
     zone.into_iter().chain(squares).collect()
 }
 
 fn turns(section: &Section, units: Style) -> Vec<String> {
     let mut turns = vec![
-        Counted(section.turns, "turn").to_string(),
-        Counted(section.points, "reading").to_string(),
+        said!(units, "turns", count = section.turns),
+        said!(units, "readings", count = section.points),
     ];
-    turns.extend(section.turn_s.map(|s| format!("{s:.2} s a turn")));
+    let turn_s = section.turn_s.map(|s| units.number(s, 2));
+    turns.extend(turn_s.map(|s| said!(units, "live-a-turn", seconds = s)));
     turns.extend(outliers(
         section.outliers,
         &section.outlier_rows,
         section.rejected,
+        units,
     ));
-    let same = section.synchronous_um;
-    turns.extend(same.map(|um| format!("{} the same each turn", units.um(um))));
-    let other = section.asynchronous_um;
-    turns.extend(other.map(|um| format!("{} from turn to turn", units.um(um))));
+    let same = section.synchronous_um.map(|um| units.um(um));
+    turns.extend(same.map(|by| said!(units, "live-same-each-turn", by = by)));
+    let other = section.asynchronous_um.map(|um| units.um(um));
+    turns.extend(other.map(|by| said!(units, "live-turn-to-turn", by = by)));
     turns
 }
 
 fn learned(screen: &mut Screen, runout: &RunoutOutcome, units: Style) {
     for at in &runout.elsewhere {
-        let text = format!(
-            "{} at {}, high at {}",
-            units.um(at.runout_um),
-            plane(at.plane_mm, units),
-            clock::near(at.high_spot_deg)
+        let text = said!(
+            units,
+            "live-runout-at",
+            by = units.um(at.runout_um),
+            plane = plane(at.plane_mm, units),
+            hour = clock::near(at.high_spot_deg, units)
         );
-        screen.detail("RUN-OUT", text);
+        screen.detail(said!(units, "live-label-runout"), text);
     }
     if let Some(upr) = runout.filter_upr {
-        screen.detail(
-            "FILTER",
-            format!("{upr} undulations per turn, for roundness"),
-        );
+        let text = said!(units, "live-undulations", upr = upr);
+        screen.detail(said!(units, "live-label-filter"), text);
     }
 }

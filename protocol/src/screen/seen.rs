@@ -83,8 +83,9 @@ impl Indicator<'_> {
 
     /// Its cable's state and age, in words.
     #[must_use]
-    pub fn state(&self) -> String {
-        words::cable_state(self.cable, self.last.map(|last| last.age_s), self.current)
+    pub fn state(&self, style: Style) -> String {
+        let age_s = self.last.map(|last| last.age_s);
+        words::cable_state(self.cable, age_s, self.current, style)
     }
 }
 

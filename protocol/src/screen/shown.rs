@@ -6,16 +6,26 @@ use super::seen::Seen;
 use super::target::Target;
 use super::words;
 use crate::api::Status;
+use crate::said;
 use crate::step::Step;
+use crate::style::Style;
 use metrology::setup::Setup;
 use std::borrow::Cow;
 
 /// What closing a step while it records would lose.
-pub(super) const NO_END: &str = "What is being recorded has no end yet, and would not count";
+pub(super) fn no_end(style: Style) -> String {
+    said!(style, "live-no-end")
+}
+
 /// What the user types to name a place on the travel.
-pub(super) const ON_TRAVEL: &str = "station, or distance from A";
+pub(super) fn on_travel(style: Style) -> String {
+    said!(style, "live-place-travel")
+}
+
 /// What ends a recording.
-pub(super) const ENDS: &str = "space ENDS it";
+pub(super) fn ends(style: Style) -> String {
+    said!(style, "live-ends")
+}
 
 /// An open step as it is seen.
 #[derive(Debug)]
@@ -44,12 +54,17 @@ impl<S: Step> Open<'_, S> {
 /// A kind of step with a screen.
 pub(super) trait Shown: Step {
     /// What the user types to name the place of a mark.
-    const PLACE: &'static str = ON_TRAVEL;
+    fn place_wanted(style: Style) -> String {
+        on_travel(style)
+    }
+
     /// What the next mark is about where the plan does not say it.
-    const UNPLANNED: &'static str = "as you say: key p, or asked when marked";
+    fn unplanned(style: Style) -> String {
+        said!(style, "live-unplanned")
+    }
 
     /// The reading to come to, where the outcome gives one.
-    fn target(_found: &Self::Outcome) -> Option<Target> {
+    fn target(_found: &Self::Outcome, _style: Style) -> Option<Target> {
         None
     }
 
@@ -59,13 +74,13 @@ pub(super) trait Shown: Step {
     }
 
     /// What closing the step now would lose, in words.
-    fn loses(&self, status: &Status) -> Option<String> {
-        status.recording.then(|| NO_END.to_owned())
+    fn loses(&self, status: &Status, style: Style) -> Option<String> {
+        status.recording.then(|| no_end(style))
     }
 
     /// What the user does when what is being recorded is complete.
-    fn ends_recording(&self) -> &'static str {
-        ENDS
+    fn ends_recording(&self, style: Style) -> String {
+        ends(style)
     }
 
     /// What to do now, while nothing stands in the way of an outcome.

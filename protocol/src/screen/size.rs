@@ -6,8 +6,9 @@ use super::shown::{Open, Shown};
 use super::value::reading_if_any;
 use super::verdict;
 use crate::evidence::Place;
+use crate::said;
 use crate::sheet::size::{next_pass, passes};
-use crate::sheet::words::NO_TOLERANCE;
+use crate::sheet::words::tolerance_missing;
 use crate::step::{SizeBy, SizePlan};
 use crate::style::Style;
 use metrology::Angle;
@@ -22,50 +23,43 @@ impl Shown for SizePlan {
         let points = planes
             .filter_map(|plane| Some([units.long(plane.plane_mm), units.small(plane.stock_um?)]));
         let axes = [
-            format!("from the gauge plane, {}", units.long_sign()),
-            format!("left on diameter, {}", units.small_sign()),
+            said!(units, "live-axis-from-plane", unit = units.long_sign()),
+            said!(units, "column-left", unit = units.small_sign()),
         ];
-        Line::of("What is left", axes, points.collect()).map(Plot::Line)
+        Line::of(said!(units, "live-what-is-left"), axes, points.collect()).map(Plot::Line)
     }
 
-    const PLACE: &'static str = "plane, mm from the gauge plane toward the small end";
+    fn place_wanted(style: Style) -> String {
+        said!(style, "live-place-plane")
+    }
 
     fn advice(open: &Open<'_, Self>) -> Advice {
-        let measure = measured(open);
+        let style = open.seen.units;
+        let what = measured(open);
         let found = open.found;
         if found.is_some_and(|size| size.rounds_disagree.is_some()) {
-            return Advice::say(format!(
-                "Was the part ground between? o: yes. If not, measure {measure} again."
-            ));
+            return Advice::say(style, said!(style, "live-was-it-ground", what = what));
         }
         if open.status.ground {
-            return Advice::say(format!(
-                "Ground: let it cool, measure {measure}, type it, enter."
-            ));
+            return Advice::say(style, said!(style, "live-measure-ground", what = what));
         }
         let unsure = found.is_some_and(|size| size.stock_on_diameter_um.is_some());
-        Advice::say(match found.and_then(|size| size.finish) {
-            None if unsure => format!(
-                "Measure {measure} again, without grinding: that tells how well it repeats. Ground since? o."
-            ),
-            None => format!("Measure {measure}, type it, enter."),
+        let text = match found.and_then(|size| size.finish) {
+            None if unsure => said!(style, "live-measure-again", what = what),
+            None => said!(style, "live-measure", what = what),
             Some(Finish::Left) if not_all_measured(open) => {
-                format!("Before grinding, measure {measure} as well, type it, enter.")
+                said!(style, "live-measure-first", what = what)
             }
             Some(Finish::Left)
                 if found.and_then(|size| size.next_pass) == Some(NextPass::AtSize) =>
             {
-                "STOP: at size, as near as was asked for.".to_owned()
+                said!(style, "live-stop-as-asked")
             }
-            Some(Finish::Left) => {
-                format!("Grind, press o, let it cool, measure {measure}, type it, enter.")
-            }
-            Some(Finish::AtSize) => "STOP: at size or under, within the uncertainty.".to_owned(),
-            Some(Finish::Undersize | Finish::Oversize) => {
-                "STOP: nothing puts that back. Measure once more, cool and clean, to be sure."
-                    .to_owned()
-            }
-        })
+            Some(Finish::Left) => said!(style, "live-grind-and-measure", what = what),
+            Some(Finish::AtSize) => said!(style, "live-stop-at-size"),
+            Some(Finish::Undersize | Finish::Oversize) => said!(style, "live-stop-too-far"),
+        };
+        Advice::say(style, text)
     }
 
     fn show(open: &Open<'_, Self>, screen: &mut Screen) {
@@ -75,25 +69,30 @@ impl Shown for SizePlan {
         let Some(size) = open.found else { return };
         let infeed = size.infeed_um.filter(|infeed| *infeed > 0.0);
         screen.may = infeed.map(|infeed| {
-            let way = match open.step.size.infeed {
-                Infeed::Axis => "square to axis",
-                Infeed::Cone => "square to cone",
+            let unit = units.small_sign();
+            let under = match open.step.size.infeed {
+                Infeed::Axis => said!(units, "live-square-to-axis", unit = unit),
+                Infeed::Cone => said!(units, "live-square-to-cone", unit = unit),
             };
-            let under = format!("{}, {way}", units.small_sign());
-            Value::of("INFEED", units.small_plain(infeed), under)
+            Value::of(
+                said!(units, "live-label-infeed"),
+                units.small_plain(infeed),
+                under,
+            )
         });
         screen.banner = banner(size, units);
         if size.half_angle_deg.is_some() {
-            screen.undecided = format!("half angle: {NO_TOLERANCE}");
+            let why = tolerance_missing(units);
+            screen.undecided = said!(units, "live-half-angle-why", why = why);
         }
         screen.sign = size.verdict.map(|found| {
             let parts = verdict::held_against(
-                "half angle ",
                 size.half_angle_error_arcsec,
                 size.half_angle_expanded_arcsec,
                 size.limits_arcsec,
+                units,
             );
-            verdict::sign(found, size.undecided_because, parts)
+            verdict::sign(found, size.undecided_because, parts, units)
         });
         facts(screen, size, open.step.size.infeed, units);
     }
@@ -102,7 +101,7 @@ impl Shown for SizePlan {
     fn listing(open: &Open<'_, Self>) -> Option<Listing> {
         let units = open.seen.units;
         if let Some(size) = open.found.filter(|size| !size.planes.is_empty()) {
-            let heading = format!("plane {}", units.long_sign());
+            let heading = said!(units, "live-column-plane", unit = units.long_sign());
             let rows = size.planes.iter().map(|plane| {
                 let place = units.long_number(plane.plane_mm, 3);
                 row(
@@ -113,7 +112,7 @@ impl Shown for SizePlan {
                     plane.stock_um,
                 )
             });
-            let table = Table::newest_last(columns(&heading, units), rows);
+            let table = Table::newest_last(columns(heading, units), rows);
             return Some(Listing::Table(table));
         }
         let rows = open.status.marks.iter().filter_map(|mark| {
@@ -123,22 +122,24 @@ impl Shown for SizePlan {
             };
             Some(row(units, place, mark.value?.value_mm, None, None))
         });
-        let table = Table::newest_last(columns("where", units), rows);
+        let heading = said!(units, "live-column-where");
+        let table = Table::newest_last(columns(heading, units), rows);
         Some(Listing::Table(table))
     }
 }
 
 /// What is measured, and where.
 fn measured(open: &Open<'_, SizePlan>) -> String {
+    let style = open.seen.units;
     let what = match open.step.by {
-        SizeBy::Sections => "the diameter",
-        SizeBy::StandOff => return "how far it stops short of its seat".to_owned(),
-        SizeBy::Rollers { .. } => "the measurement over the rollers",
-        SizeBy::Balls { .. } => "the depth of the ball's top",
+        SizeBy::Sections => said!(style, "live-the-diameter"),
+        SizeBy::StandOff => return said!(style, "live-the-stand-off"),
+        SizeBy::Rollers { .. } => said!(style, "live-over-rollers"),
+        SizeBy::Balls { .. } => said!(style, "live-depth-of-ball"),
     };
     match open.seen.next() {
-        Some(place) => format!("{what} at {place}"),
-        None => what.to_owned(),
+        Some(place) => said!(style, "live-what-at", what = what, place = place),
+        None => what,
     }
 }
 
@@ -152,9 +153,9 @@ fn left(open: &Open<'_, SizePlan>) -> Value {
     let units = open.seen.units;
     let stock = open.found.and_then(|size| size.stock_on_diameter_um);
     let (label, gone) = match open.found.and_then(|size| size.finish) {
-        Some(Finish::Undersize) => ("UNDERSIZE by", true),
-        Some(Finish::Oversize) => ("OVERSIZE by", true),
-        _ => ("LEFT on diameter", false),
+        Some(Finish::Undersize) => (said!(units, "live-label-undersize"), true),
+        Some(Finish::Oversize) => (said!(units, "live-label-oversize"), true),
+        _ => (said!(units, "live-label-left"), false),
     };
     let value = stock.map(|um| match gone {
         true => units.small_plain(um),
@@ -182,90 +183,96 @@ fn banner(size: &SizeOutcome, units: Style) -> Option<Sign> {
     let by = by.unwrap_or_default();
     if let Some(disagree) = &size.rounds_disagree {
         let by = match disagree.by_arcsec {
-            Some(arcsec) => format!("by {:.1} arcsec", arcsec.abs()),
-            None => format!("by {}", units.um(disagree.by_um)),
+            Some(arcsec) => format!("{} arcsec", units.number(arcsec.abs(), 1)),
+            None => units.um(disagree.by_um),
         };
         return Some(Sign {
-            word: "GROUND BETWEEN?".to_owned(),
+            word: said!(units, "live-ground-between"),
             meaning: Meaning::Doubtful,
-            parts: vec![format!(
-                "the rounds disagree {by} from round {} on",
-                disagree.from_round
+            parts: vec![said!(
+                units,
+                "live-rounds-disagree",
+                by = by,
+                round = disagree.from_round
             )],
         });
     }
     let (word, meaning, text) = match size.finish? {
         Finish::Left => return None,
         Finish::AtSize => (
-            "AT SIZE OR UNDER",
+            said!(units, "live-at-size"),
             Meaning::Doubtful,
-            "what is left is within the uncertainty: stop here".to_owned(),
+            said!(units, "live-stop-here"),
         ),
         Finish::Undersize => (
-            "UNDERSIZE",
+            said!(units, "live-undersize"),
             Meaning::Bad,
-            format!("{by} too small on diameter"),
+            said!(units, "live-too-small", by = by),
         ),
         Finish::Oversize => (
-            "OVERSIZE",
+            said!(units, "live-oversize"),
             Meaning::Bad,
-            format!("the bore is {by} too large"),
+            said!(units, "live-too-large", by = by),
         ),
     };
     let at = size.stock_plane_mm;
-    let at = at.map(|plane| format!("at plane {}", units.long_text(plane, 2)));
+    let at = at.map(|plane| said!(units, "live-at-plane", plane = units.long_text(plane, 2)));
     Some(Sign {
-        word: word.to_owned(),
+        word,
         meaning,
         parts: [text].into_iter().chain(at).collect(),
     })
 }
 
 fn facts(screen: &mut Screen, size: &SizeOutcome, way: Infeed, units: Style) {
-    let square = |um: Option<f64>, to: &str| {
-        um.map(|um| format!("{} square to the {to}", units.signed_um(um)))
-    };
-    let axis = square(size.infeed_square_to_axis_um, "axis");
-    let cone = square(size.infeed_square_to_cone_um, "cone");
+    let axis = size.infeed_square_to_axis_um;
+    let axis = axis.map(|um| said!(units, "live-infeed-axis", by = units.signed_um(um)));
+    let cone = size.infeed_square_to_cone_um;
+    let cone = cone.map(|um| said!(units, "live-infeed-cone", by = units.signed_um(um)));
     // The way that this machine feeds stands first.
     let infeed = match way {
         Infeed::Axis => [axis, cone],
         Infeed::Cone => [cone, axis],
     };
-    screen.fact("INFEED", infeed.into_iter().flatten().collect());
+    let infeed = infeed.into_iter().flatten().collect();
+    screen.fact(said!(units, "live-label-infeed"), infeed);
     if let Some(split) = &size.passes {
         let (roughing, then) = passes(split, |um| units.um(um), units);
-        screen.fact("PASSES", [roughing].into_iter().chain(then).collect());
+        let passes = [roughing].into_iter().chain(then).collect();
+        screen.fact(said!(units, "live-label-passes"), passes);
     }
     if let Some(next) = size.next_pass {
         let next = next_pass(next, |um| units.um(um), units);
-        screen.fact("NEXT PASS", vec![next]);
+        screen.fact(said!(units, "live-label-next-pass"), vec![next]);
     }
     if let Some(last) = size.ground.last() {
         let left = [last.expected_um, last.after_um].map(|um| units.um(um));
         let [expected, measured] = left;
-        screen.fact(
-            "LAST PASS",
-            vec![format!("expected {expected}"), format!("left {measured}")],
-        );
+        let passed = vec![
+            said!(units, "live-pass-expected", length = expected),
+            said!(units, "live-pass-left", length = measured),
+        ];
+        screen.fact(said!(units, "live-label-last-pass"), passed);
     }
     if let Some(deg) = size.half_angle_deg {
-        let u = size
-            .half_angle_expanded_arcsec
-            .map(|u| format!(" ± {u:.1} arcsec"))
-            .unwrap_or_default();
-        let angle = Angle::from_deg(deg).dms(1);
-        screen.fact("CONE", vec![format!("half angle {angle}{u}")]);
+        let u = size.half_angle_expanded_arcsec;
+        let u = u.map_or_else(String::new, |u| format!(" ± {} arcsec", units.number(u, 1)));
+        let angle = units.dms(Angle::from_deg(deg)) + &u;
+        let cone = said!(units, "live-half-angle-of", angle = angle);
+        screen.fact(said!(units, "live-label-cone"), vec![cone]);
     }
 }
 
-fn columns(place: &str, units: Style) -> [Column; 4] {
+fn columns(place: String, units: Style) -> [Column; 4] {
     let unit = units.sign();
     [
         Column::right(place, 14),
-        Column::right(format!("measured {unit}"), 12),
-        Column::right(format!("wanted {unit}"), 12).spare(),
-        Column::right(format!("left {}", units.small_sign()), 10),
+        Column::right(said!(units, "live-column-measured", unit = unit), 12),
+        Column::right(said!(units, "live-column-wanted", unit = unit), 12).spare(),
+        Column::right(
+            said!(units, "live-column-left", unit = units.small_sign()),
+            10,
+        ),
     ]
 }
 

@@ -10,14 +10,15 @@ use super::verdict;
 use super::words::{outliers, residual_state};
 use crate::api::SoFar;
 use crate::evidence::Place;
+use crate::said;
 use crate::sheet::sweep::filter;
-use crate::sheet::words::NO_TOLERANCE;
+use crate::sheet::words::tolerance_missing;
 use crate::step::SweepPlan;
 use crate::style::Style;
+use metrology::Angle;
 use metrology::setup::Setup;
 use metrology::sweep::{PositionsFrom, Subject, SweepOutcome};
 use metrology::uncertainty::Verdict;
-use metrology::{Angle, Counted};
 
 impl Shown for SweepPlan {
     /// The profile, as far as it was marked at stations.
@@ -28,49 +29,47 @@ impl Shown for SweepPlan {
             _ => None,
         });
         let axes = [
-            format!("from A, {}", units.long_sign()),
-            format!("reading from the first, {}", units.small_sign()),
+            said!(units, "live-axis-from-a", unit = units.long_sign()),
+            said!(units, "live-axis-from-first", unit = units.small_sign()),
         ];
-        Line::of("Profile", axes, points).map(Plot::Line)
+        Line::of(said!(units, "live-profile"), axes, points).map(Plot::Line)
     }
 
-    fn target(sweep: &SweepOutcome) -> Option<Target> {
-        sweep.tap.as_ref().map(Target::tap)
+    fn target(sweep: &SweepOutcome, style: Style) -> Option<Target> {
+        sweep.tap.as_ref().map(|tap| Target::tap(tap, style))
     }
 
     fn advice(open: &Open<'_, Self>) -> Advice {
+        let style = open.seen.units;
         let sweep = &open.step.sweep;
         let next = open.seen.next();
+        let say = |text: String| Advice::say(style, text);
         if open.status.recording {
-            return Advice::say(match sweep.positions {
-                PositionsFrom::Feed => "Feed on evenly, and mark the end as you pass it.",
-                _ => "Move along the part at any pace, and mark the end.",
+            return say(match sweep.positions {
+                PositionsFrom::Feed => said!(style, "live-feed-on"),
+                _ => said!(style, "live-move-along"),
             });
         }
         let Some(found) = open.found else {
-            let place = next.unwrap_or_else(|| "a place".to_owned());
-            return Advice::say(match sweep.positions {
-                PositionsFrom::Stations => {
-                    format!("Go to {place}, let it settle, mark; then the next.")
-                }
-                PositionsFrom::Feed => {
-                    format!("Feed evenly, and mark ({place}) as you pass where it begins.")
-                }
-                PositionsFrom::Cable => format!("Stand where it begins, and mark ({place})."),
+            let place = next.unwrap_or_else(|| said!(style, "live-a-place"));
+            return say(match sweep.positions {
+                PositionsFrom::Stations => said!(style, "live-sweep-go-to", place = place),
+                PositionsFrom::Feed => said!(style, "live-sweep-feed", place = place),
+                PositionsFrom::Cable => said!(style, "live-sweep-begin", place = place),
             });
         };
         if found.verdict == Some(Verdict::In) {
-            return Advice::say("In tolerance: nothing to tap. Key s opens the next step.");
+            return say(said!(style, "live-nothing-to-tap"));
         }
-        if let Some(target) = Self::target(found) {
-            return target.advice(open.seen, "sweep again in a new step, key s");
+        if let Some(target) = Self::target(found, style) {
+            return target.advice(open.seen, &said!(style, "live-then-sweep-again"));
         }
         if sweep.subject == Subject::Part {
-            return Advice::say("This is how the part came out. Key s opens the next step.");
+            return say(said!(style, "live-part-came-out"));
         }
-        Advice::say(match next {
-            Some(next) => format!("Go on to {next}, or key s for the next step."),
-            None => "Key s opens the next step.".to_owned(),
+        say(match next {
+            Some(next) => said!(style, "live-go-on-to", place = next),
+            None => said!(style, "live-key-s-next"),
         })
     }
 
@@ -89,27 +88,27 @@ impl Shown for SweepPlan {
         };
         screen.must.push(half_angle(open, sweep));
         screen.may = match &screen.advice.count {
-            Some(count) => Some(Value::to_go(count)),
+            Some(count) => Some(Value::to_go(count, units)),
             None if stations && open.seen.next().is_some() => next_place(open),
             None => {
                 let straight = units.small_plain(sweep.straightness_mz_um);
-                Some(Value::of("STRAIGHT", straight, units.small_sign()))
+                let label = said!(units, "live-label-straight");
+                Some(Value::of(label, straight, units.small_sign()))
             }
         };
         if sweep.tap.is_some() {
             screen.strip = Strip::Count;
         }
-        NO_TOLERANCE.clone_into(&mut screen.undecided);
+        screen.undecided = tolerance_missing(units);
         let (value, expanded) = judged(sweep);
         screen.sign = sweep.verdict.map(|found| {
-            let parts =
-                verdict::held_against("half angle ", Some(value), expanded, sweep.limits_arcsec);
-            verdict::sign(found, sweep.undecided_because, parts)
+            let parts = verdict::held_against(Some(value), expanded, sweep.limits_arcsec, units);
+            verdict::sign(found, sweep.undecided_because, parts, units)
         });
         let setup = open.status.setup.as_ref();
-        screen.fact("WORTH", worth(sweep, setup, units));
-        screen.fact("FORM", form(sweep, units));
-        screen.fact("POINTS", points(sweep, units));
+        screen.fact(said!(units, "live-label-worth"), worth(sweep, setup, units));
+        screen.fact(said!(units, "live-label-form"), form(sweep, units));
+        screen.fact(said!(units, "live-label-points"), points(sweep, units));
     }
 
     /// Station by station how far the reading lies off the line.
@@ -135,9 +134,12 @@ impl Shown for SweepPlan {
             Some(vec![mark.place.clone(), shown, off])
         });
         let columns = [
-            Column::right("station", 10),
+            Column::right(said!(units, "live-station"), 10),
             Column::right(units.sign(), 12),
-            Column::right(format!("off line {}", units.small_sign()), 12),
+            Column::right(
+                said!(units, "live-column-off-line", unit = units.small_sign()),
+                12,
+            ),
         ];
         Some(Listing::Table(Table::newest_last(columns, rows)))
     }
@@ -152,13 +154,14 @@ const fn judged(sweep: &SweepOutcome) -> (f64, Option<f64>) {
 }
 
 fn half_angle(open: &Open<'_, SweepPlan>, sweep: &SweepOutcome) -> Value {
+    let style = open.seen.units;
     let (value, expanded) = judged(sweep);
     let label = match sweep.half_angle_error_arcsec {
-        Some(_) => "HALF ANGLE off by",
-        None => "LINE against the travel",
+        Some(_) => said!(style, "live-label-half-angle"),
+        None => said!(style, "live-label-line"),
     };
-    let shown = arcsec(value);
-    let under = residual_state(&shown, sweep.cone, expanded, None);
+    let shown = arcsec(value, style);
+    let under = residual_state(&shown, sweep.cone, expanded, None, style);
     Value::computed(open.seen, label, Some(shown), under)
 }
 
@@ -171,86 +174,101 @@ fn recorded_so_far(open: &Open<'_, SweepPlan>, screen: &mut Screen) {
         bow_um,
     }) = open.seen.so_far
     else {
-        let none = Value::computed(open.seen, "RANGE", None, "no reading yet");
+        let label = said!(units, "live-label-range");
+        let none = Value::computed(open.seen, label, None, said!(units, "live-none-yet"));
         screen.must.push(none);
         return;
     };
     let range = units.small_plain(range_um);
     // Room for one more digit before the point: it grows while it is looked at.
     let widest = format!("0{range}");
-    let range = Value::of("RANGE so far", range, units.small_sign()).widest(widest);
+    let label = said!(units, "live-label-range-so-far");
+    let range = Value::of(label, range, units.small_sign()).widest(widest);
     screen.must.push(range);
-    let slope = slope.map(|slope| arcsec(Angle::from_rad(slope.atan()).arcsec()));
+    let slope = slope.map(|slope| arcsec(Angle::from_rad(slope.atan()).arcsec(), units));
     screen.may = Some(match &slope {
-        Some(slope) => Value::of("LINE so far", slope.clone(), "arcsec"),
-        None => Value::of("READINGS", points.to_string(), ""),
+        Some(slope) => Value::of(
+            said!(units, "live-label-line-so-far"),
+            slope.clone(),
+            "arcsec",
+        ),
+        None => Value::of(said!(units, "live-label-readings"), points.to_string(), ""),
     });
-    let mut parts = vec![format!("range {}", units.um(range_um))];
-    parts.extend(slope.map(|slope| format!("line {slope} arcsec")));
-    parts.extend(bow_um.map(|bow| format!("bow {}", units.signed_um(bow))));
-    parts.push(format!("{points} placed readings"));
-    screen.fact("SO FAR", parts);
+    let mut parts = vec![said!(units, "live-range", by = units.um(range_um))];
+    parts.extend(slope.map(|slope| said!(units, "live-line", slope = slope)));
+    parts.extend(bow_um.map(|bow| said!(units, "live-bow", bow = units.signed_um(bow))));
+    parts.push(said!(units, "live-placed", readings = points));
+    screen.fact(said!(units, "live-label-so-far"), parts);
 }
 
 fn worth(sweep: &SweepOutcome, setup: Option<&Setup>, units: Style) -> Vec<String> {
     let mut worth = Vec::new();
     if let Some(taper) = sweep.over_taper_um {
-        worth.push(format!("{} on diameter", units.signed_um(taper)));
+        let taper = units.signed_um(taper);
+        worth.push(said!(units, "live-on-diameter", worth = taper));
         if let Some(length) = setup.and_then(Setup::taper_length) {
-            worth.push(format!(" over its {}", units.length(length)));
+            let length = units.length(length);
+            worth.push(said!(units, "live-over-its", length = length));
         }
     }
     let swept = sweep.to_mm - sweep.from_mm;
-    worth.push(format!(
-        "{} over the swept {}",
-        units.signed_um(sweep.over_span_um),
-        units.long_text(swept, 0)
+    worth.push(said!(
+        units,
+        "live-over-swept",
+        worth = units.signed_um(sweep.over_span_um),
+        length = units.long_text(swept, 0)
     ));
     worth
 }
 
 fn form(sweep: &SweepOutcome, units: Style) -> Vec<String> {
-    let mut form = vec![format!(
-        "straight within {} (minimum zone)",
-        units.um(sweep.straightness_mz_um)
+    let mut form = vec![said!(
+        units,
+        "live-straight-within",
+        by = units.um(sweep.straightness_mz_um)
     )];
     if let Some(bow) = sweep.bow_um {
-        form.push(format!("bow {}", units.signed_um(bow)));
+        form.push(said!(units, "live-bow", bow = units.signed_um(bow)));
     }
-    form.push(format!(
-        "{} about the least squares line",
-        units.um(sweep.straightness_ls_um)
+    form.push(said!(
+        units,
+        "live-about-line",
+        by = units.um(sweep.straightness_ls_um)
     ));
     form
 }
 
 fn points(sweep: &SweepOutcome, units: Style) -> Vec<String> {
-    let mut points = vec![Counted(sweep.points, "point").to_string()];
+    let mut points = vec![said!(units, "live-points", count = sweep.points)];
     points.extend(outliers(
         sweep.outliers,
         &sweep.outlier_rows,
         sweep.rejected,
+        units,
     ));
-    points.push(format!(
-        "from {} to {}",
-        units.long_number(sweep.from_mm, 1),
-        units.long_text(sweep.to_mm, 1)
+    points.push(said!(
+        units,
+        "live-from-to",
+        from = units.long_number(sweep.from_mm, 1),
+        to = units.long_text(sweep.to_mm, 1)
     ));
-    let filtered = sweep.filtered.as_ref();
-    points.extend(filtered.map(|filtered| format!("filter {}", filter(filtered, units))));
+    let filtered = sweep.filtered.as_ref().map(|found| filter(found, units));
+    points.extend(filtered.map(|filter| said!(units, "live-filter", filter = filter)));
     points
 }
 
 /// The place of the next mark, large where it has a short name.
 fn next_place(open: &Open<'_, SweepPlan>) -> Option<Value> {
+    let units = open.seen.units;
     let next = open.seen.next()?;
+    let under = said!(units, "live-station");
     Some(match &open.status.next_place {
         Some(Place::Station(station))
             if open.seen.user.place.is_none() && is_short(&station.name) =>
         {
-            Value::next(&station.name, "station")
+            Value::next(&station.name, &under, units)
         }
-        _ => Value::next(&next, "station"),
+        _ => Value::next(&next, &under, units),
     })
 }
 

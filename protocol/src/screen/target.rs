@@ -4,6 +4,7 @@
 use super::parts::{Advice, Count, Reached};
 use super::seen::Seen;
 use super::sound::Beat;
+use crate::said;
 use crate::sheet::words::{aim, way};
 use crate::style::Style;
 use metrology::Length;
@@ -38,14 +39,14 @@ pub struct Target {
 impl Target {
     /// That of a tap.
     #[must_use]
-    pub fn tap(tap: &Tap) -> Self {
+    pub fn tap(tap: &Tap, style: Style) -> Self {
         Self {
             what: What::End,
             place: tap.station.clone(),
             target_mm: tap.target_mm,
             move_um: tap.move_um,
             trial: tap.trial,
-            aim: aim(tap, Style::default()),
+            aim: aim(tap, style),
         }
     }
 
@@ -58,29 +59,94 @@ impl Target {
             What::End => {
                 let count = units.divisions(self.move_um, resolution);
                 let on_the_dial = units.on_the_dial(self.target_mm, resolution);
+                let place = &*self.place;
                 match count.zip(on_the_dial) {
-                    Some((count, dial)) => {
-                        format!("{} end {count} {way}, to {dial}, {target}", self.place)
-                    }
-                    None => format!("{} end {way}, to {target}", self.place),
+                    Some((count, dial)) => said!(
+                        units,
+                        "live-tap-in-divisions",
+                        place = place,
+                        count = count,
+                        way = way,
+                        dial = dial,
+                        target = target
+                    ),
+                    None => said!(units, "live-tap", place = place, way = way, target = target),
                 }
             }
-            What::Part => format!(
-                "TRUE IT: at {}, {} {}{} {way}, to {target}",
-                self.place,
-                units.small_size(self.move_um, resolution.or(Some(Length::from_um(1)))),
-                units.small_sign(),
-                units
-                    .divisions(self.move_um, resolution)
-                    .map_or_else(String::new, |count| format!(", {count},")),
+            What::Part => {
+                let by = units.small_size(self.move_um, resolution.or(Some(Length::from_um(1))));
+                let by = format!("{by} {}", units.small_sign());
+                let place = &*self.place;
+                match units.divisions(self.move_um, resolution) {
+                    Some(count) => said!(
+                        units,
+                        "live-true-it-in-divisions",
+                        place = place,
+                        by = by,
+                        count = count,
+                        way = way,
+                        target = target
+                    ),
+                    None => said!(
+                        units,
+                        "live-true-it",
+                        place = place,
+                        by = by,
+                        way = way,
+                        target = target
+                    ),
+                }
+            }
+        }
+    }
+
+    fn elsewhere(&self, units: Style) -> String {
+        match self.what {
+            What::End => said!(units, "live-go-first", place = &*self.place),
+            What::Part => said!(units, "live-turn-first"),
+        }
+    }
+
+    /// That the target is reached, and what is next.
+    fn reached(&self, target: &str, then: &str, units: Style) -> String {
+        let place = &*self.place;
+        match self.what {
+            What::End => said!(
+                units,
+                "live-end-there",
+                place = place,
+                target = target,
+                then = then
+            ),
+            What::Part => said!(
+                units,
+                "live-part-there",
+                place = place,
+                target = target,
+                then = then
             ),
         }
     }
 
-    fn elsewhere(&self) -> String {
+    /// That it went too far, and the way back.
+    fn too_far(&self, target: &str, units: Style) -> String {
+        let place = &*self.place;
+        let back = way(self.move_um <= 0.0, units);
         match self.what {
-            What::End => format!("Go to {} first, then key g", self.place),
-            What::Part => "Turn it there under the indicator first, then key g".to_owned(),
+            What::End => said!(
+                units,
+                "live-end-past",
+                place = place,
+                way = back,
+                target = target
+            ),
+            What::Part => said!(
+                units,
+                "live-part-past",
+                place = place,
+                way = back,
+                target = target
+            ),
         }
     }
 
@@ -98,10 +164,11 @@ impl Target {
         let units = seen.units;
         let size = |um| units.small_size(um, Some(now.resolution));
         let (left, unit) = (size(to_go_um), units.small_sign());
+        let by = format!("{left} {unit}");
         let words = match reached {
-            Reached::Before => format!("{left} {unit} to go"),
-            Reached::There => "at the target".to_owned(),
-            Reached::Past => format!("{left} {unit} too far"),
+            Reached::Before => said!(units, "live-to-go", by = by),
+            Reached::There => said!(units, "live-there"),
+            Reached::Past => said!(units, "live-too-far", by = by),
         };
         let to_go = match reached {
             Reached::There => 0.0,
@@ -137,30 +204,24 @@ impl Target {
         if seen.stands_at() == Some(&*self.place) {
             count = self.count(seen);
         } else {
-            text = format!("{text}. {}", self.elsewhere());
+            text = format!("{text}. {}", self.elsewhere(units));
         }
-        let named = match self.what {
-            What::End => format!("{} end", self.place),
-            What::Part => self.place.clone(),
-        };
         match count.as_ref().map(|count| count.reached) {
             None | Some(Reached::Before) => {}
-            Some(Reached::There) => text = format!("{named} is at {target}: {then}"),
-            Some(Reached::Past) => {
-                let back = way(self.move_um <= 0.0, units);
-                text = format!("TOO FAR: {named} back, {back}, to {target}");
-            }
+            Some(Reached::There) => text = self.reached(&target, then, units),
+            Some(Reached::Past) => text = self.too_far(&target, units),
         }
         if self.trial {
-            text.push_str(". A trial: it shows where the set-up turns");
+            text.push_str(". ");
+            text.push_str(&said!(units, "live-trial"));
         }
         if let Some(aim) = &self.aim {
             text.push_str(&format!(". {aim}"));
         }
         Advice {
             label: match self.what {
-                What::End => "TAP",
-                What::Part => "NOW",
+                What::End => said!(units, "live-label-tap"),
+                What::Part => said!(units, "live-label-now"),
             },
             text: format!("{text}."),
             count,

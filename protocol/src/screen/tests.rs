@@ -110,7 +110,7 @@ fn an_old_value_is_never_that_of_now() {
 #[test]
 fn a_tap_counts_down_where_the_indicator_stands() {
     let status = zeroed(4e-3);
-    let target = target(&status).unwrap();
+    let target = target(&status, Style::default()).unwrap();
     assert_eq!(target.place, "A");
     let at = |off_um: f64| {
         let toward = target.move_um.signum();
@@ -213,27 +213,35 @@ fn what_cannot_be_missed_stands_in_the_banner() {
 fn closing_a_step_says_what_it_would_lose() {
     let mut turns = Opened::of(RunoutPlan::default()).status;
     turns.recording = true;
-    assert!(loses(&turns).unwrap().contains("has no end yet"));
+    assert!(
+        loses(&turns, Style::default())
+            .unwrap()
+            .contains("has no end yet")
+    );
     let mut turned = kind("runout");
     turned.recording = true;
-    assert_eq!(loses(&turned), None, "marked turns count without an end");
+    assert_eq!(
+        loses(&turned, Style::default()),
+        None,
+        "marked turns count without an end"
+    );
     let mut round = zeroed(4e-3);
-    assert_eq!(loses(&round), None);
+    assert_eq!(loses(&round, Style::default()), None);
     round.next_round = round.marks.last().map(|mark| mark.round);
     assert_eq!(
-        loses(&round).as_deref(),
+        loses(&round, Style::default()).as_deref(),
         Some("Round 1 is not complete, and would not count")
     );
     let mut marked = Opened::of(DialPlan::default()).status;
-    assert_eq!(loses(&marked), None);
+    assert_eq!(loses(&marked, Style::default()), None);
     marked.marks = vec![kinds::mark(1, Place::Turn { plane: None }, None)];
-    let lost = loses(&marked).unwrap();
+    let lost = loses(&marked, Style::default()).unwrap();
     assert!(lost.contains("marks, 1 so far"), "{lost}");
 }
 
 #[test]
 fn a_place_is_asked_for_in_the_words_of_the_step() {
-    let wanted = |status: &Status| place_wanted(status);
+    let wanted = |status: &Status| place_wanted(status, Style::default());
     assert_eq!(wanted(&Status::default()), "station, or distance from A");
     assert_eq!(wanted(&zeroed(0.0)), "station, or distance from A");
     let dial = Opened::of(DialPlan::default()).status;

@@ -4,6 +4,7 @@
 use super::known::Known;
 use super::plot::{Line, Plot, Round};
 use crate::api::{Live, Status};
+use crate::said;
 use crate::step::{Recorded, StepKind};
 use crate::style::Style;
 use metrology::{Length, Unit};
@@ -210,7 +211,7 @@ impl Trace {
             let angle = |p: &Point| ((p.t_s - from.t_s) / turn_s * 360.0).rem_euclid(360.0);
             return (turn_s > 0.0).then(|| {
                 Plot::Round(Round {
-                    title: "As it turns, by the last marked turn".to_owned(),
+                    title: said!(style, "live-as-it-turns"),
                     unit: style.small_sign(),
                     points: of_turn.map(|p| [angle(p), rise(p)]).collect(),
                     high_deg: None,
@@ -224,16 +225,16 @@ impl Trace {
             None => p.t_s - first.t_s,
         };
         let x_label = if placed {
-            "table, mm"
+            said!(style, "live-axis-table")
         } else {
-            "since it began, s"
+            said!(style, "live-axis-since")
         };
         let axes = [
-            x_label.to_owned(),
-            format!("reading from the first, {}", style.small_sign()),
+            x_label,
+            said!(style, "live-axis-from-first", unit = style.small_sign()),
         ];
         let points = points.iter().map(|p| [x(p), rise(p)]).collect();
-        let line = Line::of("As recorded", axes, points)?;
+        let line = Line::of(said!(style, "live-as-recorded"), axes, points)?;
         Some(Plot::Line(Line { kept: true, ..line }))
     }
 }

@@ -2,16 +2,11 @@
 
 use crate::style::Style;
 
-/// A value with its sign; nothing is `+0`, never `-0`: its room is that of any other value.
+/// An angle in arc-seconds, with as many decimals as can matter. Nothing is `+0`, never `-0`: its room is that of any other
+/// value.
 #[must_use]
-pub fn signed(value: f64, places: usize) -> String {
-    Style::default().with_sign(value, places)
-}
-
-/// An angle in arc-seconds, with as many decimals as can matter.
-#[must_use]
-pub fn arcsec(value: f64) -> String {
-    signed(value, usize::from(value.abs() < 999.95))
+pub fn arcsec(value: f64, style: Style) -> String {
+    style.with_sign(value, usize::from(value.abs() < 999.95))
 }
 
 /// An age as a person would say it.
@@ -30,9 +25,10 @@ mod tests {
 
     #[test]
     fn nothing_is_never_minus() {
-        assert_eq!(signed(0.0, 1), "+0.0");
-        assert_eq!(arcsec(-0.04), "+0.0");
-        assert_eq!(arcsec(-1234.5), "-1234");
+        let style = Style::default();
+        assert_eq!(arcsec(0.0, style), "+0.0");
+        assert_eq!(arcsec(-0.04, style), "+0.0");
+        assert_eq!(arcsec(-1234.5, style), "-1234");
     }
 
     #[test]

@@ -3,6 +3,8 @@
 use super::parts::{Count, Meaning, Reached, Value};
 use super::seen::{Indicator, Seen};
 use crate::api::CableState;
+use crate::said;
+use crate::style::Style;
 
 impl Value {
     /// A value that is current.
@@ -49,11 +51,11 @@ impl Value {
     }
 
     /// What is left of a tap.
-    pub(super) fn to_go(count: &Count) -> Self {
+    pub(super) fn to_go(count: &Count, style: Style) -> Self {
         let (label, meaning) = match count.reached {
-            Reached::Before => ("TO GO", Meaning::Counting),
-            Reached::There => ("THERE", Meaning::Counting),
-            Reached::Past => ("TOO FAR", Meaning::Past),
+            Reached::Before => (said!(style, "live-label-to-go"), Meaning::Counting),
+            Reached::There => (said!(style, "live-label-there"), Meaning::Counting),
+            Reached::Past => (said!(style, "live-label-too-far"), Meaning::Past),
         };
         Self::of(label, &*count.left, count.unit)
             .widest(&*count.whole)
@@ -61,12 +63,21 @@ impl Value {
     }
 
     /// The place of the next mark, large where it has a short name.
-    pub(super) fn next(place: &str, under: &str) -> Self {
+    pub(super) fn next(place: &str, under: &str, style: Style) -> Self {
         if is_short(place) {
-            Self::of("NEXT", place, under).widest("")
+            Self::of(said!(style, "live-label-next"), place, under).widest("")
         } else {
-            Self::of("NEXT", "mark", place).widest("")
+            Self::next_named(place, style).widest("")
         }
+    }
+
+    /// The place of the next mark, where its name is too long to be drawn large.
+    pub(super) fn next_named(place: &str, style: Style) -> Self {
+        Self::of(
+            said!(style, "live-label-next"),
+            said!(style, "live-next-value"),
+            place,
+        )
     }
 }
 
@@ -80,11 +91,12 @@ pub(super) fn reading(seen: &Seen<'_>) -> Value {
     if let Some(typed) = seen.user.typing {
         return typing(seen, &typed.replace(',', "."));
     }
+    let style = seen.units;
     let indicator = seen.indicator();
-    let at = seen
-        .stands_at()
-        .map(|s| format!(", last at {s}"))
-        .unwrap_or_default();
+    let label = match seen.stands_at() {
+        Some(place) => said!(style, "live-label-reading-at", place = place),
+        None => said!(style, "live-label-reading"),
+    };
     let value = match indicator.as_ref().and_then(|i| i.last) {
         Some(last) => seen
             .units
@@ -94,7 +106,7 @@ pub(super) fn reading(seen: &Seen<'_>) -> Value {
     let current = indicator.as_ref().is_some_and(|i| i.current);
     let under = match &indicator {
         Some(indicator) => under_reading(seen, indicator),
-        None if seen.status.is_some() => "type a value to mark".to_owned(),
+        None if seen.status.is_some() => said!(style, "live-type-to-mark"),
         None => String::new(),
     };
     Value {
@@ -105,7 +117,7 @@ pub(super) fn reading(seen: &Seen<'_>) -> Value {
             Some(_) => Meaning::Old,
             None => Meaning::Plain,
         },
-        ..Value::of(format!("READING{at}"), value, under).meaning(if current {
+        ..Value::of(label, value, under).meaning(if current {
             Meaning::Plain
         } else {
             Meaning::Old
@@ -117,10 +129,14 @@ pub(super) fn reading(seen: &Seen<'_>) -> Value {
 fn typing(seen: &Seen<'_>, typed: &str) -> Value {
     let end = typed.find(|c: char| !c.is_ascii_digit() && !"+-. ".contains(c));
     let (number, unit) = typed.split_at(end.unwrap_or(typed.len()));
-    let label = seen
-        .next()
-        .map_or("TYPED".to_owned(), |s| format!("TYPED for {s}"));
-    Value::of(label, number, format!("{unit} enter marks it")).widest("+0.0000")
+    let style = seen.units;
+    let label = match seen.next() {
+        Some(place) => said!(style, "live-label-typed-for", place = place),
+        None => said!(style, "live-label-typed"),
+    };
+    let under = said!(style, "live-enter-marks", unit = unit);
+    Value::of(label, style.written(number.to_owned()), under)
+        .widest(style.written("+0.0000".to_owned()))
 }
 
 /// The reading where there is a cable or something is being typed; where values are typed nothing stands idle.
@@ -130,22 +146,22 @@ pub(super) fn reading_if_any(seen: &Seen<'_>) -> Option<Value> {
 }
 
 fn under_reading(seen: &Seen<'_>, indicator: &Indicator<'_>) -> String {
-    let unit = seen.units.sign();
+    let style = seen.units;
+    let unit = style.sign();
     if !seen.connected {
-        return format!("{unit}, NOT CURRENT");
+        return said!(style, "live-not-current", unit = unit);
     }
     if indicator.current {
-        let word = if indicator.settled() {
-            "settled"
+        return if indicator.settled() {
+            said!(style, "live-settled", unit = unit)
         } else {
-            "MOVING"
+            said!(style, "live-moving", unit = unit)
         };
-        return format!("{unit}, {word}");
     }
-    let state = indicator.state();
+    let state = indicator.state(style);
     match (indicator.cable.state, indicator.last) {
-        (_, None) => format!("{state}: no reading yet"),
-        (CableState::Quiet, _) => format!("{unit}, {state}: as last sent"),
-        _ => format!("{unit}, NOT CURRENT: {state}"),
+        (_, None) => said!(style, "live-no-reading-yet", state = state),
+        (CableState::Quiet, _) => said!(style, "live-as-last-sent", unit = unit, state = state),
+        _ => said!(style, "live-not-current-state", unit = unit, state = state),
     }
 }

@@ -2,15 +2,22 @@
 
 use super::parts::{Meaning, Sign};
 use super::units::arcsec;
-use crate::sheet::words::decision;
+use crate::said;
+use crate::sheet::words::{because as reason, decided};
+use crate::style::Style;
 use metrology::uncertainty::{Undecided, Verdict};
 use metrology::zero::{Sloping, ZeroOutcome};
 
 /// A verdict on its plate.
-pub(super) fn sign(verdict: Verdict, because: Option<Undecided>, mut parts: Vec<String>) -> Sign {
-    parts.extend(because.map(|because| because.words().to_owned()));
+pub(super) fn sign(
+    verdict: Verdict,
+    because: Option<Undecided>,
+    mut parts: Vec<String>,
+    style: Style,
+) -> Sign {
+    parts.extend(because.map(|because| reason(because, style)));
     Sign {
-        word: plate(verdict),
+        word: plate(verdict, style),
         meaning: match verdict {
             Verdict::In => Meaning::Good,
             Verdict::Out => Meaning::Bad,
@@ -22,8 +29,8 @@ pub(super) fn sign(verdict: Verdict, because: Option<Undecided>, mut parts: Vec<
 
 /// A verdict as it stands on its plate.
 #[must_use]
-pub fn plate(verdict: Verdict) -> String {
-    decision(verdict).to_uppercase()
+pub fn plate(verdict: Verdict, style: Style) -> String {
+    decided(verdict, style).to_uppercase()
 }
 
 /// The residual as the error of the half angle that it makes, positive for a steeper cone: its own sign is that of the slope.
@@ -38,42 +45,48 @@ fn error_by_residual(zero: &ZeroOutcome) -> Option<f64> {
 
 /// The numbers that a zero step's verdict rests on, each standing alone.
 #[must_use]
-pub fn of_zero(zero: &ZeroOutcome) -> Vec<String> {
+pub fn of_zero(zero: &ZeroOutcome, style: Style) -> Vec<String> {
     held_against(
-        "half angle ",
         zero.half_angle_error_arcsec
             .or_else(|| error_by_residual(zero)),
         zero.half_angle_expanded_arcsec
             .or(zero.residual_expanded_arcsec),
         zero.limits_arcsec,
+        style,
     )
 }
 
 /// An error of the half angle and what is allowed, arc-seconds, each part standing alone; nothing where one of
 /// them is not known.
 pub(super) fn held_against(
-    what: &str,
     value: Option<f64>,
     expanded: Option<f64>,
     limits: Option<[f64; 2]>,
+    style: Style,
 ) -> Vec<String> {
     let (Some(value), Some([low, high])) = (value, limits) else {
         return Vec::new();
     };
-    let u = expanded.map(|u| format!(" ± {u:.1}")).unwrap_or_default();
+    let u = expanded.map_or_else(String::new, |u| format!(" ± {}", style.number(u, 1)));
+    let error = arcsec(value, style) + &u;
     vec![
-        format!("{what}{}{u} arcsec", arcsec(value)),
-        format!("allowed {}", limits_text([low, high])),
+        said!(style, "live-half-angle", error = error),
+        said!(
+            style,
+            "live-allowed",
+            limits = limits_text([low, high], style)
+        ),
     ]
 }
 
 /// Limits of the half angle, arc-seconds.
-pub(super) fn limits_text([low, high]: [f64; 2]) -> String {
+pub(super) fn limits_text([low, high]: [f64; 2], style: Style) -> String {
     // A length's limits are not quite even as angles, which no one sees.
     if format!("{:.1}", -low) == format!("{high:.1}") {
-        format!("± {high:.1}")
+        format!("± {}", style.number(high, 1))
     } else {
-        format!("{} to {}", arcsec(low), arcsec(high))
+        let (low, high) = (arcsec(low, style), arcsec(high, style));
+        said!(style, "from-to", low = low, high = high)
     }
 }
 
@@ -119,7 +132,7 @@ mod tests {
         let zero = outcome(&setup, &marks).unwrap();
         assert_eq!(zero.verdict, Some(Verdict::In));
         assert_eq!(zero.cone, Some(Sloping::Steeper));
-        let parts = of_zero(&zero).concat();
+        let parts = of_zero(&zero, Style::default()).concat();
         assert!(parts.contains("+6.2"), "{parts}");
     }
 }

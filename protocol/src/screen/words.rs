@@ -1,38 +1,42 @@
 //! Marks, cables, the set-up and the residual in words, as the live view shows them.
 
 use super::clock;
-use super::units::{age, signed};
+use super::units::age;
 use crate::api::{CableState, CableStatus, DoublePress, MarkLine, Marked, Status};
 use crate::evidence::{MarkValue, Place};
+use crate::said;
 use crate::sheet::words;
-use crate::style::Style;
+use crate::style::{Language, Style};
 use metrology::setup::{Setup, Station};
 use metrology::zero::Sloping;
 
 /// The press that is asked about: what happened, and what is asked.
 #[must_use]
 pub fn double_press(double: &DoublePress, units: Style) -> (String, String) {
-    let (times, which) = match double.presses {
-        2 => ("twice".to_owned(), "second"),
-        presses => (format!("{presses} times"), "last"),
-    };
     let reading = units.reading(double.reading.mm(), Some(double.resolution), 0);
-    (
-        format!("pressed {times}"),
-        format!("is the {which}, {reading} {}, a mark too?", units.sign()),
-    )
+    let reading = format!("{reading} {}", units.sign());
+    match double.presses {
+        2 => (
+            said!(units, "live-pressed-twice"),
+            said!(units, "live-second-a-mark", reading = reading),
+        ),
+        presses => (
+            said!(units, "live-pressed-times", times = presses),
+            said!(units, "live-last-a-mark", reading = reading),
+        ),
+    }
 }
 
 /// Where or what a mark is about: angles also as the clock has them.
 pub(super) fn place(place: &Place, units: Style) -> String {
     match place {
         Place::Angle { angle, plane } => {
-            let hour = clock::hour(angle.deg());
-            let degrees = clock::degrees(angle.deg());
-            match plane {
-                Some(plane) => format!("{hour} ({degrees}°) in plane {}", units.length(*plane)),
-                None => format!("{hour} ({degrees}°)"),
-            }
+            let hour = clock::hour(angle.deg(), units);
+            let degrees = clock::degrees(angle.deg(), units);
+            let plane = plane.map_or_else(String::new, |plane| {
+                said!(units, "in-plane", plane = units.length(plane))
+            });
+            format!("{hour} ({degrees}°){plane}")
         }
         other => words::place(other, units),
     }
@@ -70,7 +74,7 @@ fn mark_words(
     units: Style,
 ) -> String {
     let Some(value) = value else {
-        return format!("mark {number}, {place}");
+        return said!(units, "live-mark-bare", number = number, place = place);
     };
     // The mean of a dwell is finer than the display by about one place.
     let finer = usize::from(value.readings > 1);
@@ -78,9 +82,13 @@ fn mark_words(
     let dial = units
         .on_the_dial(value.value_mm, Some(value.resolution))
         .map_or_else(String::new, |dial| format!(", {dial}"));
-    format!(
-        "mark {number}, {place}, round {round}, {shown} {}{dial}",
-        units.sign()
+    said!(
+        units,
+        "live-mark",
+        number = number,
+        place = place,
+        round = round,
+        value = format!("{shown} {}{dial}", units.sign())
     )
 }
 
@@ -88,34 +96,40 @@ fn mark_words(
 #[must_use]
 pub fn dwell(value: &MarkValue, units: Style) -> String {
     if value.readings > 1 {
-        format!(
-            "spread {} {} in {} readings",
-            units.small_size(value.spread_um, Some(value.resolution)),
-            units.small_sign(),
-            value.readings
+        let spread = units.small_size(value.spread_um, Some(value.resolution));
+        said!(
+            units,
+            "live-dwell",
+            spread = format!("{spread} {}", units.small_sign()),
+            readings = value.readings
         )
     } else {
-        "one reading".to_owned()
+        said!(units, "live-one-reading")
     }
 }
 
 /// A cable's state and age, in words.
-pub(super) fn cable_state(cable: &CableStatus, age_s: Option<f64>, current: bool) -> String {
+pub(super) fn cable_state(
+    cable: &CableStatus,
+    age_s: Option<f64>,
+    current: bool,
+    style: Style,
+) -> String {
     let word = match cable.state {
-        _ if cable.other_instrument.is_some() && cable.state == CableState::Denied => {
-            "OTHER INSTRUMENT"
+        CableState::Denied if cable.other_instrument.is_some() => {
+            said!(style, "live-cable-other")
         }
-        CableState::Live if current => return "LIVE".to_owned(),
-        CableState::Live => "NO READING",
-        CableState::Quiet => "QUIET",
-        CableState::Stale => "STALE",
-        CableState::Gone => "GONE",
-        CableState::Busy => "BUSY",
-        CableState::Denied => "DENIED",
+        CableState::Live if current => return said!(style, "live-cable-live"),
+        CableState::Live => said!(style, "live-cable-silent"),
+        CableState::Quiet => said!(style, "live-cable-quiet"),
+        CableState::Stale => said!(style, "live-cable-stale"),
+        CableState::Gone => said!(style, "live-cable-gone"),
+        CableState::Busy => said!(style, "live-cable-busy"),
+        CableState::Denied => said!(style, "live-cable-denied"),
     };
     match age_s {
         Some(seconds) => format!("{word} {}", age(seconds)),
-        None => word.to_owned(),
+        None => word,
     }
 }
 
@@ -126,31 +140,41 @@ pub(super) fn residual_state(
     cone: Option<Sloping>,
     expanded_arcsec: Option<f64>,
     display_arcsec: Option<f64>,
+    style: Style,
 ) -> String {
     let way = match words::cone(cone, shown) {
-        Some(Sloping::Steeper) => ", steeper",
-        Some(Sloping::Shallower) => ", shallower",
-        None => "",
+        Some(Sloping::Steeper) => said!(style, "live-steeper"),
+        Some(Sloping::Shallower) => said!(style, "live-shallower"),
+        None => String::new(),
     };
+    let number = |arcsec| style.number(arcsec, 1);
     match (expanded_arcsec, display_arcsec) {
-        (Some(expanded), _) => format!("arcsec{way}, ± {expanded:.1} (95 %)"),
-        (None, Some(display)) => format!("arcsec{way}, display ± {display:.1}"),
+        (Some(expanded), _) => said!(style, "live-arcsec-within", way = way, u = number(expanded)),
+        (None, Some(display)) => {
+            said!(style, "live-arcsec-display", way = way, u = number(display))
+        }
         (None, None) => format!("arcsec{way}"),
     }
 }
 
 /// Readings that lie far from the rest, the first few by the number of their row.
-pub(super) fn outliers(count: usize, rows: &[usize], rejected: usize) -> Option<String> {
+pub(super) fn outliers(
+    count: usize,
+    rows: &[usize],
+    rejected: usize,
+    style: Style,
+) -> Option<String> {
     if count == 0 {
         return None;
     }
-    let found = words::outliers(count, rejected, Style::default());
+    let found = words::outliers(count, rejected, style);
     let shown: Vec<_> = rows.iter().take(4).map(usize::to_string).collect();
     let more = if rows.len() > shown.len() { " ..." } else { "" };
     Some(if shown.is_empty() {
-        format!("outliers: {found}")
+        said!(style, "live-outliers", found = found)
     } else {
-        format!("outliers: {found} (row {}{more})", shown.join(" "))
+        let rows = shown.join(" ") + more;
+        said!(style, "live-outliers-rows", found = found, rows = rows)
     })
 }
 
@@ -159,23 +183,39 @@ pub(super) fn outliers(count: usize, rows: &[usize], rejected: usize) -> Option<
 pub fn plan(setup: &Setup, units: Style) -> Vec<String> {
     let mut parts = Vec::new();
     if let Some(taper) = &setup.taper {
-        parts.push(format!(
-            "{} half angle {}",
-            taper.name,
-            taper.half_angle.dms(1)
+        parts.push(said!(
+            units,
+            "live-plan-half-angle",
+            taper = &*taper.name,
+            angle = units.dms(taper.half_angle)
         ));
     }
     if let Some(stack) = &setup.stack {
         let blocks = units.engraved(&stack.blocks, setup.kit.as_ref());
-        parts.push(format!("stack {blocks}"));
+        parts.push(said!(units, "live-plan-stack", blocks = blocks));
         if let Some(error) = stack.angle_error_arcsec {
-            parts.push(format!("sets {} arcsec", signed(error, 2)));
+            let error = units.with_sign(error, 2);
+            parts.push(said!(units, "live-plan-sets", error = error));
         }
     }
     parts
 }
 
+/// A sentence that came in English; in English it stays as it is.
+#[must_use]
+pub fn told(sentence: &str, style: Style) -> String {
+    match style.language {
+        Language::En => sentence.to_owned(),
+        Language::De => style.retold(sentence),
+    }
+}
+
 /// A station for the list of them.
 pub(super) fn station(station: &Station, units: Style) -> String {
-    format!("{} at {}", station.name, units.length(station.position))
+    said!(
+        units,
+        "place-of-station",
+        station = &*station.name,
+        place = units.length(station.position)
+    )
 }

@@ -9,8 +9,9 @@ use super::value::{is_short, reading};
 use super::verdict;
 use super::words::{residual_state, round_under_way};
 use crate::api::Status;
+use crate::said;
 use crate::sheet::Figure;
-use crate::sheet::words::NO_TOLERANCE;
+use crate::sheet::words::tolerance_missing;
 use crate::sheet::zero::{clamp, pivot};
 use crate::step::{About, ZeroPlan};
 use crate::style::Style;
@@ -22,8 +23,8 @@ use metrology::zero::level::Level;
 use metrology::zero::{Round, ZeroOutcome};
 
 impl Shown for ZeroPlan {
-    fn target(zero: &ZeroOutcome) -> Option<Target> {
-        zero.tap.as_ref().map(Target::tap)
+    fn target(zero: &ZeroOutcome, style: Style) -> Option<Target> {
+        zero.tap.as_ref().map(|tap| Target::tap(tap, style))
     }
 
     /// A round that is under way has an outcome, if the ones before it have one.
@@ -31,11 +32,9 @@ impl Shown for ZeroPlan {
         false
     }
 
-    fn loses(&self, status: &Status) -> Option<String> {
+    fn loses(&self, status: &Status, style: Style) -> Option<String> {
         let round = status.next_round.filter(|_| round_under_way(status))?;
-        Some(format!(
-            "Round {round} is not complete, and would not count"
-        ))
+        Some(said!(style, "live-loses-round", round = round))
     }
 
     fn advice(open: &Open<'_, Self>) -> Advice {
@@ -47,9 +46,9 @@ impl Shown for ZeroPlan {
             Some(zero) => between_rounds(open, zero, &next),
             None => {
                 let pass = pass(open.status.setup.as_ref());
-                Advice::say(format!(
-                    "First round: go to {next}, let it settle, mark. The pass is {pass}."
-                ))
+                let style = open.seen.units;
+                let text = said!(style, "live-first-round", place = next, pass = pass);
+                Advice::say(style, text)
             }
         }
     }
@@ -62,7 +61,7 @@ impl Shown for ZeroPlan {
         screen.rounds = true;
         let Some(zero) = open.found else { return };
         if !zero.rounds.is_empty() {
-            NO_TOLERANCE.clone_into(&mut screen.undecided);
+            screen.undecided = tolerance_missing(units);
         }
         learned(screen, zero, units);
         let setup = open.status.setup.as_ref();
@@ -72,23 +71,26 @@ impl Shown for ZeroPlan {
                 .verdict
                 .map(|found| enough(found, zero.undecided_because, level, units));
             if let Some(level) = level {
-                screen.fact("WORTH", level_worth(level, setup, units));
+                let worth = level_worth(level, setup, units);
+                screen.fact(said!(units, "live-label-worth"), worth);
             }
         } else {
-            screen.sign = zero
-                .verdict
-                .map(|found| verdict::sign(found, zero.undecided_because, rests_on(zero)));
-            screen.fact("WORTH", worth(zero, setup, units));
+            screen.sign = zero.verdict.map(|found| {
+                verdict::sign(found, zero.undecided_because, rests_on(zero, units), units)
+            });
+            screen.fact(said!(units, "live-label-worth"), worth(zero, setup, units));
         }
     }
 
     /// The residual of each round.
     fn plot(open: &Open<'_, Self>) -> Option<Plot> {
+        let style = open.seen.units;
         let zero = open.found?;
         let rounds = zero.rounds.iter();
         let points = rounds.map(|round| [f64::from(round.round), round.residual_arcsec]);
-        let axes = ["round".to_owned(), "arcsec".to_owned()];
-        let mut line = Line::of("Residual of each round", axes, points.collect())?;
+        let axes = [said!(style, "column-round"), "arcsec".to_owned()];
+        let title = said!(style, "live-residuals");
+        let mut line = Line::of(title, axes, points.collect())?;
         // Limits that lie unevenly about zero are of the half angle, whose sign may not be the residual's.
         line.limits = zero
             .limits_arcsec
@@ -121,10 +123,10 @@ impl Shown for ZeroPlan {
 }
 
 /// The verdict is of a round, and stays what it is while the set-up is tapped on.
-fn rests_on(zero: &ZeroOutcome) -> Vec<String> {
-    let mut parts = verdict::of_zero(zero);
+fn rests_on(zero: &ZeroOutcome, style: Style) -> Vec<String> {
+    let mut parts = verdict::of_zero(zero, style);
     if let (Some(first), Some(round)) = (parts.first_mut(), zero.rounds.last()) {
-        *first = format!("round {}: {first}", round.round);
+        *first = said!(style, "live-of-round", round = round.round, what = &**first);
     }
     parts
 }
@@ -134,14 +136,14 @@ fn enough(found: Verdict, because: Option<Undecided>, level: Option<&Level>, uni
     let parts = level.map_or_else(Vec::new, |level| {
         let most = small_worth(level.at_most_um, units);
         vec![
-            format!("{most} on diameter at most"),
-            "the residual's uncertainty counted in".to_owned(),
+            said!(units, "live-at-most", worth = most),
+            said!(units, "live-counted-in"),
         ]
     });
-    let sign = verdict::sign(found, because, parts);
+    let sign = verdict::sign(found, because, parts, units);
     let word = match found {
-        Verdict::In => "ENOUGH".to_owned(),
-        Verdict::Out => "NOT ENOUGH".to_owned(),
+        Verdict::In => said!(units, "live-enough"),
+        Verdict::Out => said!(units, "live-not-enough"),
         Verdict::Undecided => sign.word,
     };
     Sign { word, ..sign }
@@ -150,31 +152,33 @@ fn enough(found: Verdict, because: Option<Undecided>, level: Option<&Level>, uni
 /// A worth, which may be too small for its decimals.
 fn small_worth(worth_um: f64, units: Style) -> String {
     if worth_um.abs() < 0.005 {
-        format!("under {}", units.um(0.01))
+        said!(units, "live-under", least = units.um(0.01))
     } else {
         units.um(worth_um)
     }
 }
 
 fn level_worth(level: &Level, setup: Option<&Setup>, units: Style) -> Vec<String> {
-    let mut parts = vec![format!(
-        "{} on diameter",
-        small_worth(level.worth_um, units)
+    let mut parts = vec![said!(
+        units,
+        "live-on-diameter",
+        worth = small_worth(level.worth_um, units)
     )];
     parts.extend(over_its_length(setup, units));
-    parts.push(match level.angle_arcsec.abs() {
-        least if least < 0.005 => "under 0.01 arcsec of half angle".to_owned(),
-        arcsec => format!("{arcsec:.2} arcsec of half angle"),
-    });
+    let angle = match level.angle_arcsec.abs() {
+        least if least < 0.005 => said!(units, "live-under", least = units.number(0.01, 2)),
+        arcsec => units.number(arcsec, 2),
+    };
+    parts.push(said!(units, "live-of-half-angle", angle = angle));
     let rise = units.um(level.rise_um);
-    parts.push(format!("the axis rises {rise} over it"));
+    parts.push(said!(units, "live-axis-rises", rise = rise));
     parts
 }
 
 /// It goes on from the part before.
 fn over_its_length(setup: Option<&Setup>, units: Style) -> Option<String> {
     let length = setup.and_then(Setup::taper_length)?;
-    Some(format!(" over its {}", units.length(length)))
+    Some(said!(units, "live-over-its", length = units.length(length)))
 }
 
 /// What the residual is worth: on this part, and between the stations.
@@ -185,14 +189,18 @@ fn worth(zero: &ZeroOutcome, setup: Option<&Setup>, units: Style) -> Vec<String>
         let u = expanded_worth_um(zero, setup)
             .map(|u| format!(" ± {}", units.small_plain(u)))
             .unwrap_or_default();
-        let worth = units.small_signed(taper_um);
-        parts.push(format!("{worth}{u} {small} on diameter"));
+        let worth = format!("{}{u} {small}", units.small_signed(taper_um));
+        parts.push(said!(units, "live-on-diameter", worth = worth));
         parts.extend(over_its_length(setup, units));
     }
     let last = setup.and_then(|setup| setup.stations.iter().map(|s| s.position).max());
     if let (Some(span_um), Some(last)) = (zero.over_span_um, last) {
-        let worth = units.small_signed(span_um);
-        parts.push(format!("{worth} {small} over {}", units.length(last)));
+        parts.push(said!(
+            units,
+            "live-over",
+            worth = units.signed_um(span_um),
+            length = units.length(last)
+        ));
     }
     parts
 }
@@ -206,34 +214,40 @@ fn expanded_worth_um(zero: &ZeroOutcome, setup: Option<&Setup>) -> Option<f64> {
 }
 
 fn residual(open: &Open<'_, ZeroPlan>) -> Value {
+    let style = open.seen.units;
     let label = match open.found.and_then(|zero| zero.rounds.last()) {
-        Some(round) if round.clamped => format!("RESIDUAL, round {}, tight", round.round),
-        Some(round) => format!("RESIDUAL, round {}", round.round),
-        None => "RESIDUAL".to_owned(),
+        Some(round) if round.clamped => {
+            said!(style, "live-label-residual-tight", round = round.round)
+        }
+        Some(round) => said!(style, "live-label-residual-round", round = round.round),
+        None => said!(style, "live-label-residual"),
     };
-    let shown = open.found.and_then(|zero| zero.residual_arcsec).map(arcsec);
+    let shown = open.found.and_then(|zero| zero.residual_arcsec);
+    let shown = shown.map(|residual| arcsec(residual, style));
     let under = match (open.found, &shown) {
         (Some(zero), Some(shown)) => residual_state(
             shown,
             zero.cone,
             zero.residual_expanded_arcsec,
             zero.display_expanded_arcsec,
+            style,
         ),
-        (Some(zero), None) if zero.moved.is_some() => "the set-up was moved".to_owned(),
-        _ => "no round yet".to_owned(),
+        (Some(zero), None) if zero.moved.is_some() => said!(style, "was-moved"),
+        _ => said!(style, "live-no-round-yet"),
     };
     Value::computed(open.seen, label, shown, under)
 }
 
 /// What is left to go while there is a count, else the next station.
 fn third(open: &Open<'_, ZeroPlan>, screen: &Screen) -> Option<Value> {
+    let style = open.seen.units;
     if let Some(count) = &screen.advice.count {
-        return Some(Value::to_go(count));
+        return Some(Value::to_go(count, style));
     }
     let next = open.seen.next().filter(|next| is_short(next))?;
     let round = open.status.next_round;
-    let round = round.map(|round| format!("round {round}"));
-    Some(Value::next(&next, &round.unwrap_or_default()))
+    let round = round.map(|round| said!(style, "round-number", round = round));
+    Some(Value::next(&next, &round.unwrap_or_default(), style))
 }
 
 /// A round that is not closed yet, and already tells a slope, already tells a tap: tapping right after B is normal practice.
@@ -242,13 +256,18 @@ fn under_way(open: &Open<'_, ZeroPlan>, next: &str) -> Advice {
         let last = zero.rounds.last().map(|round| round.round);
         last == open.status.next_round && zero.verdict != Some(Verdict::In)
     };
+    let style = open.seen.units;
     let loose = open.found.filter(|_| !open.status.clamped);
-    let Some(target) = loose.filter(of_this_round).and_then(ZeroPlan::target) else {
-        return Advice::say(format!("Round under way: go to {next} and mark it."));
+    let target = loose
+        .filter(of_this_round)
+        .and_then(|zero| ZeroPlan::target(zero, style));
+    let Some(target) = target else {
+        return Advice::say(style, said!(style, "live-round-under-way", place = next));
     };
-    let mut advice = target.advice(open.seen, &format!("go to {next} and mark it"));
+    let mut advice = target.advice(open.seen, &said!(style, "live-then-mark-at", place = next));
     if advice.count.is_none() {
-        advice.text = format!("{} Or close the round: mark {next}.", advice.text);
+        let or = said!(style, "live-or-close-round", place = next);
+        advice.text = format!("{} {or}", advice.text);
     }
     advice
 }
@@ -264,49 +283,46 @@ fn pass(setup: Option<&Setup>) -> String {
 
 /// Between two rounds is the time to tap, to tighten, or to stop.
 fn between_rounds(open: &Open<'_, ZeroPlan>, zero: &ZeroOutcome, next: &str) -> Advice {
+    let style = open.seen.units;
+    let say = |text: String| Advice::say(style, text);
     let clamped = open.status.clamped;
     let good = zero.verdict == Some(Verdict::In);
     let round_clamped = zero.rounds.last().is_some_and(|round| round.clamped);
     if clamped != round_clamped {
         // Loosened, the last round tells of another setting, and so does its tap.
-        return Advice::say(if clamped {
-            format!("Clamp tight: a round from {next} shows what tightening did.")
+        return say(if clamped {
+            said!(style, "live-clamped-now", place = next)
         } else {
-            format!("Clamp loose: a round from {next} shows where it stands now.")
+            said!(style, "live-loosened-now", place = next)
         });
     }
     let shift = zero.clamp_shift.as_ref();
     let aims_off = !round_clamped && shift.is_some_and(|shift| shift.agree);
     let word = match open.step.about {
-        About::Level => "ENOUGH",
-        About::Angle => "In tolerance",
+        About::Level => said!(style, "live-enough"),
+        About::Angle => said!(style, "live-in-tolerance"),
     };
     if good && clamped {
-        return Advice::say(format!(
-            "{word} with the clamp tight: done. Next: sweep, or grind and size (key s)."
-        ));
+        return say(said!(style, "live-done-tight", word = word));
     }
     if clamped {
-        return Advice::say("Loosen the clamp (key c) before the next tap.");
+        return say(said!(style, "live-loosen-first"));
     }
     if good && !aims_off {
-        return Advice::say(format!(
-            "{word} while loose: tighten the clamp, key c, then mark a round."
-        ));
+        return say(said!(style, "live-tighten-now", word = word));
     }
     if aims_off && stands_at_its_aim(zero) {
-        return Advice::say(format!(
-            "Aimed off as the clamp wants it: tighten it, key c, then mark a round, from {next}."
-        ));
+        return say(said!(style, "live-aimed-off", place = next));
     }
     if zero.at_target {
-        return Advice::say(format!(
-            "At the target as near as the display shows: mark another round from {next}, or tighten the clamp, key c."
-        ));
+        return say(said!(style, "live-at-target", place = next));
     }
-    match ZeroPlan::target(zero) {
-        Some(target) => target.advice(open.seen, &format!("mark a round, from {next}")),
-        None => Advice::say(format!("Mark the next round, from {next}.")),
+    match ZeroPlan::target(zero, style) {
+        Some(target) => target.advice(
+            open.seen,
+            &said!(style, "live-then-round-from", place = next),
+        ),
+        None => say(said!(style, "live-mark-next-round", place = next)),
     }
 }
 
@@ -325,15 +341,17 @@ fn learned(screen: &mut Screen, zero: &ZeroOutcome, units: Style) {
     // Neither of these figures holds a moment.
     let text = |figure: Figure| figure.text(|_| String::new());
     if let Some(found) = &zero.pivot {
-        screen.detail("TURNS", format!("about {}", text(pivot(found, units))));
+        let about = said!(units, "live-about", pivot = text(pivot(found, units)));
+        screen.detail(said!(units, "live-label-pivot"), about);
     }
     if let Some(shift) = &zero.clamp_shift {
-        screen.detail("CLAMP", format!("shifts by {}", text(clamp(shift, units))));
+        let shifts = said!(units, "live-shifts-by", shift = text(clamp(shift, units)));
+        screen.detail(said!(units, "live-label-clamp"), shifts);
     }
     if let Some(level) = &zero.level {
         let apart = units.long_text(level.axes_mm, 1);
-        let apart = format!("{apart} apart, part and wheel");
-        screen.detail("AXES", apart);
+        let apart = said!(units, "live-axes-apart", apart = apart);
+        screen.detail(said!(units, "live-label-axes"), apart);
     }
 }
 
@@ -345,16 +363,19 @@ fn rounds(zero: &ZeroOutcome, setup: Option<&Setup>, units: Style) -> Table {
     let row = |round: &Round| {
         let mut row = vec![
             round.round.to_string(),
-            arcsec(round.residual_arcsec),
+            arcsec(round.residual_arcsec, units),
             units.cell(round.residual_u_arcsec, 2),
         ];
         row.extend(span.map(|span| units.small_signed(round.slope * span.um())));
         row.extend([known(round.drift_um_per_min), known(round.bow_um)]);
-        row.push(if round.clamped { "TIGHT" } else { "loose" }.to_owned());
+        row.push(match round.clamped {
+            true => said!(units, "live-tight"),
+            false => said!(units, "live-loose"),
+        });
         row
     };
     let mut columns = vec![
-        Column::right("round", 5),
+        Column::right(said!(units, "live-column-round"), 5),
         Column::right("arcsec", 10),
         Column::right("u", 7),
     ];
@@ -363,8 +384,8 @@ fn rounds(zero: &ZeroOutcome, setup: Option<&Setup>, units: Style) -> Table {
     );
     columns.extend([
         Column::right(format!("{small}/min"), 10).spare(),
-        Column::right(format!("bow {small}"), 8).spare(),
-        Column::left("clamp", 5),
+        Column::right(said!(units, "live-column-bow", unit = small), 8).spare(),
+        Column::left(said!(units, "live-column-clamp"), 5),
     ]);
     Table::newest_last(columns, zero.rounds.iter().map(row))
 }

@@ -92,12 +92,12 @@ pub(crate) fn film(film_um: [f64; 2], style: Style) -> String {
 }
 
 /// Where it bears.
-fn bears(contact: &ContactOutcome, style: Style) -> String {
+pub(crate) fn bears(contact: &ContactOutcome, style: Style) -> String {
     style.term("bears", contact.bears())
 }
 
 /// What the gap is worth as an angle.
-fn worth(contact: &ContactOutcome, style: Style) -> String {
+pub(crate) fn worth(contact: &ContactOutcome, style: Style) -> String {
     let arcsec = |arcsec: f64| style.number(arcsec, 1);
     let by = match (contact.at_least_arcsec, contact.at_most_arcsec) {
         (Some(least), Some(most)) => {
@@ -116,7 +116,7 @@ fn worth(contact: &ContactOutcome, style: Style) -> String {
 }
 
 /// The tolerance and what the print says of it.
-fn beside_tolerance(contact: &ContactOutcome, style: Style) -> Option<String> {
+pub(crate) fn beside_tolerance(contact: &ContactOutcome, style: Style) -> Option<String> {
     let [lower, upper] = contact.limits_arcsec?;
     let said = style.term("print", contact.at_tolerance?.words());
     let limits = if (lower + upper).abs() < 0.05 {

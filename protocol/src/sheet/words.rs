@@ -10,16 +10,11 @@ use metrology::uncertainty::{Undecided, Verdict};
 use metrology::zero::{Sloping, Tap};
 
 /// Why there is no verdict on the half angle.
-pub(crate) const NO_TOLERANCE: &str = "no tolerance stated";
-/// Why there is no verdict on a run-out or on an indicator.
-pub(crate) const NO_LIMIT: &str = "no limit stated";
-
-/// Why there is no verdict on the half angle, in a style.
 pub(crate) fn tolerance_missing(style: Style) -> String {
     said!(style, "no-tolerance-stated")
 }
 
-/// Why there is no verdict on a run-out or on an indicator, in a style.
+/// Why there is no verdict on a run-out or on an indicator.
 pub(crate) fn limits_missing(style: Style) -> String {
     said!(style, "no-limit-stated")
 }
@@ -50,11 +45,6 @@ pub const fn verdict_word(verdict: Verdict) -> &'static str {
         Verdict::Out => "out",
         Verdict::Undecided => "undecided",
     }
-}
-
-/// What was decided, without the reason, as a view that is in English says it.
-pub(crate) fn decision(verdict: Verdict) -> String {
-    decided(verdict, Style::default())
 }
 
 /// What was decided, without the reason.

@@ -4,6 +4,7 @@
 use super::{Request, hints};
 use crate::watch::state::{Mode, Question, Then, Watch};
 use protocol::plan::StepKind;
+use protocol::said;
 use protocol::screen::{self, words};
 use protocol::step::Work;
 
@@ -81,10 +82,8 @@ impl Watch {
     /// Says that the part was ground; where that was the last thing said, asks whether it was a mistake.
     pub(super) fn ground(&mut self) -> Option<Request> {
         if self.known.status.as_ref().is_some_and(|s| s.ground) {
-            self.question(
-                Question::NotGround,
-                "the part was NOT ground after all?".to_owned(),
-            );
+            let style = self.style();
+            self.question(Question::NotGround, said!(style, "watch-not-ground"));
             return None;
         }
         self.ask(Request::Ground { not: false })
@@ -97,9 +96,10 @@ impl Watch {
         if status.session.is_some() {
             self.mode = Mode::Menu;
         } else {
+            let style = self.style();
             self.refuse(
-                "no session is open",
-                Some("`conewright session open NAME` opens one"),
+                &said!(style, "watch-no-session"),
+                Some(&said!(style, "watch-session-opens")),
             );
         }
     }
@@ -111,13 +111,16 @@ impl Watch {
         let Some(step) = status.step else {
             return self.ask(Request::NextStep { close: false, kind });
         };
-        let Some(lost) = screen::loses(status) else {
+        let style = self.style();
+        let Some(lost) = screen::loses(status, style) else {
             return self.ask(Request::NextStep { close: true, kind });
         };
-        let text = format!(
-            "close the {} step {}? {lost}",
-            step.kind.word(),
-            step.number
+        let text = said!(
+            style,
+            "watch-close-step",
+            kind = style.term("kind", step.kind.word()),
+            step = step.number,
+            lost = lost
         );
         self.question(Question::NextStep(kind), text);
         None
@@ -125,28 +128,29 @@ impl Watch {
 
     /// Asks whether the last mark is to be taken back.
     pub(super) fn offer_undo(&mut self) {
-        match self
-            .last_mark()
-            .map(|mark| words::mark_line(mark, self.style()))
-        {
-            Some(line) => self.question(Question::Undo, format!("take back {line}?")),
-            None => self.refuse("there is no mark to take back in this step", None),
+        let style = self.style();
+        match self.last_mark().map(|mark| words::mark_line(mark, style)) {
+            Some(line) => {
+                self.question(Question::Undo, said!(style, "watch-take-back", mark = line));
+            }
+            None => self.refuse(&said!(style, "watch-nothing-to-undo"), None),
         }
     }
 
     /// The indicator was taken to the place of the target.
     pub(super) fn go(&mut self) {
+        let style = self.style();
         let station = self
             .known
             .status
             .as_ref()
-            .and_then(screen::target)
+            .and_then(|status| screen::target(status, style))
             .map(|target| target.place);
         match station {
             Some(station) => self.went_to = Some(station),
             None => self.refuse(
-                "there is no target to go to yet",
-                Some("a round, a sweep or a run-out gives one"),
+                &said!(style, "watch-no-target"),
+                Some(&said!(style, "watch-gives-target")),
             ),
         }
     }

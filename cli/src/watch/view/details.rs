@@ -2,16 +2,19 @@
 
 use super::page::{Page, wrap};
 use crate::watch::help;
+use protocol::said;
 use protocol::screen::{Entry, Screen};
 use ratatui::text::{Line, Span};
 
 /// Draws as much as there is room for; the plan, and so many remarks, stand elsewhere.
 pub fn all(page: &mut Page<'_>, screen: &Screen, until: u16, (with_plan, told): (bool, usize)) {
+    let style = page.look.words;
     for remark in screen.remarks.iter().skip(told) {
-        entry(page, "NOTE", remark, until);
+        entry(page, &said!(style, "watch-label-note"), remark, until);
     }
     if with_plan && !screen.plan.is_empty() {
-        entry(page, "PLAN", &screen.plan.join(", "), until);
+        let label = said!(style, "watch-label-plan");
+        entry(page, &label, &screen.plan.join(", "), until);
     }
     for Entry { label, text } in &screen.details {
         entry(page, label, text, until);
@@ -20,9 +23,12 @@ pub fn all(page: &mut Page<'_>, screen: &Screen, until: u16, (with_plan, told): 
         if page.y >= until {
             return;
         }
-        let label = if i == 0 { "BUDGET" } else { "" };
+        let label = match i {
+            0 => said!(style, "watch-label-budget"),
+            _ => String::new(),
+        };
         let component = page.look.text(component).into_owned();
-        labelled(page, label, component);
+        labelled(page, &label, component);
     }
 }
 
@@ -43,6 +49,7 @@ fn entry(page: &mut Page<'_>, label: &str, text: &str, until: u16) {
 
 fn labelled(page: &mut Page<'_>, label: &str, text: String) {
     let faint = page.look.faint();
+    let label = page.look.text(label).into_owned();
     page.line(Line::from(vec![
         Span::styled(format!("{label:LABEL$}"), faint),
         Span::raw(text),
@@ -54,19 +61,22 @@ pub fn help(page: &mut Page<'_>, (from, practising): (usize, bool), until: u16) 
     page.rule();
     let room = page.width().saturating_sub(LABEL as u16);
     let look = page.look;
-    let entry = |(key, text): (&'static str, &str)| {
-        let rows = wrap(&look.text(text), room, usize::MAX)
+    let entry = |(key, text): (String, String)| {
+        let rows = wrap(&look.text(&text), room, usize::MAX)
             .into_iter()
             .enumerate();
-        rows.map(move |(row, line)| (if row == 0 { key } else { "" }, line))
-            .collect::<Vec<_>>()
+        rows.map(|(row, line)| {
+            let key = if row == 0 { key.clone() } else { String::new() };
+            (key, line)
+        })
+        .collect::<Vec<_>>()
     };
-    let entries: Vec<_> = help::entries(practising).map(entry).collect();
+    let entries: Vec<_> = help::entries(practising, look.words).map(entry).collect();
     let shown = usize::from(until.saturating_sub(page.y));
     let rows: usize = entries.iter().map(Vec::len).sum();
     let above: usize = entries.iter().take(from).map(Vec::len).sum();
     let above = above.min(rows.saturating_sub(shown));
     for (key, line) in entries.into_iter().flatten().skip(above).take(shown) {
-        labelled(page, key, line);
+        labelled(page, &key, line);
     }
 }

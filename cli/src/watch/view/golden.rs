@@ -9,6 +9,7 @@ use metrology::Unit;
 use protocol::api::{Live, LiveReading, Status};
 use protocol::evidence::Time;
 use protocol::screen::Trace;
+use protocol::style::Style;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -23,12 +24,14 @@ pub(super) const COLOURED: Look = Look {
     fine: true,
     colour: true,
     unit: Some(Unit::Mm),
+    words: Style::of(Unit::Mm),
 };
 pub(super) const PLAIN: Look = Look {
     blocks: false,
     fine: true,
     colour: false,
     unit: Some(Unit::Mm),
+    words: Style::of(Unit::Mm),
 };
 const SIZES: [(u16, u16); 4] = [(80, 24), (40, 12), (160, 50), (80, 50)];
 

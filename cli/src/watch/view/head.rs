@@ -2,6 +2,7 @@
 
 use super::page::{Page, wrap};
 use crate::watch::state::{Link, Watch};
+use protocol::said;
 use protocol::screen::{Entry, Meaning, Screen, age};
 use ratatui::text::{Line, Span};
 
@@ -31,6 +32,7 @@ pub fn header(page: &mut Page<'_>, screen: &Screen) {
 /// What is wrong now, and would otherwise be taken for a fault of the set-up, above the row `until`.
 pub fn notices(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, until: u16) {
     let look = page.look;
+    let style = look.words;
     let mut tell = |word: &str, text: &str| {
         for line in wrap(&look.text(&format!("{word}: {text}")), page.width(), 2) {
             if page.y < until {
@@ -42,11 +44,14 @@ pub fn notices(page: &mut Page<'_>, watch: &Watch, screen: &Screen, now_s: f64, 
         Link::Lost { since_s, why } => {
             let age = age(now_s - since_s);
             tell(
-                &format!("NO CONNECTION {age}"),
-                &format!("{why}; what is shown is old"),
+                &said!(style, "watch-no-connection", age = age),
+                &said!(style, "watch-shown-is-old", why = &**why),
             );
         }
-        Link::Waiting => tell("CONNECTING", "waiting for the background process"),
+        Link::Waiting => tell(
+            &said!(style, "watch-connecting"),
+            &said!(style, "watch-waiting"),
+        ),
         Link::Up => {}
     }
     for Entry { label, text } in &screen.notices {

@@ -23,6 +23,7 @@ use super::state::{Mode, Watch};
 use beside::Beside;
 use page::{Page, wrap};
 use panel::Panel;
+use protocol::said;
 use protocol::screen::{self, Advice, Count, Listing, Meaning, Reached, Screen, Strip};
 use ratatui::Frame;
 use ratatui::style::{Color, Style};
@@ -207,7 +208,9 @@ fn main(page: &mut Page<'_>, watch: &Watch, screen: &Screen, rows: &Rows) {
     gap(page, 4);
     next(page, watch, screen);
     if rows.last {
-        let label = Span::styled("LAST ", page.look.faint());
+        let style = page.look.words;
+        let label = said!(style, "watch-label-last");
+        let label = Span::styled(format!("{label:SHORT$}"), page.look.faint());
         page.fitting(label, &screen.last);
     }
 }
@@ -223,6 +226,7 @@ fn lower(page: &mut Page<'_>, screen: &Screen, rows: &Rows, until: u16) {
         details::all(&mut right, screen, until, (rows.plan == 0, 0));
         return;
     }
+    let style = page.look.words;
     let mut told = 0;
     if rows.plan > 0 {
         // What the step has to remark matters more than the plan, which is known.
@@ -233,14 +237,19 @@ fn lower(page: &mut Page<'_>, screen: &Screen, rows: &Rows, until: u16) {
             let shown = usize::from(rows.plan);
             told = usize::from(wrap(&text, room, shown + 1).len() <= shown);
             for (row, line) in wrap(&text, room, shown).into_iter().enumerate() {
-                let label = if row == 0 { "NOTE" } else { "" };
+                let label = match row {
+                    0 => said!(style, "watch-label-note"),
+                    _ => String::new(),
+                };
                 page.line(Line::from(vec![
                     Span::styled(format!("{label:LABEL$}"), faint),
                     Span::raw(line),
                 ]));
             }
         } else {
-            page.fitting(Span::styled("PLAN ", faint), &screen.plan);
+            let label = said!(style, "watch-label-plan");
+            let label = Span::styled(format!("{label:SHORT$}"), faint);
+            page.fitting(label, &screen.plan);
         }
     }
     if rows.table > 0 {
@@ -259,7 +268,7 @@ fn said(page: &mut Page<'_>, advice: &Advice, text_rows: u16) {
     let lines = wrap(&look.text(&advice.text), room, usize::from(text_rows));
     for row in 0..text_rows {
         let text = lines.get(usize::from(row)).cloned().unwrap_or_default();
-        let label = if row == 0 { advice.label } else { "" };
+        let label = if row == 0 { &*advice.label } else { "" };
         page.line(Line::from(vec![
             Span::styled(format!("{label:LABEL$}"), look.faint()),
             Span::styled(text, look.strong()),
@@ -269,6 +278,8 @@ fn said(page: &mut Page<'_>, advice: &Advice, text_rows: u16) {
 
 /// Columns of the words at the left.
 const LABEL: usize = 6;
+/// The same where a blank follows of itself.
+const SHORT: usize = LABEL - 1;
 /// No advice needs more rows in a window that is wide enough to be read.
 const MOST_ADVICE: usize = 4;
 
@@ -302,7 +313,10 @@ fn sign(page: &mut Page<'_>, screen: &Screen) {
     let look = page.look;
     match &screen.sign {
         Some(sign) => page.fitting(
-            Span::styled(format!(" {} ", sign.word), look.sign(sign.meaning)),
+            Span::styled(
+                look.text(&format!(" {} ", sign.word)).into_owned(),
+                look.sign(sign.meaning),
+            ),
             &sign.parts,
         ),
         None => page.line(Line::styled(
@@ -313,11 +327,13 @@ fn sign(page: &mut Page<'_>, screen: &Screen) {
 }
 
 fn facts(page: &mut Page<'_>, screen: &Screen, from: usize, count: usize) {
-    let faint = page.look.faint();
+    let look = page.look;
+    let faint = look.faint();
     for i in from..from + count {
         match screen.facts.get(i) {
             Some(fact) => {
-                let label = format!("{:5}", fact.label);
+                let label = look.text(&fact.label).into_owned();
+                let label = format!("{label:SHORT$}");
                 page.fitting(Span::styled(label, faint), &fact.parts);
             }
             None => page.blank(),
@@ -331,21 +347,28 @@ fn next(page: &mut Page<'_>, watch: &Watch, screen: &Screen) {
         page.blank();
         return;
     };
-    let asking = if watch.waiting { "  (asking)" } else { "" };
+    let words = look.words;
+    let asking = match watch.waiting {
+        true => said!(words, "watch-asking"),
+        false => String::new(),
+    };
     let (clamp, style) = if next.clamped {
-        (" TIGHT ", look.plate(Color::Blue))
+        let tight = said!(words, "live-tight");
+        (format!(" {tight} "), look.plate(Color::Blue))
     } else {
-        ("loose", Style::new())
+        (said!(words, "live-loose"), Style::new())
     };
     let place = format!("{}{asking}", next.place);
+    let label = said!(words, "watch-label-next");
+    let at = said!(words, "watch-label-clamp");
     page.sides(
         Line::from(vec![
-            Span::styled("NEXT  ", look.faint()),
+            Span::styled(format!("{label:LABEL$}"), look.faint()),
             Span::styled(look.text(&place).into_owned(), look.strong()),
         ]),
         Line::from(vec![
-            Span::styled("clamp ", look.faint()),
-            Span::styled(clamp, style),
+            Span::styled(format!("{at} "), look.faint()),
+            Span::styled(look.text(&clamp).into_owned(), style),
         ]),
     );
 }

@@ -4,9 +4,9 @@
 
 use super::page::Page;
 use crate::document::plot::axis::Axis;
+use protocol::said;
 use protocol::screen::Minute;
 use protocol::screen::plot::{Line as LinePlot, Plot, Round};
-use protocol::style::Style;
 use ratatui::layout::Rect;
 use ratatui::style::Color;
 use ratatui::text::Line;
@@ -48,7 +48,7 @@ impl Sheet {
         let height = rows.saturating_sub(AROUND);
         let labels: Vec<(f64, String)> = axis
             .ticks()
-            .map(|t| (t, axis.tick_text(t, Style::default())))
+            .map(|t| (t, axis.tick_text(t, look.words)))
             .collect();
         let wide = labels.iter().map(|(_, text)| text.len()).max().unwrap_or(0) as u16 + 1;
         let top = page.y;
@@ -103,12 +103,14 @@ fn joined(context: &mut Context<'_>, points: &[[f64; 2]], colour: Color) {
 
 /// The last minute, with its marks by name.
 pub fn minute(page: &mut Page<'_>, minute: Option<&Minute>, rows: u16) {
+    let words = page.look.words;
     let Some(minute) = minute else {
-        page.line(Line::styled("LAST MINUTE: no reading", page.look.faint()));
+        let nothing = said!(words, "watch-no-reading");
+        page.line(Line::styled(nothing, page.look.faint()));
         page.y += rows.saturating_sub(1);
         return;
     };
-    let title = format!("LAST MINUTE, {}", minute.unit);
+    let title = said!(words, "watch-last-minute", unit = minute.unit);
     let values = minute.runs.iter().flatten().map(|p| p[1]);
     let axis = upright(values, rows.saturating_sub(AROUND), minute.least);
     let span = [-protocol::screen::TRACE_S, 0.0];
@@ -129,8 +131,8 @@ pub fn minute(page: &mut Page<'_>, minute: Option<&Minute>, rows: u16) {
     let room = usize::from(sheet.area.width);
     let under = format!(
         "{:<half$}{:>rest$}",
-        "60 s ago",
-        "now",
+        said!(words, "watch-minute-ago"),
+        said!(words, "watch-now"),
         half = room / 2,
         rest = room - room / 2
     );
@@ -158,6 +160,7 @@ pub fn step(page: &mut Page<'_>, plot: &Plot, rows: u16) {
 
 fn line(page: &mut Page<'_>, plot: &LinePlot, rows: u16) {
     let look = page.look;
+    let words = look.words;
     let points = || plot.series.iter().flat_map(|(_, points)| points);
     let limits = plot.limits.unwrap_or([0.0; 2]);
     let values = points().map(|p| p[1]).chain(limits);
@@ -195,11 +198,17 @@ fn line(page: &mut Page<'_>, plot: &LinePlot, rows: u16) {
         })
         .collect();
     let first = |x: f64| {
-        let text = across.tick_text(x, Style::default());
+        let text = across.tick_text(x, words);
         // The first round is 1, not 1.0.
-        text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+        let whole = text
+            .strip_suffix('0')
+            .and_then(|text| text.strip_suffix(['.', ',']));
+        whole.map_or(text.clone(), str::to_owned)
     };
-    let under = format!("{} to {}  {}", first(ends[0]), first(ends[1]), plot.x_label);
+    let (low, high) = (first(ends[0]), first(ends[1]));
+    let span = said!(words, "from-to", low = low, high = high);
+    let under = format!("{span}  {}", plot.x_label);
+    let allowed = look.text(&said!(words, "watch-allowed")).into_owned();
     sheet.end(page, &under, |context| {
         context.draw(&Stroke::new(x[0], 0.0, x[1], 0.0, faint));
         for at in plot.limits.iter().flatten() {
@@ -221,7 +230,7 @@ fn line(page: &mut Page<'_>, plot: &LinePlot, rows: u16) {
         }
         if let Some([_, high]) = plot.limits {
             let at = x[1] - (x[1] - x[0]) * 0.25;
-            context.print(at, high, Line::styled("allowed", limit));
+            context.print(at, high, Line::styled(allowed.clone(), limit));
         }
     });
     if !legend.is_empty() {
@@ -294,9 +303,11 @@ fn round(page: &mut Page<'_>, plot: &Round, rows: u16) {
         });
     canvas.render(area, page.buffer());
     page.y += height;
-    let mut under = format!("circles at {low:.1} and {high:.1}");
-    if plot.high_deg.is_some() {
-        under.push_str("; hand: high spot");
-    }
+    let words = look.words;
+    let (low, high) = (words.number(low, 1), words.number(high, 1));
+    let under = match plot.high_deg {
+        Some(_) => said!(words, "watch-circles-hand", low = low, high = high),
+        None => said!(words, "watch-circles", low = low, high = high),
+    };
     page.line(Line::styled(look.text(&under).into_owned(), look.faint()));
 }

@@ -4,7 +4,9 @@ use super::page::{Page, wrap};
 use crate::watch::practice;
 use crate::watch::state::{Message, Mode, Then, Tone, Watch};
 use protocol::plan::StepKind;
+use protocol::said;
 use protocol::screen::place_wanted;
+use protocol::style::Style;
 use ratatui::style::Color;
 use ratatui::text::{Line, Span};
 
@@ -45,45 +47,63 @@ pub fn overlay(page: &mut Page<'_>, watch: &Watch, until: u16) {
 /// What is being typed, with what it is for.
 fn typed(watch: &Watch) -> Option<String> {
     let status = watch.known.status.as_ref();
+    let style = watch.style();
     Some(match &watch.mode {
-        Mode::Note(text) => format!("note: {text}_"),
+        Mode::Note(text) => format!("{}: {text}_", said!(style, "watch-note")),
         Mode::Value(text) => {
-            let next = watch.user().next(status, watch.style());
-            let next = next.unwrap_or_else(|| "the next mark".to_owned());
-            format!("value for {next}: {text}_")
+            let next = watch.user().next(status, style);
+            let next = next.unwrap_or_else(|| said!(style, "watch-the-next-mark"));
+            format!("{}: {text}_", said!(style, "watch-value-for", place = next))
         }
         Mode::Place { text, .. } => {
-            format!("{}: {text}_", place_wanted(status?))
+            format!("{}: {text}_", place_wanted(status?, style))
         }
-        Mode::Judged(text) => format!("{}: {text}_", status?.step?.kind.judged()),
+        Mode::Judged(text) => {
+            let judged = status?.step?.kind.judged();
+            format!("{}: {text}_", style.term("judged", judged))
+        }
         Mode::Plain | Mode::Asked(_) | Mode::Menu | Mode::Help(_) => return None,
     })
 }
 
-/// From this width on, two entries of the menu stand beside each other.
-const TWO_ENTRIES: u16 = 94;
+/// Columns of a kind in the menu, at least, and of what it is for.
+const KIND: usize = 8;
+const PURPOSE: usize = 36;
 
 /// The kinds of step, each with its key and what it is for.
 fn menu(watch: &Watch, page: &Page<'_>) -> Vec<Line<'static>> {
     let look = page.look;
     let step = watch.known.status.as_ref().and_then(|status| status.step);
+    let style = look.words;
     let head = match step {
-        Some(step) => format!(
-            "WHICH STEP?  {} step {} is closed first",
-            step.kind.word(),
-            step.number
+        Some(step) => said!(
+            style,
+            "watch-which-step-closed",
+            kind = style.term("kind", step.kind.word()),
+            step = step.number
         ),
-        None => "WHICH STEP?".to_owned(),
+        None => said!(style, "watch-which-step"),
     };
+    let said = |of: &str, term: &str| look.text(&style.term(of, term)).into_owned();
+    let kinds = StepKind::ALL.map(|kind| said("kind", kind.word()));
+    let wide = kinds.iter().map(|kind| kind.chars().count()).max();
+    let wide = wide.unwrap_or(0).max(KIND);
     let entry = |(key, kind): (usize, StepKind)| {
+        let word = said("kind", kind.word());
+        let purpose = said("purpose", kind.purpose());
         vec![
-            Span::styled(format!("{key} {:8} ", kind.word()), look.strong()),
-            Span::styled(format!("{:36}", kind.purpose()), look.faint()),
+            Span::styled(format!("{key} {word:wide$} "), look.strong()),
+            Span::styled(format!("{purpose:PURPOSE$}"), look.faint()),
         ]
     };
+    let each = 3 + wide + PURPOSE;
     let entries: Vec<_> = (1..).zip(StepKind::ALL).map(entry).collect();
     // Two beside each other where there is room; else one below the other.
-    let columns = if page.width() >= TWO_ENTRIES { 2 } else { 1 };
+    let columns = if usize::from(page.width()) >= 2 * each {
+        2
+    } else {
+        1
+    };
     let rows = entries.len().div_ceil(columns);
     let row = |row: usize| {
         Line::from(
@@ -95,19 +115,29 @@ fn menu(watch: &Watch, page: &Page<'_>) -> Vec<Line<'static>> {
                 .collect::<Vec<_>>(),
         )
     };
-    std::iter::once(Line::styled(head, look.plate(Color::Yellow)))
-        .chain((0..rows).map(row))
-        .collect()
+    std::iter::once(Line::styled(
+        look.text(&head).into_owned(),
+        look.plate(Color::Yellow),
+    ))
+    .chain((0..rows).map(row))
+    .collect()
 }
 
 fn told(message: &Message, page: &Page<'_>) -> Vec<Line<'static>> {
     let look = page.look;
-    let (word, style) = match message.tone {
-        Tone::Done => ("", look.strong()),
-        Tone::Refused => ("NOT DONE: ", look.plate(Color::Red)),
-        Tone::Question => ("SURE?  ", look.plate(Color::Yellow)),
+    let words = look.words;
+    let said = &*message.text;
+    let (text, style) = match message.tone {
+        Tone::Done => (said.to_owned(), look.strong()),
+        Tone::Refused => (
+            said!(words, "watch-not-done", what = said),
+            look.plate(Color::Red),
+        ),
+        Tone::Question => (
+            said!(words, "watch-sure", what = said),
+            look.plate(Color::Yellow),
+        ),
     };
-    let text = format!("{word}{}", message.text);
     let mut lines: Vec<_> = wrap(&look.text(&text), page.width(), 4)
         .into_iter()
         .map(|line| Line::styled(line, style))
@@ -132,42 +162,20 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
     if let Some(bench) = &watch.practice {
         page.line(Line::styled(bench.row(), look.plate(Color::Blue)));
     }
-    let parts: &[&str] = match &watch.mode {
-        Mode::Plain if watch.practice.is_some() => practice::keys(look),
-        Mode::Plain => &[
-            "space MARK",
-            "u undo",
-            "c clamp",
-            "n note",
-            "? help",
-            "q quit",
-            "s step",
-            "r new round",
-            "o ground",
-            "p place",
-            "b sound",
-            "0-9 type",
-        ],
-        Mode::Value(_) => &["enter marks it", "esc drops it"],
-        Mode::Note(_) => &["enter keeps it", "esc drops it"],
-        Mode::Place {
-            then: Then::Keep, ..
-        } => &["enter keeps it for the next mark", "esc drops it"],
-        Mode::Place { .. } | Mode::Judged(_) => &["enter marks it", "esc drops it"],
-        Mode::Menu => &["1-6 opens that step", "any other key goes back"],
-        Mode::Asked(_) => &["y yes", "any other key: no"],
-        Mode::Help(_) => &["any other key goes back", "space, up and down scroll"],
-    };
     // A practice has more keys that nobody can guess.
-    let apart = if watch.practice.is_some() {
-        "  "
-    } else {
-        "   "
+    let (parts, apart) = match &watch.mode {
+        Mode::Plain if watch.practice.is_some() => {
+            let keys = practice::keys(look).iter().copied();
+            (keys.map(str::to_owned).collect(), "  ")
+        }
+        mode if watch.practice.is_some() => (parts(mode, look.words), "  "),
+        mode => (parts(mode, look.words), "   "),
     };
     let mut line = String::new();
     for part in parts {
+        let part = look.text(&part);
         let more = if line.is_empty() {
-            (*part).to_owned()
+            part.into_owned()
         } else {
             format!("{apart}{part}")
         };
@@ -176,4 +184,41 @@ pub fn keys(page: &mut Page<'_>, watch: &Watch) {
         }
     }
     page.line(Line::styled(line, look.faint()));
+}
+
+/// The keys that do something, each with what it does; where there is no room for all, the first are told.
+fn parts(mode: &Mode, style: Style) -> Vec<String> {
+    let esc = || said!(style, "watch-esc-drops");
+    match mode {
+        Mode::Plain => vec![
+            said!(style, "watch-key-mark"),
+            said!(style, "watch-key-undo"),
+            said!(style, "watch-key-clamp"),
+            said!(style, "watch-key-note"),
+            said!(style, "watch-key-help"),
+            said!(style, "watch-key-quit"),
+            said!(style, "watch-key-step"),
+            said!(style, "watch-key-round"),
+            said!(style, "watch-key-ground"),
+            said!(style, "watch-key-place"),
+            said!(style, "watch-key-sound"),
+            said!(style, "watch-key-type"),
+        ],
+        Mode::Note(_) => vec![said!(style, "watch-enter-keeps"), esc()],
+        Mode::Place {
+            then: Then::Keep, ..
+        } => vec![said!(style, "watch-enter-keeps-next"), esc()],
+        Mode::Value(_) | Mode::Place { .. } | Mode::Judged(_) => {
+            vec![said!(style, "watch-enter-marks"), esc()]
+        }
+        Mode::Menu => vec![
+            said!(style, "watch-key-opens"),
+            said!(style, "watch-key-back"),
+        ],
+        Mode::Asked(_) => vec![said!(style, "watch-key-yes"), said!(style, "watch-key-no")],
+        Mode::Help(_) => vec![
+            said!(style, "watch-key-back"),
+            said!(style, "watch-key-scroll"),
+        ],
+    }
 }
