@@ -26,26 +26,29 @@ work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
 archive=$(find "$(dirname "$deb")" -name '*-static.tar.gz' | head -n 1)
-[ -f "$archive" ] || skip "there is no static archive beside $deb; cli/package/release makes it"
-echo "package.sh: the static executable in an empty root"
-empty=$work/empty
-mkdir -p "$empty"/{proc,dev,tmp,home}
-tar -xOf "$archive" --wildcards '*/conewright' >"$empty/conewright"
-chmod 755 "$empty/conewright"
-# Nothing else is in there: no C library, no shell, no list of users. Whatever is mounted is so for this one command.
-alone() {
-    unshare --mount --pid --fork bash -c '
-        mount -t proc proc "$1/proc" && mount --rbind /dev "$1/dev" && cd "$1" && shift &&
-            exec env -i HOME=/home TMPDIR=/tmp chroot . /conewright "$@"' _ "$empty" "$@"
+in_an_empty_root() {
+    echo "package.sh: the static executable in an empty root"
+    local empty=$work/empty
+    mkdir -p "$empty"/{proc,dev,tmp,home}
+    tar -xOf "$archive" --wildcards '*/conewright' >"$empty/conewright"
+    chmod 755 "$empty/conewright"
+    # Nothing else is in there: no C library, no shell, no list of users. Whatever is mounted is so for this one command.
+    alone() {
+        unshare --mount --pid --fork bash -c '
+            mount -t proc proc "$1/proc" && mount --rbind /dev "$1/dev" && cd "$1" && shift &&
+                exec env -i HOME=/home TMPDIR=/tmp chroot . /conewright "$@"' _ "$empty" "$@"
+    }
+    alone demo --fast --to /home/seat.json >/dev/null
+    alone verify /home/seat.json >/dev/null
+    alone cable list >/dev/null
+    alone session open seat --taper 1:12 --length 30 --span 80 --resolution 0.001 --cable typed >/dev/null
+    alone page on >/dev/null
+    [ -s "$empty/home/.local/share/conewright/conewright.db" ] || {
+        echo "package.sh: FAILED: no data in the empty root" >&2
+        exit 1
+    }
 }
-alone demo --fast --to /home/seat.json >/dev/null
-alone verify /home/seat.json >/dev/null
-alone cable list >/dev/null
-alone session open seat --taper 1:12 --length 30 --span 80 --resolution 0.001 --cable typed >/dev/null
-[ -s "$empty/home/.local/share/conewright/conewright.db" ] || {
-    echo "package.sh: FAILED: no data in the empty root" >&2
-    exit 1
-}
+[ ! -f "$archive" ] || in_an_empty_root
 
 command -v mmdebstrap >/dev/null || skip "missing here: mmdebstrap"
 for sources in /etc/apt/sources.list.d/debian.sources /etc/apt/sources.list; do
@@ -102,4 +105,5 @@ grep -q '^GUEST: passed' <(tr -d '\r' <"$work/said") || {
     echo "package.sh: FAILED in the guest (above)" >&2
     exit 1
 }
+[ -f "$archive" ] || skip "the rest passed; there is no static archive beside $deb, which cli/package/release makes"
 echo "package.sh: all passed"

@@ -147,10 +147,10 @@ impl User {
             });
             let reading_mm: f64 = number(&now["cables"][0]["reading_mm"]);
             let to_go_um = 1e3 * (target_mm - reading_mm);
-            if to_go_um.abs() < 1.5 {
+            if to_go_um.abs() < 0.8 {
                 return;
             }
-            let firm = to_go_um.abs() > 15.0;
+            let firm = to_go_um.abs() > 14.0;
             *(if firm {
                 &mut self.firm
             } else {
@@ -200,6 +200,9 @@ fn by_keys_alone_the_bench_is_brought_into_tolerance_with_the_clamp_tight() {
         let status = user.round();
         let outcome = &status["outcome"];
         let good = outcome["verdict"] == "in";
+        // Off by what the clamp takes back, once the program knows that: half the tolerance is near enough.
+        let aim = outcome["tap"]["aim_arcsec"].as_f64().unwrap_or(0.0);
+        let off = (outcome["residual_arcsec"].as_f64().unwrap() - aim).abs();
         let tight = status["clamped"] == true;
         if good && tight {
             done = true;
@@ -207,7 +210,7 @@ fn by_keys_alone_the_bench_is_brought_into_tolerance_with_the_clamp_tight() {
         }
         if tight {
             user.clamp(false);
-        } else if good && outcome["tap"]["aim_arcsec"].is_null() || outcome["at_target"] == true {
+        } else if off < 2.5 {
             clampings += 1;
             user.clamp(true);
         } else {

@@ -362,7 +362,7 @@ mod tests {
                 toward: true,
                 firm: true,
             };
-            assert!(bench.knock(knock, 1) > 0.006, "{seed}");
+            assert!(bench.knock(knock, 1) > 0.005, "{seed}");
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What the user does: keys go in, requests come out, answers go in.
 
+mod bench;
 mod hints;
 mod prompts;
 mod sounds;
@@ -192,7 +193,7 @@ impl Watch {
         Some(request)
     }
 
-    pub(super) fn refuse(&mut self, text: &str, hint: Option<&str>) {
+    fn refuse(&mut self, text: &str, hint: Option<&str>) {
         self.message = Some(Message {
             tone: Tone::Refused,
             text: text.to_owned(),

@@ -7,13 +7,13 @@ use super::Bench;
 pub struct Knock {
     /// Whether the reading there is to rise.
     pub toward: bool,
-    /// A firm one is worth about ten light ones.
+    /// A firm one is worth about a dozen light ones.
     pub firm: bool,
 }
 
 /// What a light and a firm tap turn the set-up by, µm over the span between the outer stations; invented.
-const LIGHT_UM: f64 = 2.0;
-const FIRM_UM: f64 = 20.0;
+const LIGHT_UM: f64 = 1.2;
+const FIRM_UM: f64 = 15.0;
 /// No two taps are alike: each is so many times the usual one.
 const STRENGTH: [f64; 2] = [0.75, 1.25];
 
@@ -53,17 +53,17 @@ mod tests {
     }
 
     #[test]
-    fn a_firm_tap_is_worth_about_ten_light_ones() {
-        // About a pivot at 95 mm of a span of 80, at A: 20 µm · 95/80, and a quarter to either side.
+    fn a_firm_tap_is_worth_about_a_dozen_light_ones() {
+        // About a pivot at 95 mm of a span of 80, at A: 15 or 1.2 µm · 95/80, and a quarter to either side.
         for (knock, low, high) in [
-            (TOWARD, 17.8, 29.7),
+            (TOWARD, 13.3, 22.3),
             (
                 Knock {
                     firm: false,
                     ..TOWARD
                 },
-                1.78,
-                2.97,
+                1.06,
+                1.79,
             ),
         ] {
             let mut bench = at(0.0);
