@@ -109,7 +109,7 @@ async fn whole(
     method: Method,
     path: &str,
     body: Option<Vec<u8>>,
-) -> Result<(StatusCode, Bytes), ClientError> {
+) -> Result<(StatusCode, Vec<u8>), ClientError> {
     patiently(path, async {
         let response = send(socket, method, path, body).await?;
         let status = response.status();
@@ -188,11 +188,19 @@ fn is_own(stream: &UnixStream, socket: &Path) -> Result<(), ClientError> {
     })
 }
 
-async fn collect(path: &str, response: Response<Incoming>) -> Result<Bytes, ClientError> {
-    let body = response.into_body().collect().await.map_err(|e| {
-        ClientError::Broken(format!("the daemon's answer to {path} broke off: {e}"))
-    })?;
-    Ok(body.to_bytes())
+/// The whole body, copied piece by piece: kept as it comes, each piece would hold all of the buffer that it was read into.
+async fn collect(path: &str, response: Response<Incoming>) -> Result<Vec<u8>, ClientError> {
+    let mut body = response.into_body();
+    let mut bytes = Vec::new();
+    while let Some(frame) = body.frame().await {
+        let frame = frame.map_err(|e| {
+            ClientError::Broken(format!("the daemon's answer to {path} broke off: {e}"))
+        })?;
+        if let Some(piece) = frame.data_ref() {
+            bytes.extend_from_slice(piece);
+        }
+    }
+    Ok(bytes)
 }
 
 fn refused(path: &str, status: StatusCode, bytes: &[u8]) -> ClientError {

@@ -172,6 +172,13 @@ impl Rules {
     }
 
     fn unit<'a>(&self, rest: &'a [u8], parts: &mut Parts) -> Piecewise<'a> {
+        if rest.is_empty() {
+            // No sign of a unit is empty; most lines have none, and end here.
+            return match self.pattern.unit {
+                Presence::Always => Err(Fit::Start),
+                Presence::Optional => Ok(rest),
+            };
+        }
         for (sign, unit) in &self.units {
             if let Some((head, after)) = rest.split_at_checked(sign.len())
                 && head.eq_ignore_ascii_case(sign)
@@ -185,10 +192,7 @@ impl Rules {
                 .is_some_and(|head| head.eq_ignore_ascii_case(rest))
         };
         match self.pattern.unit {
-            Presence::Always if rest.is_empty() => Err(Fit::Start),
-            _ if !rest.is_empty() && self.units.iter().any(|(sign, _)| begins(sign)) => {
-                Err(Fit::Start)
-            }
+            _ if self.units.iter().any(|(sign, _)| begins(sign)) => Err(Fit::Start),
             Presence::Always => Err(Fit::No),
             Presence::Optional => Ok(rest),
         }

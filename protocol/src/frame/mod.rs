@@ -231,24 +231,37 @@ fn steps(value: Length, step_pm: i64) -> i64 {
     }
 }
 
+/// Powers of ten: as many as a number of 64 bits holds.
+const POWERS: [i64; 19] = {
+    let mut powers = [1; 19];
+    let mut places = 1;
+    while places < powers.len() {
+        powers[places] = powers[places - 1] * 10;
+        places += 1;
+    }
+    powers
+};
+
 /// Whole digits as a length: `digits · 10^-places` in `unit`, when that is in the domain.
 fn decimal(negative: bool, digits: u64, places: u8, unit: Unit) -> Option<(Length, Length)> {
-    let scale = 10_i64.checked_pow(u32::from(places))?;
-    let pm = match i64::try_from(digits).ok()?.checked_mul(unit.pm()) {
-        // Nearly every value fits here, and a division of 64 bits takes a quarter of the time.
-        Some(product) => (product % scale == 0).then(|| product / scale),
-        None => {
-            let product = i128::from(digits) * i128::from(unit.pm());
-            let scale = i128::from(scale);
-            (product % scale == 0)
-                .then(|| i64::try_from(product / scale).ok())
-                .flatten()
-        }
+    let scale = *POWERS.get(usize::from(places))?;
+    // One step of the last place. A metric display's is a whole number of picometres: then one division is enough.
+    let step = unit.pm() / scale;
+    let digits = i64::try_from(digits).ok()?;
+    let pm = if step * scale == unit.pm() {
+        digits.checked_mul(step)
+    } else {
+        let (product, scale) = (
+            i128::from(digits) * i128::from(unit.pm()),
+            i128::from(scale),
+        );
+        (product % scale == 0)
+            .then(|| i64::try_from(product / scale).ok())
+            .flatten()
     }
     .filter(|pm| *pm <= Length::LIMIT.pm())?;
-    let resolution = (unit.pm() / scale).max(1);
     let value = Length::from_pm(if negative { -pm } else { pm });
-    Some((value, Length::from_pm(resolution)))
+    Some((value, Length::from_pm(step.max(1))))
 }
 
 /// `count · 10^-places` with at least `whole` digits before the point.

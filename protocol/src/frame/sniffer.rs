@@ -159,8 +159,10 @@ impl Sniffer {
                 None if bytes.len() > CAPACITY - PIECE => Step::skip(1, Edge::Inside),
                 None => break,
             };
-            self.skipped += step.skipped as u64;
-            self.last.push(&bytes[..step.skipped]);
+            if step.skipped > 0 {
+                self.skipped += step.skipped as u64;
+                self.last.push(&bytes[..step.skipped]);
+            }
             self.edge = step.edge;
             self.trust = step.trust;
             // Every step is done with a byte at least: a step of none would be one for ever.

@@ -1,13 +1,11 @@
 //! Fits over many points, beside numpy and scipy on the same points in a process of their own.
 
+use super::python::Python;
 use super::stats::{Times, timed};
-use super::tools::yardsticks;
 use super::{Line, rounds};
 use metrology::fit::{self, minimum_zone};
 use std::f64::consts::TAU;
 use std::hint::black_box;
-use std::io::{BufRead, BufReader, Lines, Write};
-use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
 const MILLION: usize = 1_000_000;
 const ROUNDS: usize = 15;
@@ -48,63 +46,6 @@ fn plane(points: usize) -> (Vec<f64>, Vec<f64>) {
         .zip(&y)
         .map(|(t, y)| ((20.0 + y) * t.cos(), (20.0 + y) * t.sin()))
         .unzip()
-}
-
-/// A process with numpy, which has the columns.
-struct Python {
-    child: Child,
-    asked: ChildStdin,
-    answers: Lines<BufReader<ChildStdout>>,
-}
-
-impl Python {
-    /// Starts it with two columns. `CONEWRIGHT_PYTHON` names the interpreter.
-    fn start(module: &str, x: &[f64], y: &[f64]) -> Result<Self, String> {
-        let python = std::env::var("CONEWRIGHT_PYTHON").unwrap_or_else(|_| "python3".into());
-        let has = Command::new(&python)
-            .args(["-c", &format!("import {module}")])
-            .stderr(Stdio::null())
-            .status();
-        if !has.is_ok_and(|status| status.success()) {
-            return Err(format!("{module} is not here"));
-        }
-        let mut child = Command::new(&python)
-            .arg(yardsticks("arrays.py"))
-            // What some computers set for an older library would slow this one down.
-            .env_remove("OPENBLAS_CORETYPE")
-            .env_remove("OPENBLAS_L2_SIZE")
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .spawn()
-            .map_err(|error| error.to_string())?;
-        let mut asked = child.stdin.take().unwrap();
-        let answers = BufReader::new(child.stdout.take().unwrap()).lines();
-        asked.write_all(&(x.len() as i64).to_le_bytes()).unwrap();
-        for column in [x, y] {
-            let bytes: Vec<u8> = column.iter().flat_map(|v| v.to_le_bytes()).collect();
-            asked.write_all(&bytes).unwrap();
-        }
-        Ok(Self {
-            child,
-            asked,
-            answers,
-        })
-    }
-
-    /// One piece of work: its time in ms, and the numbers that it found. No numbers: it did not end in time.
-    fn ask(&mut self, what: &str) -> (f64, Vec<f64>) {
-        writeln!(self.asked, "{what}").unwrap();
-        let answer = self.answers.next().unwrap().unwrap();
-        let mut numbers = answer.split_whitespace().map(|n| n.parse().unwrap());
-        (numbers.next().unwrap(), numbers.collect())
-    }
-}
-
-impl Drop for Python {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
 }
 
 fn agree(ours: &[f64], theirs: &[f64], within: f64, of: &str) {
@@ -159,7 +100,7 @@ pub(super) fn fits() -> Vec<Line> {
     let mut lines = Vec::new();
     for (name, a, b, mut ours) in cases {
         let what = format!("{name}, {MILLION} points");
-        let mut python = match Python::start("numpy", a, b) {
+        let mut python = match Python::start("arrays.py", "numpy", [a, b]) {
             Ok(python) => python,
             Err(why) => {
                 lines.push(Line::missing(what, why));
@@ -208,7 +149,7 @@ pub(super) fn zones() -> Vec<Line> {
         }
         let here = here.median();
         let line = Line::told(format!("minimum zone {name}, {count} points"), ms(here));
-        lines.push(match Python::start("scipy.optimize", a, b) {
+        lines.push(match Python::start("arrays.py", "scipy.optimize", [a, b]) {
             Err(why) => line.without_yardstick(why),
             Ok(mut python) => {
                 let (there, expected) = python.ask(&format!("zone {name} {LONGEST_S}"));

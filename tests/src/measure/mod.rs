@@ -12,6 +12,7 @@ mod live;
 mod machine;
 mod marks;
 mod program;
+mod python;
 mod shop;
 mod stacks;
 mod starts;

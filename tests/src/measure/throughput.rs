@@ -35,8 +35,11 @@ fn with_ports(count: usize) -> Line {
     );
     let sqlite = find("sqlite3", "sqlite3");
     let (mut ours, mut cat, mut inserted) = (Times::default(), Times::default(), Times::default());
+    let mut lost = 0;
     for _ in 0..rounds(ROUNDS) {
-        ours.push(through_the_daemon(count));
+        let (took, missing) = through_the_daemon(count);
+        ours.push(took);
+        lost += missing;
         cat.push(through_cat(count));
         if let Ok(sqlite) = &sqlite {
             inserted.push(by_sqlite(sqlite));
@@ -46,7 +49,7 @@ fn with_ports(count: usize) -> Line {
     // Readings a second, from the median time in ms.
     let rate = |times: &Times, readings: f64| readings / times.median() * 1e3;
     let ours = rate(&ours, all);
-    let line = Line::told(what, format!("{ours:.0}/s"));
+    let line = Line::told(what, format!("{ours:.0}/s, {lost} lost"));
     if let Err(why) = sqlite {
         return Line::missing(line.what, why);
     }
@@ -56,7 +59,10 @@ fn with_ports(count: usize) -> Line {
         format!("cat {cat:.0}/s, sqlite3 {inserted:.0} rows/s"),
         ours / slower,
     )
-    .reach(format!("{SHARE} of the slower"), ours >= SHARE * slower)
+    .reach(
+        format!("{SHARE} of the slower, none lost"),
+        ours >= SHARE * slower && lost == 0,
+    )
 }
 
 /// All ports at once, each by a thread of its own.
@@ -68,7 +74,8 @@ fn send(ports: &mut [Port]) {
     });
 }
 
-fn through_the_daemon(count: usize) -> Duration {
+/// How long it took, and how many readings of the step are not in the file.
+fn through_the_daemon(count: usize) -> (Duration, u64) {
     let directory = tempfile::tempdir().unwrap();
     let mut ports: Vec<Port> = (0..count).map(|_| Port::open()).collect();
     let cables = ports.iter().enumerate();
@@ -114,9 +121,7 @@ fn through_the_daemon(count: usize) -> Duration {
     let took = begun.elapsed();
     assert_eq!(status, 200, "{answer}");
     daemon.stop();
-    let stored = stored_readings(&place);
-    assert!(stored >= EACH, "{stored} of {EACH} stored");
-    took
+    (took, EACH.saturating_sub(stored_readings(&place)))
 }
 
 fn cables_of(place: &Place) -> Vec<Value> {
