@@ -9,6 +9,7 @@ use bench_daemon::{Place, soon, streaming};
 use browser::{Browser, open, text};
 use http_body_util::BodyExt;
 use hyper::body::Incoming;
+use protocol::style::Language;
 use serde_json::{Value, json};
 
 /// The next event with this name, its data as JSON.
@@ -227,4 +228,48 @@ async fn two_sessions_stand_side_by_side_as_the_command_line_has_them() {
     for (path, status) in [("/page/beside/2/9", 404), ("/page/beside/2/it", 404)] {
         assert_eq!(browser.get(path).await.0, status, "{path}");
     }
+}
+
+/// The words, the numbers and the kinds of step follow `[document]`; what is refused stays English.
+#[tokio::test]
+async fn the_page_is_in_the_language_of_documents() {
+    let mut config = streaming();
+    config.document.language = Language::De;
+    let bench = Place::new(config).start();
+    bench.open_zero().await;
+    let browser = Browser::by(&open(&bench).await["mark_links"][0]).await;
+    let (_, frame) = browser.get("/").await;
+    assert!(frame.contains("<html lang=\"de\">") && frame.contains(">Markieren<"));
+    let (_, words) = browser.get("/words.js").await;
+    assert!(words.contains("\"Großes Ende\"") && words.contains("POINT = \",\""));
+    let (_, steps) = browser.get("/page/steps").await;
+    let steps: Value = serde_json::from_str(&steps).unwrap();
+    assert_eq!(steps["kinds"][0]["word"], "Nullabgleich");
+    let vague = json!({ "taper": "1:12" });
+    let (_, plan) = text(browser.send("POST", "/page/plan", &vague).await).await;
+    let plan: Value = serde_json::from_str(&plan).unwrap();
+    assert!(
+        plan["can_prove"].as_str().unwrap().starts_with("angeben"),
+        "{plan}"
+    );
+    bench.dwell("bench", 12).await;
+    let events = browser.send("GET", "/page/events", &Value::Null).await;
+    let (mut body, mut rest) = (events.into_body(), String::new());
+    let shown = soon(async {
+        loop {
+            let frame = event(&mut body, &mut rest, "frame").await;
+            if frame["screen"]["must"][0]["value"] == "+0,012" {
+                break frame;
+            }
+        }
+    })
+    .await;
+    assert_eq!(shown["place_wanted"], "Messstelle oder Abstand von A");
+    assert!(
+        shown["screen"]["title"]
+            .as_str()
+            .unwrap()
+            .contains("Sitzung 1, Nullabgleich 1"),
+        "{shown}"
+    );
 }

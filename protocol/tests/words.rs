@@ -80,6 +80,35 @@ fn sources(room: &str) -> String {
         .into_owned()
 }
 
+/// The keys that the live page names: in double braces in its frame, and in its scripts as what they ask for.
+fn of_the_page() -> BTreeSet<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../daemon/src/page/files");
+    let named = Regex::new(r#"\{\{([a-z0-9]+-[a-z0-9-]+)\}\}|\bword\("([a-z0-9-]+)""#).unwrap();
+    let mut keys = BTreeSet::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let text = std::fs::read_to_string(entry.unwrap().path()).unwrap();
+        for found in named.captures_iter(&text) {
+            let key = found.get(1).or(found.get(2)).unwrap();
+            keys.insert(key.as_str().to_owned());
+        }
+    }
+    assert!(keys.len() > 100, "{keys:?}");
+    keys
+}
+
+/// A script fills the places itself, and a plural would reach it as it stands in the table.
+#[test]
+fn what_the_page_says_has_only_places() {
+    let place = Regex::new(r"\{ \$[a-z_]+ \}").unwrap();
+    for language in ["en", "de"] {
+        let table = table(language);
+        for key in of_the_page() {
+            let said = place.replace_all(&table[&key], "");
+            assert!(!said.contains(['{', '}']), "{language} {key}: {said}");
+        }
+    }
+}
+
 #[test]
 fn both_languages_have_the_same_keys_and_values() {
     let (english, german) = (table("en"), table("de"));
@@ -98,19 +127,20 @@ fn every_key_is_used_and_every_key_that_is_used_is_there() {
     let sources = sources("protocol") + &sources("cli") + &sources("daemon");
     let english = table("en");
     let used = Regex::new(r#"said!\(\s*[a-z_.]+,\s*"([a-z0-9-]+)""#).unwrap();
-    let used: BTreeSet<&str> = used
+    let mut used: BTreeSet<String> = used
         .captures_iter(&sources)
-        .map(|found| found.get(1).unwrap().as_str())
+        .map(|found| found[1].to_owned())
         .collect();
+    used.extend(of_the_page());
     for key in &used {
-        assert!(english.contains_key(*key), "{key} is in no table");
+        assert!(english.contains_key(key), "{key} is in no table");
     }
     for key in english.keys() {
         let is_term = TERMS
             .iter()
             .chain(&["phrase-"])
             .any(|term| key.starts_with(term));
-        assert!(is_term || used.contains(key.as_str()), "{key} is not used");
+        assert!(is_term || used.contains(key), "{key} is not used");
     }
 }
 

@@ -1,5 +1,5 @@
-# Die Wörter von Dokumenten, Karten und Ergebnissen auf Deutsch; die Schlüssel sind die von en.ftl. Begriffe nach DIN und ISO
-# und dem Brauch der Werkstatt. Größen kommen mit ihrer Einheit.
+# Die Wörter von Dokumenten, Karten, Ergebnissen und Ansichten auf Deutsch; die Schlüssel sind die von en.ftl. Begriffe nach DIN
+# und ISO und dem Brauch der Werkstatt. Größen kommen mit ihrer Einheit.
 
 ## Verdicts, and why there is none
 
@@ -655,7 +655,7 @@ phrase-or = { $a } oder { $b }
 
 live-title-no-session = conewright: keine Sitzung
 live-title-no-step = { $name }: Sitzung { $session }, kein Schritt
-live-title = { $name }: Sitzung { $session }, Schritt { $step } { $kind }
+live-title = { $name }: Sitzung { $session }, { $kind } { $step }
 live-typed = Werte werden getippt
 live-bytes-skipped = { $bytes } Bytes unlesbar
 live-skipped = { $cable }: { $bytes } Bytes, zuletzt { $last }
@@ -667,13 +667,13 @@ live-press-answers = { $asked } Leertaste ja, u nein
 live-waiting = WARTET auf Ruhe, { $seconds } s
 live-u-drops = u verwirft
 live-hold-still = still halten
-live-recording = AUFNAHME
+live-recording = AUFZEICHNUNG
 live-ends = Leertaste BEENDET
-live-line-comes-by = Leertaste: der Strich kommt vorbei
-live-no-end = Die Aufnahme hat noch kein Ende und würde nicht zählen
+live-line-comes-by = Leertaste: der Strich kommt
+live-no-end = Die Aufzeichnung hat noch kein Ende und würde nicht zählen
 live-loses-round = Durchgang { $round } ist nicht beendet und würde nicht zählen
 live-loses-marks = Aus den Marken, bisher { $marks }, lässt sich noch nichts berechnen
-live-unplanned = wie gesagt wird: Taste p, oder beim Markieren gefragt
+live-unplanned = mit Taste p, sonst beim Markieren
 live-a-print = ein Tragbild
 live-next-new-round = { $place }, NEUER Durchgang
 live-next-round = { $place }, Durchgang { $round }
@@ -696,7 +696,7 @@ live-not-yet = noch nicht: { $why }
 ## The state of a cable
 
 live-cable-live = LIVE
-live-cable-silent = KEIN WERT
+live-cable-silent = STUMM
 live-cable-quiet = STILL
 live-cable-stale = ALT
 live-cable-gone = WEG
@@ -729,9 +729,9 @@ live-label-later = SPÄTER
 live-label-gap = SPALT
 live-label-print = BILD
 live-label-infeed = ZUSTELLUNG
-live-label-passes = STUFEN
-live-label-next-pass = NÄCHSTE STUFE
-live-label-last-pass = LETZTE STUFE
+live-label-passes = AUFTEILUNG
+live-label-next-pass = NÄCHSTER GANG
+live-label-last-pass = LETZTER GANG
 live-pass-expected = erwartet { $length }
 live-pass-left = geblieben { $length }
 live-label-cone = KEGEL
@@ -822,7 +822,7 @@ live-print-proves-nothing = das Tragbild beweist bei dieser Toleranz nichts
 live-print-too-rough = das Tragbild ist zu grob für den Vergleich mit dem Ergebnis
 live-print-alone = ohne Nullabgleich und Abfahren ist nichts zu vergleichen
 live-ground-between = DAZWISCHEN GESCHLIFFEN?
-live-rounds-disagree = die Durchgänge widersprechen sich ab Durchgang { $round } um { $by }
+live-rounds-disagree = Widerspruch ab Durchgang { $round } um { $by }
 live-at-size = AUF MASS ODER DARUNTER
 live-stop-here = das Aufmaß liegt in der Unsicherheit: hier aufhören
 live-undersize = UNTERMASS
@@ -926,7 +926,7 @@ live-round-the-clock = Rundum
 live-errors-of-indicator = Abweichungen des Messgeräts
 live-what-is-left = Aufmaß
 live-as-it-turns = Wie es dreht, nach der letzten markierten Umdrehung
-live-as-recorded = Wie aufgenommen
+live-as-recorded = Wie aufgezeichnet
 live-from-below = von unten
 live-from-above = von oben
 live-axis-from-a = ab A, { $unit }
@@ -987,14 +987,14 @@ live-key-s-next = Taste s öffnet den nächsten Schritt.
 ## What to do now: run-out
 
 live-turn-on = Weiterdrehen und jedes Mal markieren, wenn der Strich vorbeikommt.
-live-turn-on-or-true = Weiterdrehen und markieren; oder Taste g, sobald der Hochpunkt unter dem Messgerät ist. { $then }.
+live-turn-on-or-true = Weiterdrehen, markieren; steht der Hochpunkt unterm Messgerät: Taste g. { $then }.
 live-draw-a-line = Einen Strich aufs Werkstück ziehen, drehen und markieren, wenn der Strich vorbeikommt.
 live-keep-turning = Vier oder mehr Umdrehungen gleichmäßig weiterdrehen und das Ende markieren.
 live-let-it-turn = Mit gleichmäßiger Drehzahl drehen lassen und den Anfang markieren.
 live-next-angle = den nächsten Winkel
 live-turn-to = Auf { $place } drehen, zur Ruhe kommen lassen, markieren.
 live-reverse = Jetzt das Werkstück im Futter um eine halbe Umdrehung umschlagen, das Messgerät gegenüber, und noch einmal rundum.
-live-then-runout-again = dort AUSGERICHTET. Den Rundlauf in einem neuen Schritt noch einmal messen, Taste s
+live-then-runout-again = dort AUSGERICHTET. Rundlauf noch einmal in neuem Schritt, Taste s
 live-nothing-to-true = Keine Exzentrizität ist bewiesen: nichts auszurichten. Taste s: nächster Schritt.
 
 ## What to do now: size
@@ -1004,7 +1004,7 @@ live-the-stand-off = den Abstand vor dem Sitz
 live-over-rollers = das Maß über die Rollen
 live-depth-of-ball = die Tiefe des Kugelscheitels
 live-what-at = { $what } bei { $place }
-live-measure = Jetzt { $what } messen, eintippen, Eingabetaste.
+live-measure = { $what } messen, eintippen, Eingabetaste.
 live-measure-first = Vor dem Schleifen auch { $what } messen, eintippen, Eingabetaste.
 live-measure-ground = Geschliffen: abkühlen lassen, { $what } messen, eintippen, Eingabetaste.
 live-measure-again = Noch einmal { $what } messen, ohne zu schleifen: das zeigt die Wiederholpräzision. Seither geschliffen? o.
@@ -1058,7 +1058,7 @@ watch-note = Notiz
 watch-value-for = Wert für { $place }
 watch-the-next-mark = die nächste Marke
 watch-which-step = WELCHER SCHRITT?
-watch-which-step-closed = WELCHER SCHRITT?  Schritt { $step } ({ $kind }) wird erst geschlossen
+watch-which-step-closed = WELCHER SCHRITT?  { $kind } ({ $step }) wird geschlossen
 watch-sound-off = Ton AUS
 watch-sound-on = Ton AN, gespielt von `{ $player }`
 watch-sound-means = ein Ton je Takt: vor dem Ziel; zwei: darüber hinaus; höher ist näher. b: aus
@@ -1072,7 +1072,7 @@ watch-asking = { "  " }(fragt)
 
 ## Words at the left in a terminal, and under its plots
 
-watch-label-last = ZULETZT
+watch-label-last = ZUVOR
 watch-label-plan = PLAN
 watch-label-note = NOTIZ
 watch-label-next = DANN
@@ -1146,3 +1146,148 @@ plan-the-span = die Messlänge von A bis B
 plan-a-step = den Ziffernschritt des Messgeräts
 plan-not-of-the-angle = diese Toleranz ist keine des Winkels
 plan-state-to-see = angeben, um zu sehen, ob dieser Aufbau seine Toleranz beweisen kann: { $missing }
+
+## The live page: its frame
+
+page-sound-off = Ton aus
+page-sound-on = Ton an
+page-menu = Menü
+page-sleeps = Dieses Tablet kann seinen Bildschirm abschalten: die Seite kann das über diesen Link nicht verhindern. In seinen Einstellungen eine lange Zeit wählen.
+page-understood = Verstanden
+page-values = Werte
+page-what-to-do = Was jetzt zu tun ist
+page-result = Ergebnis
+page-where = Wo das Messgerät steht
+page-listed = Marken und Ergebnisse
+page-listing = Tabelle der Marken und Ergebnisse
+page-set-up = Aufbau und Vorgabe
+page-plots = Kurven
+page-minute = Messwert der letzten Minute
+page-no-minute = kein Messwert in der letzten Minute
+page-ago = vor { $seconds } s
+page-actions = Tasten
+page-mark = Markieren
+page-undo = Zurück
+page-drop = Verwerfen
+page-there = Ich bin dort
+page-clamp-tight = Festklemmen
+page-clamp-loose = Lösen
+page-ground = Geschliffen
+page-next-step = Nächster Schritt
+page-open-session = Sitzung öffnen
+page-yes = Ja
+page-no = Nein
+page-back = Zurück
+page-open = Öffnen
+page-needs-scripts = Die Seite braucht Skripte; sie kommen nur von diesem Rechner.
+page-no-session = Keine Sitzung ist offen. Der Knopf Sitzung öffnen öffnet eine.
+page-label-remark = NOTIZ
+page-indicator-here = ● Messgerät
+page-next-here = ○ danach
+page-lost = VERBINDUNG WEG seit { $seconds } s: was hier steht, ist alt. Die Seite sucht den Dienst.
+page-link-lost = VERBINDUNG WEG
+page-no-answer = der Dienst antwortet nicht
+page-load-again = Die Seite neu laden.
+page-try-again = noch einmal, sobald die Verbindung wieder da ist
+page-look-first = vor dem nächsten Versuch nachsehen, ob es schon getan ist
+page-answered = der Dienst antwortete { $status }
+
+## The live page: what is said and asked
+
+page-marking = Markiert …
+page-yes-a-mark = Ja, eine Marke
+page-judge = Tragbild beurteilen
+page-big-end = Großes Ende
+page-middle = Mitte
+page-small-end = Kleines Ende
+page-zone = { $zone }, Prozent abgefärbt
+page-how-much = Wie viel von jedem Drittel des Kegels hat abgefärbt?
+page-mark-print = Tragbild markieren
+page-close-step = Den offenen Schritt schließen?
+page-close-it = Schließen
+page-step-closed = Schritt { $step } ist geschlossen
+page-marked = Marke { $number }, { $place }
+page-reading = Messwert
+page-reading-help = eine Länge wie 0.012, 2.5um oder -3.5div
+page-place = Ort
+page-place-help = { $place }, wenn nichts da steht: { $wanted }
+page-the-next = der nächste
+page-type-title = Einen getippten Messwert markieren
+page-no-step = kein Schritt ist offen
+page-opens-step = einen öffnen: Nächster Schritt
+page-dropped = verworfen: es ist keine Marke
+page-take-back = Die letzte Marke zurücknehmen?
+page-take-it-back = Zurücknehmen
+page-taken-back = zurückgenommen: Marke { $number }, { $place }. Das Protokoll behält sie als zurückgenommen
+page-stands-at = das Messgerät steht bei { $place }
+page-tight = Klemmung FEST: der nächste Durchgang misst, was das Klemmen tat
+page-ground-now = geschliffen: was von jetzt an markiert wird, gehört zu einem neuen Zustand des Werkstücks
+page-ground-before = geschliffen vor Marke { $mark }
+page-session-open = Sitzung { $session } ist offen
+page-session-closed = Sitzung { $session } ist geschlossen
+page-no-kinds = der Dienst hat die Arten von Schritten noch nicht genannt
+page-press-again = noch einmal drücken
+page-open-a-step = Einen Schritt öffnen
+page-step-open = Schritt { $step } ist offen
+page-round-begins = die nächste Marke beginnt einen neuen Durchgang
+page-round-goes-on = die nächste Marke setzt ihren Durchgang fort
+page-write-note = Eine Notiz schreiben
+page-into-record = Sie geht ins Protokoll.
+page-keep-it = Speichern
+page-note = Notiz
+page-menu-typed = Einen Messwert tippen
+page-menu-typed-what = für die nächste Marke, oder mit einem Ort
+page-menu-round = Neuer Durchgang
+page-menu-round-what = die nächste Marke beginnt ihn
+page-menu-note-what = ins Protokoll
+page-menu-close = Den Schritt schließen
+page-menu-close-what = und keinen öffnen
+page-menu-end = Die Sitzung schließen
+page-menu-end-what = ihr Protokoll ist dann vollständig
+page-menu-open-what = ein Werkstück und sein Aufbau
+page-menu-sessions-what = suchen und ihre Protokolle öffnen
+page-end-title = Die Sitzung schließen?
+page-end-text = Ihr Protokoll ist dann vollständig.
+page-as-it-turns = Wie es dreht, nach der letzten markierten Umdrehung
+page-as-recorded = Wie aufgezeichnet
+page-plot-said = { $title }: { $points } Punkte
+page-plot-last = , der letzte { $y } bei { $x }
+page-plot-axes = ; { $y } über { $x }
+page-round-said = { $title }: { $readings } Messwerte, Spanne { $range }
+page-round-high = , der Hochpunkt bei { $hour } Uhr
+page-hand = — Hochpunkt
+
+## The live page: its forms and its list of sessions
+
+page-open-title = Eine Sitzung öffnen
+page-more-options = Mehr Angaben
+page-step-title = Einen Schritt öffnen: { $kind }
+page-not-stated = keine Angabe
+page-range = { $low } bis { $high }
+page-form-taper-help = 1:12, ein Name oder ein Einstellwinkel
+page-form-length = Länge des Kegels
+page-form-bar = Lineal
+page-form-bar-help = sein Rollenabstand oder sein Name
+page-form-bar-kind = Art des Lineals
+page-form-span = Messlänge von A bis B
+page-form-big-end = Messstelle am großen Ende
+page-form-side = Messgerät tastet auf der Seite
+page-form-step = Ziffernschritt seiner Anzeige
+page-sessions = Sitzungen
+page-search = Name des Werkstücks enthält
+page-found = Liste der Sitzungen
+page-pair = Zwei Sitzungen nebeneinander
+page-side-by-side = Sitzungen { $one } und { $other } nebeneinander
+page-choose-two = Zwei auswählen, die nebeneinander stehen sollen
+page-set-beside = Sitzung { $session } neben eine andere stellen
+page-none-found = keine Sitzung gefunden
+page-out = AUSSERHALB
+page-column-number = Nr.
+page-column-part = Werkstück
+page-column-record = Protokoll
+page-column-result = Ergebnis
+page-column-opened = geöffnet
+page-column-taper = Kegel
+page-column-steps = Schritte
+page-column-figure = Größe
+page-column-session = Sitzung { $session }

@@ -1,5 +1,6 @@
-# The words of documents, cards and outcomes in English, in the format of Project Fluent. A translation is a file like this one
-# with the same keys and values: see DEVELOPERS.md, "A language". Quantities come with their unit, in the reader's style.
+# The words of documents, cards, outcomes and live views in English, in the format of Project Fluent. A translation is a file
+# like this one with the same keys and values: see DEVELOPERS.md, "A language". Quantities come with their unit, in the reader's
+# style.
 
 ## Verdicts, and why there is none
 
@@ -1146,3 +1147,148 @@ plan-the-span = the span from A to B
 plan-a-step = one step of the indicator's display
 plan-not-of-the-angle = this tolerance is not one of the angle
 plan-state-to-see = state { $missing } to see whether this set-up can prove its tolerance
+
+## The live page: its frame
+
+page-sound-off = Sound off
+page-sound-on = Sound on
+page-menu = Menu
+page-sleeps = This tablet may turn its screen off: the page cannot keep it on over this link. Set a long time for the screen in its settings.
+page-understood = Understood
+page-values = Values
+page-what-to-do = What to do now
+page-result = Result
+page-where = Where the indicator stands
+page-listed = Marks and results
+page-listing = Table of marks and results
+page-set-up = Set-up and plan
+page-plots = Plots
+page-minute = Reading of the last minute
+page-no-minute = no reading in the last minute
+page-ago = { $seconds } s ago
+page-actions = Actions
+page-mark = Mark
+page-undo = Undo
+page-drop = Drop it
+page-there = I am there
+page-clamp-tight = Clamp tight
+page-clamp-loose = Loosen clamp
+page-ground = Ground
+page-next-step = Next step
+page-open-session = Open session
+page-yes = Yes
+page-no = No
+page-back = Back
+page-open = Open
+page-needs-scripts = The page needs scripts, which come from this computer alone.
+page-no-session = No session is open. The button Open session opens one.
+page-label-remark = REMARK
+page-indicator-here = ● indicator
+page-next-here = ○ next
+page-lost = LINK LOST for { $seconds } s: what is shown is old. The page looks for the daemon.
+page-link-lost = LINK LOST
+page-no-answer = the daemon does not answer
+page-load-again = Load the page again.
+page-try-again = try again when the link is back
+page-look-first = look whether it was done before you do it again
+page-answered = the daemon answered { $status }
+
+## The live page: what is said and asked
+
+page-marking = Marking…
+page-yes-a-mark = Yes, a mark
+page-judge = Judge the print
+page-big-end = Big end
+page-middle = Middle
+page-small-end = Small end
+page-zone = { $zone }, per cent printed
+page-how-much = How much of each third of the cone has printed?
+page-mark-print = Mark the print
+page-close-step = Close the open step?
+page-close-it = Close it
+page-step-closed = step { $step } is closed
+page-marked = mark { $number }, { $place }
+page-reading = Reading
+page-reading-help = a length such as 0.012, 2.5um or -3.5div
+page-place = Place
+page-place-help = { $place } unless stated: { $wanted }
+page-the-next = the next
+page-type-title = Mark a typed reading
+page-no-step = no step is open
+page-opens-step = open one: Next step
+page-dropped = dropped: it is no mark
+page-take-back = Take back the last mark?
+page-take-it-back = Take it back
+page-taken-back = taken back: mark { $number }, { $place }. The record keeps it, as taken back
+page-stands-at = the indicator stands at { $place }
+page-tight = clamp TIGHT: the next round measures what tightening did
+page-ground-now = ground: what is marked from now on is of a new state of the part
+page-ground-before = ground before mark { $mark }
+page-session-open = session { $session } is open
+page-session-closed = session { $session } is closed
+page-no-kinds = the daemon has not told the kinds of step yet
+page-press-again = press again
+page-open-a-step = Open a step
+page-step-open = step { $step } is open
+page-round-begins = the next mark begins a new round
+page-round-goes-on = the next mark goes on with its round
+page-write-note = Write a note
+page-into-record = It goes into the record.
+page-keep-it = Keep it
+page-note = Note
+page-menu-typed = Type a reading
+page-menu-typed-what = for the next mark, or with a place
+page-menu-round = New round
+page-menu-round-what = the next mark begins one
+page-menu-note-what = into the record
+page-menu-close = Close the step
+page-menu-close-what = and open none
+page-menu-end = Close the session
+page-menu-end-what = its record is then complete
+page-menu-open-what = a part and its set-up
+page-menu-sessions-what = search, and open their records
+page-end-title = Close the session?
+page-end-text = Its record is then complete.
+page-as-it-turns = As it turns, by the last turn that was marked
+page-as-recorded = As it is recorded
+page-plot-said = { $title }: { $points } points
+page-plot-last = , the last { $y } at { $x }
+page-plot-axes = ; { $y } over { $x }
+page-round-said = { $title }: { $readings } readings, range { $range }
+page-round-high = , the high spot at { $hour } o'clock
+page-hand = — high spot
+
+## The live page: its forms and its list of sessions
+
+page-open-title = Open a session
+page-more-options = More options
+page-step-title = Open a step: { $kind }
+page-not-stated = not stated
+page-range = { $low } to { $high }
+page-form-taper-help = 1:12, a name, or a half angle
+page-form-length = Length of the cone
+page-form-bar = Bar
+page-form-bar-help = its centre distance, or its name
+page-form-bar-kind = Kind of bar
+page-form-span = Span from A to B
+page-form-big-end = Station at the big end
+page-form-side = Indicator touches on the side
+page-form-step = One step of its display
+page-sessions = Sessions
+page-search = Part's name contains
+page-found = List of sessions
+page-pair = Two sessions side by side
+page-side-by-side = Sessions { $one } and { $other } side by side
+page-choose-two = Choose two to set side by side
+page-set-beside = set session { $session } beside another
+page-none-found = no session is found
+page-out = OUT
+page-column-number = no.
+page-column-part = part
+page-column-record = record
+page-column-result = result
+page-column-opened = opened
+page-column-taper = taper
+page-column-steps = steps
+page-column-figure = figure
+page-column-session = session { $session }

@@ -147,9 +147,12 @@ fn a_german_page_is_german() {
 fn keys() -> impl Iterator<Item = &'static str> {
     let table = include_str!("../../../protocol/words/en.ftl");
     let lines = table.lines().filter_map(|line| line.split_once(" = "));
+    // What only a live view says is no part of a document, where a user's own words may be the same.
+    let live = ["live-", "watch-", "page-", "plan-"];
     lines
         .filter(|(_, said)| !said.contains('$'))
         .map(|(key, _)| key)
+        .filter(move |key| !live.iter().any(|of| key.starts_with(of)))
 }
 
 #[test]

@@ -1,15 +1,21 @@
 //! The page's own files, which stand in the executable.
 
-use axum::body::Body;
+use super::site::Site;
+use super::worded;
+use axum::body::{Body, Bytes};
+use axum::extract::State;
 use axum::http::header::CONTENT_TYPE;
 use axum::http::{HeaderValue, Uri};
 use axum::response::Response;
+use protocol::style::Style;
+use std::sync::Arc;
 
 /// A file by the path that it is asked for.
 pub(super) struct File {
     pub path: &'static str,
     kind: &'static str,
-    text: &'static str,
+    /// As it stands in the executable: the page's words have places in it.
+    pub text: &'static str,
 }
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
@@ -25,11 +31,12 @@ macro_rules! file {
 }
 
 /// Everything that the page is made of.
-pub(super) static FILES: [File; 12] = [
+pub(super) static FILES: [File; 13] = [
     file!("/", "text/html; charset=utf-8", "index.html"),
     file!("/page.css", "text/css; charset=utf-8", "page.css"),
     file!("/icon.svg", "image/svg+xml", "icon.svg"),
     file!("/page.js", SCRIPT, "page.js"),
+    file!("/words.js", SCRIPT, "words.js"),
     file!("/link.js", SCRIPT, "link.js"),
     file!("/screen.js", SCRIPT, "screen.js"),
     file!("/plot.js", SCRIPT, "plot.js"),
@@ -45,13 +52,28 @@ pub(super) fn find(path: &str) -> Option<&'static File> {
     FILES.iter().find(|file| file.path == path)
 }
 
-pub(super) async fn file(uri: Uri) -> Response {
+impl File {
+    /// What a browser gets.
+    fn delivered(&self, style: Style) -> Bytes {
+        match worded::find(self, style) {
+            Some(text) => text,
+            None => Bytes::from_static(self.text.as_bytes()),
+        }
+    }
+}
+
+pub(super) async fn file(State(site): State<Arc<Site>>, uri: Uri) -> Response {
     // The router knows these paths only.
-    let text = find(uri.path()).map_or(("text/plain", ""), |file| (file.kind, file.text));
-    let mut response = Response::new(Body::from(text.1));
+    let Some(file) = find(uri.path()) else {
+        return Response::default();
+    };
+    // A daemon that stops has no configuration any more: then its page is in English.
+    let configured = site.api.engine.configured().await;
+    let style = configured.map_or_else(|_| Style::default(), |c| c.config.document.words());
+    let mut response = Response::new(Body::from(file.delivered(style)));
     response
         .headers_mut()
-        .insert(CONTENT_TYPE, HeaderValue::from_static(text.0));
+        .insert(CONTENT_TYPE, HeaderValue::from_static(file.kind));
     response
 }
 
@@ -59,15 +81,66 @@ pub(super) async fn file(uri: Uri) -> Response {
 mod tests {
     use super::*;
     use protocol::screen::sound::{Event, Tone};
+    use protocol::style::{Decimal, Language};
 
     #[test]
-    fn the_page_stays_small_and_loads_nothing_from_elsewhere() {
-        let bytes: usize = FILES.iter().map(|file| file.text.len()).sum();
-        assert!(bytes < 150_000, "{bytes} bytes");
-        for file in &FILES {
-            for foreign in ["https://", "//cdn", "@import", "innerHTML", "eval("] {
-                assert!(!file.text.contains(foreign), "{}: {foreign}", file.path);
+    fn the_page_stays_small_and_loads_nothing_from_elsewhere_in_every_language() {
+        for (name, language) in Language::NAMED {
+            let style = Style {
+                language,
+                ..Style::default()
+            };
+            let texts = FILES.each_ref().map(|file| file.delivered(style));
+            let bytes: usize = texts.iter().map(Bytes::len).sum();
+            assert!(bytes < 150_000, "{name}: {bytes} bytes");
+            for (file, text) in FILES.iter().zip(&texts) {
+                let text = std::str::from_utf8(text).unwrap();
+                for foreign in ["https://", "//cdn", "@import", "innerHTML", "eval("] {
+                    assert!(!text.contains(foreign), "{}: {foreign}", file.path);
+                }
+                assert!(!text.contains("{{"), "{name} {}", file.path);
             }
+        }
+    }
+
+    #[test]
+    fn the_page_has_its_words_in_the_language_and_its_numbers_with_the_sign() {
+        let text = |path: &str, style| {
+            let text = find(path).unwrap().delivered(style);
+            String::from_utf8(text.to_vec()).unwrap()
+        };
+        let german = Style {
+            language: Language::De,
+            decimal: Decimal::Comma,
+            ..Style::default()
+        };
+        for (style, wanted) in [
+            (
+                Style::default(),
+                [
+                    "<html lang=\"en\">",
+                    ">Mark<",
+                    "Part's name contains",
+                    "\"page-lost\":\"LINK LOST for {seconds} s:",
+                    "POINT = \".\"",
+                ],
+            ),
+            (
+                german,
+                [
+                    "<html lang=\"de\">",
+                    ">Markieren<",
+                    "Name des Werkstücks enthält",
+                    "\"page-lost\":\"VERBINDUNG WEG seit {seconds} s:",
+                    "POINT = \",\"",
+                ],
+            ),
+        ] {
+            let all = text("/", style) + &text("/words.js", style);
+            for words in wanted {
+                assert!(all.contains(words), "{words}");
+            }
+            assert_eq!(text("/page.js", style), find("/page.js").unwrap().text);
         }
     }
 

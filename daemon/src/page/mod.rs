@@ -21,6 +21,7 @@ mod serve;
 mod show;
 mod site;
 mod steps;
+mod worded;
 
 pub use paper::Paper;
 

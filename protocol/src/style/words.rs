@@ -72,6 +72,18 @@ impl Style {
         known.unwrap_or_else(|| term.to_owned())
     }
 
+    /// What the language says for a key, with the name of each value in braces in its place: `mark {number}`. It is for what
+    /// fills the places itself, and has no plurals.
+    ///
+    /// A key that is in no table is said as it is, as by [`Self::say`].
+    #[must_use]
+    pub fn template(self, key: &str) -> String {
+        let mut lines = self.language.table().lines();
+        let said = lines.find_map(|line| line.strip_prefix(key)?.strip_prefix(" = "));
+        debug_assert!(said.is_some(), "{key} is in no table");
+        said.unwrap_or(key).replace("{ $", "{").replace(" }", "}")
+    }
+
     /// Whether the language says something for a key.
     #[must_use]
     pub fn has(self, key: &str) -> bool {

@@ -14,7 +14,7 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::style::Color;
-use states::states;
+pub(super) use states::states;
 
 pub(super) use states::{cable, mm, setup};
 

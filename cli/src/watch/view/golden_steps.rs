@@ -12,7 +12,7 @@ use protocol::screen;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::{Color, Modifier};
-use states::states;
+pub(super) use states::states;
 
 const SIZES: [(u16, u16); 3] = [(80, 24), (60, 20), (120, 40)];
 

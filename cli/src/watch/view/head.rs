@@ -12,9 +12,9 @@ pub fn header(page: &mut Page<'_>, screen: &Screen) {
     let mut spans = Vec::new();
     if let Some(source) = &screen.source {
         if let Some(skipped) = source.skipped.as_ref().filter(|_| page.width() >= 60) {
-            spans.push(Span::raw(format!("{skipped}, ")));
+            spans.push(Span::raw(format!("{}, ", look.text(skipped))));
         }
-        spans.push(Span::raw(source.name.clone()));
+        spans.push(Span::raw(look.text(&source.name).into_owned()));
         if let Some(state) = &source.state {
             let style = if source.current {
                 look.meant(Meaning::Good)
@@ -22,7 +22,7 @@ pub fn header(page: &mut Page<'_>, screen: &Screen) {
                 look.sign(Meaning::Old)
             };
             spans.push(Span::raw(" "));
-            spans.push(Span::styled(format!(" {state} "), style));
+            spans.push(Span::styled(format!(" {} ", look.text(state)), style));
         }
     }
     let title = look.text(&screen.title).into_owned();

@@ -9,6 +9,8 @@ mod details;
 #[cfg(test)]
 mod golden;
 #[cfg(test)]
+mod golden_german;
+#[cfg(test)]
 mod golden_steps;
 mod head;
 mod page;

@@ -3,22 +3,23 @@
 import { ask, change, plan } from "./link.js";
 import { by, make } from "./screen.js";
 import { blame, forgive } from "./field.js";
+import { word } from "./words.js";
 
 // Name in the request, label, example or help, which choices it is offered with, whether these are all there is.
 const FIELDS = [
-  ["name", "Part", "spindle 7"],
-  ["taper", "Taper", "1:12, a name, or a half angle", "tapers"],
-  ["length", "Length of the cone", "30"],
-  ["tolerance", "Tolerance", "5arcsec, AT4, 2um", "tolerances"],
-  ["bar", "Bar", "its centre distance, or its name", "bars"],
-  ["bar_kind", "Kind of bar", "", ["", "sine", "hinged", "tangent"]],
-  ["kit", "Gauge blocks", "", "kits"],
-  ["span", "Span from A to B", "80"],
-  ["fixture", "Fixture", "plate", "fixtures"],
-  ["big_end", "Station at the big end", "", ["", "A", "B"]],
-  ["indicator_side", "Indicator touches on the side", "", ["", "wheel", "opposite"]],
-  ["cable", "Indicator", "", "cables"],
-  ["resolution", "One step of its display", "0.001"],
+  ["name", word("part-name"), "spindle 7"],
+  ["taper", word("taper"), word("page-form-taper-help"), "tapers"],
+  ["length", word("page-form-length"), "30"],
+  ["tolerance", word("tolerance-fact"), "5arcsec, AT4, 2um", "tolerances"],
+  ["bar", word("page-form-bar"), word("page-form-bar-help"), "bars"],
+  ["bar_kind", word("page-form-bar-kind"), "", ["", "sine", "hinged", "tangent"]],
+  ["kit", word("gauge-blocks"), "", "kits"],
+  ["span", word("page-form-span"), "80"],
+  ["fixture", word("fixture"), "plate", "fixtures"],
+  ["big_end", word("page-form-big-end"), "", ["", "A", "B"]],
+  ["indicator_side", word("page-form-side"), "", ["", "wheel", "opposite"]],
+  ["cable", word("indicator"), "", "cables"],
+  ["resolution", word("page-form-step"), "0.001"],
 ];
 const WAIT_MS = 350;
 
@@ -37,7 +38,7 @@ function control([name, label, help, offered]) {
   let input;
   if (Array.isArray(offered) || name === "cable") {
     const all = name === "cable" ? ["", ...choices.cables, "typed"] : offered;
-    input = make("select", { id, name }, ...all.map((value) => make("option", { value }, value || "not stated")));
+    input = make("select", { id, name }, ...all.map((value) => make("option", { value }, value || word("page-not-stated"))));
   } else {
     input = make("input", { id, name, placeholder: help, maxLength: 200, required: name === "name" });
     if (offered) {

@@ -1,5 +1,7 @@
 // The link to the daemon: the secret of the address, the events, and requests that are sent again until they are answered.
 
+import { word } from "./words.js";
+
 const LOST_MS = 1300; // Two beats without one, and some patience.
 const RETRY_MS = 1000;
 const GIVE_UP_MS = 8000;
@@ -20,7 +22,7 @@ export async function enter() {
 async function answer(response) {
   const text = await response.text();
   let body;
-  try { body = JSON.parse(text); } catch { body = { message: `the daemon answered ${response.status}` }; }
+  try { body = JSON.parse(text); } catch { body = { message: word("page-answered", { status: response.status }) }; }
   return { ok: response.ok, status: response.status, body };
 }
 
@@ -52,7 +54,7 @@ export async function change(path, body) {
       return await send(path, body, own);
     } catch {
       if (performance.now() > until) {
-        return { ok: false, status: 0, body: { message: "the daemon does not answer", hint: "look whether it was done before you do it again" } };
+        return { ok: false, status: 0, body: { message: word("page-no-answer"), hint: word("page-look-first") } };
       }
       await new Promise((resolve) => setTimeout(resolve, RETRY_MS));
     }

@@ -7,6 +7,7 @@ import * as form from "./form.js";
 import * as sessions from "./sessions.js";
 import * as step from "./step.js";
 import * as sound from "./sound.js";
+import { word } from "./words.js";
 
 // The same key or button does nothing again for so long: a held one would mark the wrong station.
 const PAUSE_MS = 1000;
@@ -69,90 +70,90 @@ function input(id, label, help, first = "") {
 }
 
 async function print() {
-  const names = ["Big end", "Middle", "Small end"], zones = [undefined, undefined, undefined];
+  const names = [word("page-big-end"), word("page-middle"), word("page-small-end")], zones = [undefined, undefined, undefined];
   const fields = names.map((name, i) => {
     const buttons = [0, 25, 50, 75, 100].map((percent) => make("button", { type: "button" }, `${percent}`));
     const own = make("input", { type: "number", min: 0, max: 100, step: "any", inputMode: "decimal", required: true });
-    own.setAttribute("aria-label", `${name}, per cent printed`);
+    own.setAttribute("aria-label", word("page-zone", { zone: name }));
     const set = (percent) => {
       zones[i] = percent;
       buttons.forEach((b) => b.setAttribute("aria-pressed", String(b.textContent === `${percent}`)));
     };
     buttons.forEach((b) => { b.setAttribute("aria-pressed", "false"); b.onclick = () => { own.value = b.textContent; set(b.textContent); }; });
     own.oninput = () => set(own.value);
-    return make("fieldset", {}, make("legend", {}, `${name}, per cent printed`), make("div", { className: "zone" }, ...buttons), own);
+    return make("fieldset", {}, make("legend", {}, word("page-zone", { zone: name })), make("div", { className: "zone" }, ...buttons), own);
   });
-  if (await ask("Judge the print", "How much of each third of the cone has printed?", "Mark the print", fields)) mark({ station: zones.join(",") });
+  if (await ask(word("page-judge"), word("page-how-much"), word("page-mark-print"), fields)) mark({ station: zones.join(",") });
 }
 
 // Closes the step that is open; false when the user would rather keep it.
 async function closed() {
   if (!frame.kind) return true;
-  if (frame.loses && !(await ask("Close the open step?", frame.loses, "Close it"))) return false;
-  return act("/v1/steps/current/close", {}, (body) => `step ${body.number} is closed`);
+  if (frame.loses && !(await ask(word("page-close-step"), frame.loses, word("page-close-it")))) return false;
+  return act("/v1/steps/current/close", {}, (body) => word("page-step-closed", { step: body.number }));
 }
 
 async function mark(more = {}) {
   const made = await act("/v1/marks", { new_round: newRound, ...more }, (body) => {
-    return `mark ${body.number}, ${body.place}${body.note ? `. ${body.note}` : ""}`;
+    return word("page-marked", body) + (body.note ? `. ${body.note}` : "");
   });
   if (made) { newRound = false; sound.heard.marked(); }
 }
 
 async function typed(first = "") {
-  const [value, valueField] = input("typed-value", "Reading", "a length such as 0.012, 2.5um or -3.5div", first);
-  const [place, placeField] = input("typed-place", "Place", frame.needs_place ? frame.screen.next?.place ?? "" : `${frame.screen.next?.place ?? "the next"} unless stated: ${frame.place_wanted}`);
+  const [value, valueField] = input("typed-value", word("page-reading"), word("page-reading-help"), first);
+  const [place, placeField] = input("typed-place", word("page-place"), frame.needs_place ? frame.screen.next?.place ?? "" : word("page-place-help", { place: frame.screen.next?.place ?? word("page-the-next"), wanted: frame.place_wanted }));
   value.required = frame.typed;
   place.required = frame.needs_place;
-  const wanted = await ask("Mark a typed reading", "", "Mark", [valueField, placeField], () => ({ value: value.value.trim() || undefined, station: place.value.trim() || undefined }));
+  const wanted = await ask(word("page-type-title"), "", word("page-mark"), [valueField, placeField], () => ({ value: value.value.trim() || undefined, station: place.value.trim() || undefined }));
   if (wanted) mark(wanted);
 }
 
 const actions = {
   mark() {
-    if (!frame?.kind) return tell("no step is open", "open one: Next step", true);
+    if (!frame?.kind) return tell(word("page-no-step"), word("page-opens-step"), true);
     if (frame.asked) return mark();
     if (frame.by_eye) return print();
     if (frame.typed || frame.needs_place) return typed();
     return mark();
   },
   async undo() {
-    if (frame?.asked) return act("/v1/presses/leave", {}, () => "dropped: it is no mark");
-    if (!frame?.mark) return tell("there is no mark to take back in this step", undefined, true);
-    if (await ask("Take back the last mark?", frame.screen.last.join(", "), "Take it back")) {
-      act("/v1/marks/undo", {}, (body) => `taken back: mark ${body.number}, ${body.place}. The record keeps it, as taken back`);
+    if (frame?.asked) return act("/v1/presses/leave", {}, () => word("page-dropped"));
+    if (!frame?.mark) return tell(word("watch-nothing-to-undo"), undefined, true);
+    if (await ask(word("page-take-back"), frame.screen.last.join(", "), word("page-take-it-back"))) {
+      act("/v1/marks/undo", {}, (body) => word("page-taken-back", body));
     }
   },
-  go() { return act("/page/go", {}, () => `the indicator stands at ${frame.target}`); },
+  go() { return act("/page/go", {}, () => word("page-stands-at", { place: frame.target })); },
   clamp() {
     const tight = !frame?.clamped;
-    return act("/v1/clamp", { tight }, () => (tight ? "clamp TIGHT: the next round measures what tightening did" : "clamp LOOSE"));
+    return act("/v1/clamp", { tight }, () => (tight ? word("page-tight") : word("watch-clamp-loose")));
   },
-  ground() { return act("/v1/ground", {}, (body) => (body.next ? "ground: what is marked from now on is of a new state of the part" : `ground before mark ${body.before_mark}`)); },
+  ground() { return act("/v1/ground", {}, (body) => (body.next ? word("page-ground-now") : word("page-ground-before", { mark: body.before_mark }))); },
   async next() {
-    if (!frame?.session) return form.open((answer) => told(answer, (body) => `session ${body.session} is open`));
+    if (!frame?.session) return form.open((answer) => told(answer, (body) => word("page-session-open", body)));
     const kinds = step.kinds();
-    if (!kinds) return tell("the daemon has not told the kinds of step yet", "press again", true);
-    const picked = await pick("Open a step", kinds.map(({ kind, word, purpose }, i) => [kind, word[0].toUpperCase() + word.slice(1), `${i + 1}: ${purpose}`]));
+    if (!kinds) return tell(word("page-no-kinds"), word("page-press-again"), true);
+    const picked = await pick(word("page-open-a-step"), kinds.map(({ kind, word, purpose }, i) => [kind, word[0].toUpperCase() + word.slice(1), `${i + 1}: ${purpose}`]));
     const kind = kinds.find(({ kind }) => kind === picked);
-    if (kind) step.open(kind, closed, (answer) => told(answer, (body) => `step ${body.number} is open`));
+    if (kind) step.open(kind, closed, (answer) => told(answer, (body) => word("page-step-open", { step: body.number })));
   },
-  round() { newRound = !newRound; tell(newRound ? "the next mark begins a new round" : "the next mark goes on with its round"); redraw(); },
+  round() { newRound = !newRound; tell(newRound ? word("page-round-begins") : word("page-round-goes-on")); redraw(); },
   async note() {
     const text = make("textarea", { id: "note", maxLength: 2000, rows: 5, required: true });
-    const wanted = await ask("Write a note", "It goes into the record.", "Keep it", [make("p", {}, make("label", { htmlFor: "note" }, "Note"), text)], () => text.value.trim());
-    if (wanted) act("/v1/notes", { text: wanted }, () => "note kept");
+    const wanted = await ask(word("page-write-note"), word("page-into-record"), word("page-keep-it"), [make("p", {}, make("label", { htmlFor: "note" }, word("page-note")), text)], () => text.value.trim());
+    if (wanted) act("/v1/notes", { text: wanted }, () => word("note-kept"));
   },
   async menu() {
     const some = (wanted, ...entry) => (wanted ? [entry] : []);
-    const what = await pick("Menu", [
-      ...some(mayMark && frame?.kind, "typed", "Type a reading", "for the next mark, or with a place"),
-      ...some(mayMark && frame?.kind, "round", "New round", "the next mark begins one"),
-      ...some(mayMark && frame?.session, "note", "Note", "into the record"),
-      ...some(mayMark && frame?.kind, "close", "Close the step", "and open none"),
-      ...some(mayMark && frame?.session, "end", "Close the session", "its record is then complete"),
-      ...some(mayMark && !frame?.session, "open", "Open a session", "a part and its set-up"),
-      ["sessions", "Sessions", "search, and open their records"],
+    const what = await pick(word("page-menu"), [
+      ...some(mayMark && frame?.kind, "typed", word("page-menu-typed"), word("page-menu-typed-what")),
+      ...some(mayMark && frame?.kind, "round", word("page-menu-round"), word("page-menu-round-what")),
+      ...some(mayMark && frame?.session, "note", word("page-note"), word("page-menu-note-what")),
+      ...some(mayMark && frame?.kind, "close", word("page-menu-close"), word("page-menu-close-what")),
+      ...some(mayMark && frame?.session, "end", word("page-menu-end"), word("page-menu-end-what")),
+      ...some(mayMark && !frame?.session, "open", word("page-open-title"), word("page-menu-open-what")),
+      ["sessions", word("page-sessions"), word("page-menu-sessions-what")],
     ]);
     if (what === "typed") typed();
     if (what === "round") actions.round();
@@ -160,7 +161,7 @@ const actions = {
     if (what === "open") actions.next();
     if (what === "sessions") sessions.open();
     if (what === "close") closed();
-    if (what === "end" && await ask("Close the session?", frame.loses ?? "Its record is then complete.", "Close it")) act("/v1/sessions/current/close", {}, (body) => `session ${body.session} is closed`);
+    if (what === "end" && await ask(word("page-end-title"), frame.loses ?? word("page-end-text"), word("page-close-it"))) act("/v1/sessions/current/close", {}, (body) => word("page-session-closed", body));
   },
 };
 const KEYS = { " ": "mark", Enter: "mark", u: "undo", g: "go", c: "clamp", o: "ground", s: "next", r: "round", n: "note" };
@@ -176,7 +177,7 @@ function press(name) {
 for (const name of ["mark", "undo", "go", "clamp", "ground", "next", "menu"]) by(name).onclick = () => press(name);
 by("sound").onclick = () => {
   const on = sound.turn(!sound.on());
-  say(by("sound"), on ? "Sound on" : "Sound off");
+  say(by("sound"), on ? word("page-sound-on") : word("page-sound-off"));
   by("sound").setAttribute("aria-pressed", String(on));
 };
 document.addEventListener("keydown", (event) => {
@@ -216,10 +217,10 @@ function grown(now) {
     // The last two times that the line came by tell how fast it turns.
     const [from, to] = turns.slice(-2);
     const of_turn = recorded.points.filter((p) => p[0] >= Math.max(from, now.now[0] - (to - from)));
-    return { form: "round", title: "As it turns, by the last turn that was marked", unit: name, points: of_turn.map((p) => [((p[0] - from) / (to - from) * 360) % 360, rise(p)]) };
+    return { form: "round", title: word("page-as-it-turns"), unit: name, points: of_turn.map((p) => [((p[0] - from) / (to - from) * 360) % 360, rise(p)]) };
   }
   const placed = first[2] !== null && now.kind === "sweep";
-  return { form: "line", title: "As it is recorded", x_label: placed ? "table, mm" : "since it began, s", y_label: `reading from the first, ${name}`, kept: true, series: [["", recorded.points.map((p) => [placed ? p[2] : p[0] - first[0], rise(p)])]] };
+  return { form: "line", title: word("page-as-recorded"), x_label: placed ? word("live-axis-table") : word("live-axis-since"), y_label: word("live-axis-from-first", { unit: name }), kept: true, series: [["", recorded.points.map((p) => [placed ? p[2] : p[0] - first[0], rise(p)])]] };
 }
 
 let plotted;
@@ -238,16 +239,16 @@ function plot() {
 function buttons() {
   const now = frame ?? {};
   const next = now.screen?.next;
-  say(by("mark-word"), now.asked ? (now.screen.banner ? "Marking…" : "Yes, a mark") : now.by_eye ? "Judge the print" : "Mark");
-  say(by("mark-place"), next ? (newRound ? `${next.place.split(",")[0]}, a NEW round` : next.place) : "");
+  say(by("mark-word"), now.asked ? (now.screen.banner ? word("page-marking") : word("page-yes-a-mark")) : now.by_eye ? word("page-judge") : word("page-mark"));
+  say(by("mark-place"), next ? (newRound ? word("live-next-new-round", { place: next.place.split(",")[0] }) : next.place) : "");
   by("mark").disabled = !now.kind;
   by("undo").disabled = !now.mark && !now.asked;
-  by("undo").firstChild.data = now.asked ? "Drop it " : "Undo ";
+  by("undo").firstChild.data = `${now.asked ? word("page-drop") : word("page-undo")} `;
   by("go").disabled = !now.target || now.target === now.stands_at;
-  say(by("clamp-word"), now.clamped ? "Loosen clamp" : "Clamp tight");
+  say(by("clamp-word"), now.clamped ? word("page-clamp-loose") : word("page-clamp-tight"));
   by("clamp").disabled = !now.session;
   by("ground").disabled = !now.kind;
-  by("next").firstChild.data = now.session ? "Next step " : "Open session ";
+  by("next").firstChild.data = `${now.session ? word("page-next-step") : word("page-open-session")} `;
 }
 
 let due = false;
@@ -322,9 +323,9 @@ try {
     beat: redraw,
     lost(seconds) {
       by("lost").hidden = false;
-      say(by("lost"), `LINK LOST for ${Math.round(seconds)} s: what is shown is old. The page looks for the daemon.`);
+      say(by("lost"), word("page-lost", { seconds: Math.round(seconds) }));
       by("work").classList.add("is-old");
-      say(by("source-state"), "LINK LOST");
+      say(by("source-state"), word("page-link-lost"));
       by("source-state").className = "old";
       if (last.live) sound.heard.lost();
       last.live = false;
@@ -338,6 +339,6 @@ try {
 function refuse(refusal) {
   by("lost").hidden = false;
   by("work").classList.add("is-old");
-  say(by("lost"), `${refusal.message ?? "the daemon does not answer"}. ${refusal.hint ?? "Load the page again."}`);
+  say(by("lost"), `${refusal.message ?? word("page-no-answer")}. ${refusal.hint ?? word("page-load-again")}`);
   document.body.classList.add("views");
 }

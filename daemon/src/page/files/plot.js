@@ -1,5 +1,7 @@
 // Plots: the trace of the last minute on a canvas, and what was marked as vectors.
 
+import { decimal, word } from "./words.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 export function draw(name, attributes, text) {
   const element = document.createElementNS(SVG, name);
@@ -15,7 +17,7 @@ function ticks(low, high, count) {
   const step = [1, 2, 5, 10].map((n) => n * power).find((n) => n >= rough * 0.999);
   const places = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const all = [];
-  for (let n = Math.ceil(low / step - 1e-9); n * step <= high + step * 1e-9; n++) all.push([n * step, (n * step).toFixed(places)]);
+  for (let n = Math.ceil(low / step - 1e-9); n * step <= high + step * 1e-9; n++) all.push([n * step, decimal((n * step).toFixed(places))]);
   return all;
 }
 
@@ -46,7 +48,7 @@ export function trace(canvas, points, marks, now, unit) {
   const seen = points.filter((p) => now - p[0] <= MINUTE);
   if (!seen.length) {
     pen.fillStyle = colour("--faint");
-    pen.fillText("no reading in the last minute", 8, height / 2);
+    pen.fillText(word("page-no-minute"), 8, height / 2);
     return;
   }
   const [low, high] = range(seen.map((p) => p[1]), unit === "in" ? 0.0002 : unit === "µm" ? 4 : 0.004);
@@ -64,7 +66,7 @@ export function trace(canvas, points, marks, now, unit) {
   }
   pen.textAlign = "center";
   pen.textBaseline = "bottom";
-  for (const s of [60, 30, 0]) pen.fillText(s ? `${s} s ago` : "now", Math.min(Math.max(x(now - s), left + 24), width - 20), height);
+  for (const s of [60, 30, 0]) pen.fillText(s ? word("page-ago", { seconds: s }) : word("watch-now"), Math.min(Math.max(x(now - s), left + 24), width - 20), height);
   let named = -Infinity;
   for (const mark of marks) {
     if (now - mark.t > MINUTE) continue;
@@ -111,7 +113,7 @@ export function line(plot) {
   svg.append(draw("text", { x: W / 2, y: H - 6, "text-anchor": "middle" }, plot.x_label));
   svg.append(draw("text", { x: 4, y: 11 }, plot.y_label));
   for (const limit of plot.limits ?? []) svg.append(draw("line", { x1: 58, x2: W - 12, y1: y(limit), y2: y(limit), class: "limit" }));
-  if (plot.limits) svg.append(draw("text", { x: W - 14, y: y(plot.limits[1]) - 4, "text-anchor": "end" }, "allowed"));
+  if (plot.limits) svg.append(draw("text", { x: W - 14, y: y(plot.limits[1]) - 4, "text-anchor": "end" }, word("watch-allowed")));
   plot.series.forEach(([name, points], i) => {
     const sorted = plot.kept ? points : [...points].sort((a, b) => a[0] - b[0]);
     if (sorted.length > 1) svg.append(draw("polyline", { points: sorted.map((p) => `${x(p[0]).toFixed(1)},${y(p[1]).toFixed(1)}`).join(" "), class: `series series-${i}` }));
@@ -123,7 +125,8 @@ export function line(plot) {
 
 function said(plot, all) {
   const last = all.at(-1);
-  return `${plot.title}: ${all.length} points${last ? `, the last ${last[1].toFixed(1)} at ${last[0].toFixed(2)}` : ""}; ${plot.y_label} over ${plot.x_label}`;
+  const at = last ? word("page-plot-last", { y: decimal(last[1].toFixed(1)), x: decimal(last[0].toFixed(2)) }) : "";
+  return word("page-plot-said", { title: plot.title, points: all.length }) + at + word("page-plot-axes", { y: plot.y_label, x: plot.x_label });
 }
 
 // Round a turn: 12 o'clock is above, and the angle goes clockwise.
@@ -132,8 +135,10 @@ export function round(plot) {
   const [low, high] = range(levels, 1), inner = 34, outer = 92;
   const r = (v) => inner + (outer - inner) * (v - low) / (high - low);
   const at = (deg, radius) => [C + radius * Math.sin(deg * Math.PI / 180), C - radius * Math.cos(deg * Math.PI / 180)];
-  const high_words = plot.high_deg === undefined ? "" : `, the high spot at ${(plot.high_deg / 30 || 12).toFixed(1)} o'clock`;
-  const svg = draw("svg", { viewBox: `0 0 ${S} ${S}`, role: "img", "aria-label": `${plot.title}: ${levels.length} readings, range ${(Math.max(...levels) - Math.min(...levels)).toFixed(1)} ${plot.unit}${high_words}` });
+  const high_words = plot.high_deg === undefined ? "" : word("page-round-high", { hour: decimal((plot.high_deg / 30 || 12).toFixed(1)) });
+  const span = decimal((Math.max(...levels) - Math.min(...levels)).toFixed(1));
+  const words = word("page-round-said", { title: plot.title, readings: levels.length, range: `${span} ${plot.unit}` });
+  const svg = draw("svg", { viewBox: `0 0 ${S} ${S}`, role: "img", "aria-label": words + high_words });
   for (const [value, text] of ticks(low, high, 3)) {
     svg.append(draw("circle", { cx: C, cy: C, r: r(value), class: "grid" }));
     svg.append(draw("text", { x: C + 3, y: C - r(value) - 2 }, text));
@@ -149,7 +154,7 @@ export function round(plot) {
   if (plot.high_deg !== undefined) {
     const [x2, y2] = at(plot.high_deg, outer + 8), [tx, ty] = at(plot.high_deg, 14);
     svg.append(draw("line", { x1: C, y1: C, x2, y2, class: "hand" }));
-    svg.append(draw("text", { x: 4, y: S - 4 }, "— high spot"));
+    svg.append(draw("text", { x: 4, y: S - 4 }, word("page-hand")));
     svg.append(draw("circle", { cx: tx, cy: ty, r: 2, class: "dot" }));
   }
   return svg;

@@ -1,6 +1,7 @@
 // Draws the description of a screen. It computes nothing of the work: words and numbers come from the daemon.
 
 import { draw } from "./plot.js";
+import { decimal, word } from "./words.js";
 
 export const by = (id) => document.getElementById(id);
 
@@ -79,7 +80,7 @@ function bar(count) {
       const value = step * power, x = post + length(value);
       if (value > full || x < free || x > width - 14) continue;
       svg.append(draw("line", { x1: x, x2: x, y1: 38, y2: 46, class: "bar-tick" }));
-      svg.append(draw("text", { x, y: 62, "text-anchor": "middle" }, String(+value.toFixed(1))));
+      svg.append(draw("text", { x, y: 62, "text-anchor": "middle" }, decimal(+value.toFixed(1))));
       free = x + 34;
     }
   }
@@ -91,7 +92,7 @@ function strip(frame, onPrint) {
   renew("strip", [strip, advice.count, by("strip").clientWidth], () => {
     if (advice.count) return [bar(advice.count)];
     if (!strip.zones) return [];
-    const names = ["big end", "middle", "small end"];
+    const names = [word("big-end"), word("middle"), word("small-end")];
     const zones = strip.zones.map((percent, i) => make("button", { type: "button", onclick: onPrint }, make("span", {}, names[i]), make("strong", {}, `${percent.toFixed(0)} %`)));
     return [make("div", { className: "zones" }, ...zones)];
   });
@@ -134,22 +135,22 @@ export function show(frame, onPrint) {
   values(frame);
   say(by("advice-label"), screen.advice.label);
   // The terminal opens a session by a command, the page by its form.
-  say(by("advice-text"), frame.session === null ? "No session is open. The button Open session opens one." : screen.advice.text);
+  say(by("advice-text"), frame.session === null ? word("page-no-session") : screen.advice.text);
   strip(frame, onPrint);
   const { sign } = screen;
   renew("verdict", [sign, screen.undecided], () => sign
     ? [make("span", { className: `plate ${sign.meaning}` }, sign.word), make("span", {}, ` ${parts(sign.parts)}`)]
     : [make("span", {}, screen.undecided)]);
-  entries("facts", [...screen.facts.map((fact) => [fact.label, parts(fact.parts)]), ...(screen.last.length ? [["LAST", parts(screen.last)]] : [])]);
+  entries("facts", [...screen.facts.map((fact) => [fact.label, parts(fact.parts)]), ...(screen.last.length ? [[word("watch-label-last"), parts(screen.last)]] : [])]);
   const next = screen.next?.place ?? "";
   renew("stations", [frame.stations, frame.stands_at, next], () => frame.stations.map(([name, mm]) => {
     const here = name === frame.stands_at, is_next = next === name || next.startsWith(`${name},`);
-    const item = make("li", { className: is_next ? "next" : "" }, name, make("small", {}, `${+mm.toFixed(3)} mm`), make("small", {}, here ? "● indicator" : is_next ? "○ next" : "\u00a0"));
+    const item = make("li", { className: is_next ? "next" : "" }, name, make("small", {}, `${decimal(+mm.toFixed(3))} mm`), make("small", {}, here ? word("page-indicator-here") : is_next ? word("page-next-here") : "\u00a0"));
     if (here) item.setAttribute("aria-current", "true");
     return item;
   }));
   by("where").hidden = !frame.stations.length || !["zero", "sweep"].includes(frame.kind);
   listing(screen.listing);
-  entries("details", [...screen.plan.map((part) => ["PLAN", part]), ...screen.details.map((d) => [d.label, d.text]), ...screen.remarks.map((r) => ["REMARK", r]), ...screen.budget.map((b) => ["BUDGET", b])]);
+  entries("details", [...screen.plan.map((part) => [word("watch-label-plan"), part]), ...screen.details.map((d) => [d.label, d.text]), ...screen.remarks.map((r) => [word("page-label-remark"), r]), ...screen.budget.map((b) => [word("watch-label-budget"), b])]);
   by("more").hidden = !screen.plan.length && !screen.details.length;
 }

@@ -2,9 +2,11 @@
 
 import { ask } from "./link.js";
 import { by, make, say } from "./screen.js";
+import { named } from "./step.js";
+import { word } from "./words.js";
 
 const WAIT_MS = 350;
-const word = { in: "in tolerance", out: "OUT", undecided: "undecided" };
+const verdicts = { in: word("in-tolerance"), out: word("page-out"), undecided: word("undecided") };
 const moment = (utc_ns) => `${new Date(utc_ns / 1e6).toISOString().slice(0, 16).replace("T", " ")} UTC`;
 
 // Those that are to stand side by side, the one that was chosen first before the other.
@@ -21,15 +23,15 @@ function choose(session, box) {
 
 function offer() {
   by("beside").disabled = chosen.length !== 2;
-  say(by("beside"), chosen.length === 2 ? `Sessions ${Math.max(...chosen)} and ${Math.min(...chosen)} side by side` : "Choose two to set side by side");
+  say(by("beside"), chosen.length === 2 ? word("page-side-by-side", { one: Math.max(...chosen), other: Math.min(...chosen) }) : word("page-choose-two"));
 }
 
 function row(line, records) {
   const links = records.flatMap((ending) => [make("a", { href: `/page/records/${line.session}/${ending}`, target: ending === "html" ? "_blank" : "", rel: "noopener" }, ending), " "]);
   const box = make("input", { type: "checkbox", value: line.session, checked: chosen.includes(line.session) });
-  box.setAttribute("aria-label", `set session ${line.session} beside another`);
+  box.setAttribute("aria-label", word("page-set-beside", { session: line.session }));
   box.onchange = () => choose(line.session, box);
-  const cells = [make("label", { className: "box" }, box, make("span", {}, String(line.session))), make("span", {}, line.name), make("span", {}, ...links), word[line.verdict] ?? "", moment(line.opened_utc_ns), line.taper ?? "", (line.kinds ?? []).join(", ")];
+  const cells = [make("label", { className: "box" }, box, make("span", {}, String(line.session))), make("span", {}, line.name), make("span", {}, ...links), verdicts[line.verdict] ?? "", moment(line.opened_utc_ns), line.taper ?? "", (line.kinds ?? []).map(named).join(", ")];
   return make("tr", {}, ...cells.map((cell, i) => make("td", { className: i === 1 ? "name" : "" }, cell)));
 }
 
@@ -45,8 +47,8 @@ async function list() {
   chosen = chosen.filter((session) => listed.includes(session));
   offer();
   by("found").replaceChildren(sessions.length
-    ? make("table", {}, head(["no.", "part", "record", "result", "opened", "taper", "steps"]), make("tbody", {}, ...sessions.map((line) => row(line, offered.body.records))))
-    : make("p", {}, "no session is found"));
+    ? make("table", {}, head([word("page-column-number"), word("page-column-part"), word("page-column-record"), word("page-column-result"), word("page-column-opened"), word("page-column-taper"), word("page-column-steps")]), make("tbody", {}, ...sessions.map((line) => row(line, offered.body.records))))
+    : make("p", {}, word("page-none-found")));
 }
 
 // A cell of two sessions side by side; the browser writes times as the list does.
@@ -59,9 +61,9 @@ async function pair() {
   // The later session is the one that is looked at.
   const [beside, own] = [...chosen].sort((a, b) => a - b);
   const got = await ask(`/page/beside/${own}/${beside}`);
-  say(by("pair-title"), `Sessions ${own} and ${beside} side by side`);
+  say(by("pair-title"), word("page-side-by-side", { one: own, other: beside }));
   by("pair-table").replaceChildren(got.ok
-    ? make("table", {}, head(["figure", `session ${got.body.this}`, `session ${got.body.beside}`]), make("tbody", {}, ...got.body.rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.name), cell(row.this), cell(row.beside)))))
+    ? make("table", {}, head([word("page-column-figure"), word("page-column-session", { session: got.body.this }), word("page-column-session", { session: got.body.beside })]), make("tbody", {}, ...got.body.rows.map((row) => make("tr", {}, make("th", { scope: "row" }, row.name), cell(row.this), cell(row.beside)))))
     : wrong(got.body));
   by("pair").showModal();
 }

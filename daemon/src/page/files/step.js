@@ -3,6 +3,7 @@
 import { ask, change, check } from "./link.js";
 import { by, make } from "./screen.js";
 import { blame, forgive, label, prose } from "./field.js";
+import { word } from "./words.js";
 
 let offered;
 export async function prepare() {
@@ -19,9 +20,12 @@ export function kinds() {
   return offered?.kinds;
 }
 
+// The word of a kind, once the daemon has told it.
+export const named = (kind) => offered?.kinds.find((one) => one.kind === kind)?.word ?? kind;
+
 // Large buttons of which one is pressed. Nothing stated is one of them.
 function choice(option, words, help) {
-  const button = (word) => make("label", {}, make("input", { type: "radio", name: option.name, value: word, checked: !word }), make("span", {}, word || "not stated"));
+  const button = (value) => make("label", {}, make("input", { type: "radio", name: option.name, value, checked: !value }), make("span", {}, value || word("page-not-stated")));
   return make("fieldset", {}, make("legend", {}, label(option.flag)), help, make("div", { className: "words" }, ...["", ...words].map(button)));
 }
 
@@ -35,7 +39,7 @@ function control(option) {
   if (option.takes === "switch") {
     return make("div", {}, make("div", { className: "words" }, make("label", {}, make("input", { type: "checkbox", name: option.name }), make("span", {}, label(option.flag)))), help);
   }
-  const input = make("input", { id, name: option.name, maxLength: 200, inputMode: RANGES[option.takes] ?? "text", autocomplete: "off", placeholder: option.limits ? `${option.limits[0]} to ${option.limits[1]}` : "" });
+  const input = make("input", { id, name: option.name, maxLength: 200, inputMode: RANGES[option.takes] ?? "text", autocomplete: "off", placeholder: option.limits ? word("page-range", { low: option.limits[0], high: option.limits[1] }) : "" });
   return make("div", {}, make("label", { htmlFor: id }, label(option.flag)), make("div", { className: "measure" }, input, option.unit ? make("span", {}, option.unit) : ""), help);
 }
 
@@ -62,7 +66,7 @@ function stated(kind) {
 // Asks for the options of a kind, closes what is open when they are right, and opens it. `close` may say no.
 export function open(kind, close, done) {
   const dialog = by("step"), form = by("step-form");
-  by("step-title").textContent = `Open a step: ${kind.word}`;
+  by("step-title").textContent = word("page-step-title", { kind: kind.word });
   by("step-purpose").textContent = kind.purpose;
   by("step-usual").replaceChildren(...kind.options.filter((option) => option.usual).map(drawn));
   const rest = kind.options.filter((option) => !option.usual);
@@ -87,7 +91,7 @@ export function open(kind, close, done) {
       dialog.close();
       done(opened);
     } catch {
-      blame(form, { message: "the daemon does not answer", hint: "try again when the link is back" }, by("step-said"));
+      blame(form, { message: word("page-no-answer"), hint: word("page-try-again") }, by("step-said"));
     } finally { sending = false; }
   };
   by("step-no").onclick = () => dialog.close();

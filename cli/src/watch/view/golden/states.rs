@@ -207,7 +207,7 @@ fn stepped(rounds: &[(f64, bool)], station: &str, reading_mm: f64, target_mm: f6
 const SLOPE: f64 = 3.75e-3;
 
 /// What a user can be looking at, each with a legend.
-pub(super) fn states() -> Vec<(&'static str, Watch)> {
+pub fn states() -> Vec<(&'static str, Watch)> {
     [no_round(), taps(), clamped(), troubles(), talking()].concat()
 }
 
