@@ -10,6 +10,7 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
 const GERMAN: Style = Style {
+    division: None,
     unit: metrology::Unit::Mm,
     decimal: Decimal::Comma,
     language: Language::De,
