@@ -104,6 +104,11 @@ fn a_record_is_signed_when_asked_and_verify_says_by_whom() {
     home.done(&["export", "--to", "seat.html", "--sign"]);
     let page = fs::read_to_string(home.path().join("seat.html")).expect("it is there");
     assert!(page.contains(&format!("Toolroom, key {fingerprint}")));
+    home.done(&["export", "--to", "seat.pdf", "--sign"]);
+    let paper = pdf_extract::extract_text(home.path().join("seat.pdf")).expect("it is a PDF");
+    let dense = |text: &str| text.split_whitespace().collect::<String>();
+    let expected = dense(&format!("Toolroom, key {fingerprint}"));
+    assert!(dense(&paper).contains(&expected), "{paper}");
     let (told, code) = refused(&home, &["export", "--to", "seat.csv", "--sign"]);
     assert_eq!(code, 2, "{told}");
     assert!(

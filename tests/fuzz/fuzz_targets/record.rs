@@ -3,9 +3,9 @@
 
 #![no_main]
 
-use conewright::document::csv::{self, Decimal};
-use conewright::document::html;
+use conewright::document::{csv, html};
 use conewright_protocol::record::{Record, Verified, verify};
+use conewright_protocol::style::{Decimal, Style};
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|text: &str| {
@@ -14,13 +14,17 @@ fuzz_target!(|text: &str| {
         return;
     };
     let verified = verify(text).expect("it was read just now");
-    let page = html::write(&record);
+    let page = html::write(&record, Style::default());
     for forged in ["<script", "<img", "<iframe", "javascript:"] {
         let lower = page.to_lowercase();
         assert!(!lower.contains(forged) || forged == "javascript:", "{forged}");
     }
     for decimal in [Decimal::Point, Decimal::Comma] {
-        assert!(csv::write(&record, decimal).starts_with("step"));
+        let style = Style {
+            decimal,
+            ..Style::default()
+        };
+        assert!(csv::write(&record, style).starts_with("step"));
     }
     let sealed = record.write();
     let again = verify(&sealed).expect("what is written is read");
