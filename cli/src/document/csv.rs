@@ -173,7 +173,7 @@ impl Rows {
     fn whole_number(&mut self, number: u64) {
         self.number.clear();
         // Writing into memory does not fail.
-        drop(write!(self.number, "{number}"));
+        let _ = write!(self.number, "{number}");
         drop(self.table.write_field(&self.number));
     }
 

@@ -11,6 +11,7 @@ mod matcher;
 mod modbus;
 mod pattern;
 mod pattern_check;
+mod quick;
 mod shipped;
 mod sniffer;
 mod text;

@@ -4,7 +4,7 @@ use super::line::{self, Edge, LONGEST, Line, Step, Trust, View, is_blank, is_noi
 use super::matcher::{Fit, Parts, Rules};
 use super::pattern::{self, PatternError, Piece, Terminator, TextPattern};
 use super::pattern_check::{check, is_fixed};
-use super::{Decoded, decimal};
+use super::{Decoded, decimal, quick};
 use metrology::Unit;
 
 /// The signs of units that instruments send, the plain one of each unit first. Micro comes as Latin-1 and as UTF-8.
@@ -27,6 +27,8 @@ pub(super) struct TextFrame {
     pub(super) lines: Vec<Vec<Piece>>,
     /// Its length never changes, so that it proves where it starts.
     fixed: bool,
+    /// Most of its lines can be read the short way.
+    quick: bool,
 }
 
 /// How sure it is that a line starts where the pattern fits.
@@ -57,6 +59,7 @@ impl TextFrame {
                 pattern: pattern.clone(),
                 units,
             },
+            quick: quick::suits(pattern, &lines),
             lines,
             fixed,
         };
@@ -92,6 +95,17 @@ impl TextFrame {
     }
 
     pub(super) fn scan(&self, view: View, bare: Unit) -> Option<Step> {
+        if self.quick
+            && let Some((taken, parts)) = quick::line(&self.rules.pattern, view)
+            && let Some(value) = self.value(&parts, bare)
+        {
+            return Some(Step::found(taken, 0, value));
+        }
+        self.general(view, bare)
+    }
+
+    /// The way for all lines.
+    pub(super) fn general(&self, view: View, bare: Unit) -> Option<Step> {
         let terminator = self.rules.pattern.terminator;
         let (text, total, edge) = match line::first(view, terminator) {
             Line::Whole(text, total, edge) => (text, total, edge),

@@ -121,10 +121,21 @@ pub(super) fn fits() -> Vec<Line> {
     lines
 }
 
+/// A minimum zone that is measured.
+struct Zone<'a> {
+    name: &'static str,
+    count: usize,
+    /// What it may take, ms.
+    most_ms: f64,
+    /// The points, for the yardstick.
+    columns: [&'a [f64]; 2],
+    /// Gives the zone's size.
+    ours: Box<dyn FnMut() -> Vec<f64> + 'a>,
+}
+
 /// Minimum zones: scipy's linear program, where it ends in time. For the circle it solves the one program about the centre by
 /// least squares; here that program is solved again about each better centre.
 pub(super) fn zones() -> Vec<Line> {
-    type Zone<'a> = Box<dyn FnMut() -> Vec<f64> + 'a>;
     let (px, py) = plane(100_000);
     let points: Vec<[f64; 2]> = px.iter().zip(&py).map(|(x, y)| [*x, *y]).collect();
     let (x, y) = sweep(MILLION);
@@ -134,12 +145,31 @@ pub(super) fn zones() -> Vec<Line> {
         // The linear program minimises the height of the strip, and the narrowest strip is square to its lines.
         vec![strip.high - strip.low]
     };
-    let cases: [(&str, usize, f64, &[f64], &[f64], Zone<'_>); 2] = [
-        ("circle", 100_000, 5.0, &px, &py, Box::new(circle)),
-        ("line", MILLION, 15.0, &x, &y, Box::new(line)),
+    let cases = [
+        Zone {
+            name: "circle",
+            count: px.len(),
+            most_ms: 5.0,
+            columns: [&px, &py],
+            ours: Box::new(circle),
+        },
+        Zone {
+            name: "line",
+            count: x.len(),
+            most_ms: 15.0,
+            columns: [&x, &y],
+            ours: Box::new(line),
+        },
     ];
     let mut lines = Vec::new();
-    for (name, count, most_ms, a, b, mut ours) in cases {
+    for zone in cases {
+        let Zone {
+            name,
+            count,
+            most_ms,
+            columns,
+            mut ours,
+        } = zone;
         let mut here = Times::default();
         let mut found = Vec::new();
         for _ in 0..rounds(ROUNDS) {
@@ -149,21 +179,23 @@ pub(super) fn zones() -> Vec<Line> {
         }
         let here = here.median();
         let line = Line::told(format!("minimum zone {name}, {count} points"), ms(here));
-        lines.push(match Python::start("arrays.py", "scipy.optimize", [a, b]) {
-            Err(why) => line.without_yardstick(why),
-            Ok(mut python) => {
-                let (there, expected) = python.ask(&format!("zone {name} {LONGEST_S}"));
-                let ended = !expected.is_empty();
-                if ended {
-                    // The circle's program is solved about a centre that is off by some 1e-4 mm: the square of it by the radius is 1e-9.
-                    agree(&found, &expected, 1e-8, name);
+        lines.push(
+            match Python::start("arrays.py", "scipy.optimize", columns) {
+                Err(why) => line.without_yardstick(why),
+                Ok(mut python) => {
+                    let (there, expected) = python.ask(&format!("zone {name} {LONGEST_S}"));
+                    let ended = !expected.is_empty();
+                    if ended {
+                        // The circle's program is solved about a centre that is off by some 1e-4 mm: the square of it by the radius is 1e-9.
+                        agree(&found, &expected, 1e-8, name);
+                    }
+                    let held = here <= 0.01 * there && here < most_ms;
+                    let said = if ended { "" } else { ", without an end" };
+                    line.beside(format!("scipy linprog {}{said}", ms(there)), here / there)
+                        .reach(format!("at most 0.01, under {most_ms} ms"), held)
                 }
-                let held = here <= 0.01 * there && here < most_ms;
-                let said = if ended { "" } else { ", without an end" };
-                line.beside(format!("scipy linprog {}{said}", ms(there)), here / there)
-                    .reach(format!("at most 0.01, under {most_ms} ms"), held)
-            }
-        });
+            },
+        );
     }
     lines
 }

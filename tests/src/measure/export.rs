@@ -12,6 +12,12 @@ use std::time::{SystemTime, UNIX_EPOCH};
 const ROUNDS: usize = 5;
 const LARGE: usize = 1_000_000;
 const SMALL: usize = 100_000;
+/// A session of each.
+const YEAR: Year = Year {
+    sessions: 2,
+    readings: LARGE + SMALL,
+    large: LARGE,
+};
 /// What the daemon's memory may grow by, MiB, and how much more the verb may take for ten times the readings.
 const FLAT_MIB: f64 = 6.0;
 const FLAT: f64 = 1.25;
@@ -28,14 +34,9 @@ pub(super) fn row() -> Vec<Line> {
     let place = Place::new(directory.path(), "");
     std::fs::create_dir(place.data()).unwrap();
     let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
-    let year = Year {
-        sessions: 2,
-        readings: LARGE + SMALL,
-        large: LARGE,
-    };
-    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
+    YEAR.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
         .unwrap();
-    let large = year.large_session();
+    let large = YEAR.large_session();
     let small = if large == 1 { 2 } else { 1 };
     let daemon = place.start();
     let before = daemon.kib("VmHWM");

@@ -229,7 +229,7 @@ fn sessions(bench: usize, ids: std::ops::Range<usize>, with_readings: bool, into
         for id in ids {
             for seq in 0..READINGS {
                 let t = opened(id) * 1_000_000 + seq as i64 * 10_000_000;
-                let pm = 120_000_000 + (seq * 2_654_435_761 >> 16 & 3) * 1_000_000;
+                let pm = 120_000_000 + ((seq * 2_654_435_761) >> 16 & 3) * 1_000_000;
                 writeln!(text, "{bench}\t{id}\t{seq}\t{t}\t{pm}\t1000000").unwrap();
             }
         }
