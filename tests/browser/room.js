@@ -8,8 +8,8 @@ import { AxeBuilder } from "@axe-core/playwright";
 const BENCH = process.env.CONEWRIGHT_BENCH ?? new URL("../../target/debug/page_bench", import.meta.url).pathname;
 
 export class Room {
-  constructor(readings = 0) {
-    this.process = spawn(BENCH, ["mm", String(readings)], { stdio: ["pipe", "pipe", "inherit"] });
+  constructor(readings = 0, language = "en") {
+    this.process = spawn(BENCH, ["mm", String(readings), language], { stdio: ["pipe", "pipe", "inherit"] });
     this.waiting = [];
     createInterface({ input: this.process.stdout }).on("line", (line) => this.waiting.shift()(JSON.parse(line)));
     this.ended = new Promise((resolve) => this.process.on("exit", resolve));
@@ -38,8 +38,9 @@ export class Room {
 export const test = base.extend({
   // Readings of a session that is there before the daemon starts.
   readings: [0, { option: true }],
-  room: async ({ readings }, use) => {
-    const room = new Room(readings);
+  language: ["en", { option: true }],
+  room: async ({ readings, language }, use) => {
+    const room = new Room(readings, language);
     await use(room);
     await room.end();
   },

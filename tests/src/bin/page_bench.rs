@@ -2,8 +2,8 @@
 //!
 //! One command a line on standard input, one JSON document a line in answer. It ends with its input.
 //!
-//! `page_bench [UNIT [READINGS]]`: the unit of the screens, and how many readings the one session has that is there before the
-//! daemon starts; none unless stated. The store's own code writes it.
+//! `page_bench [UNIT [READINGS [LANGUAGE]]]`: the unit of the screens; how many readings the one session has that is there before
+//! the daemon starts, none unless stated; and the language. The store's own code writes that session.
 
 #![allow(clippy::unwrap_used, reason = "a panic is the program's message")]
 
@@ -16,7 +16,10 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 fn main() {
     let unit = std::env::args().nth(1).unwrap_or_else(|| "mm".to_owned());
-    let more = format!("{QUICK}[screen]\nunit = \"{unit}\"\n[fixture.plate]\n");
+    let language = std::env::args().nth(3).unwrap_or_else(|| "en".to_owned());
+    let more = format!(
+        "{QUICK}[screen]\nunit = \"{unit}\"\n[document]\nlanguage = \"{language}\"\n[fixture.plate]\n"
+    );
     let mut room = Toolroom::with(SetUp::default(), 11, &more);
     let readings = std::env::args().nth(2).map_or(0, |n| n.parse().unwrap());
     if readings > 0 {
