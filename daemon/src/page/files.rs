@@ -7,15 +7,15 @@ use axum::extract::State;
 use axum::http::header::CONTENT_TYPE;
 use axum::http::{HeaderValue, Uri};
 use axum::response::Response;
-use protocol::style::Style;
-use std::sync::Arc;
+use protocol::style::{Decimal, Language, Style};
+use std::sync::{Arc, LazyLock};
 
 /// A file by the path that it is asked for.
 pub(super) struct File {
     pub path: &'static str,
     kind: &'static str,
     /// As it stands in the executable: the page's words have places in it.
-    pub text: &'static str,
+    text: &'static str,
 }
 
 const SCRIPT: &str = "text/javascript; charset=utf-8";
@@ -52,13 +52,47 @@ pub(super) fn find(path: &str) -> Option<&'static File> {
     FILES.iter().find(|file| file.path == path)
 }
 
+/// A file with its words in a language, and with a decimal sign.
+struct Worded {
+    path: &'static str,
+    language: Language,
+    decimal: Decimal,
+    text: Bytes,
+}
+
+/// Each is filled once, whoever asks.
+static WORDED: LazyLock<Vec<Worded>> = LazyLock::new(|| {
+    let scripts = FILES.each_ref().map(|file| file.text);
+    let mut all = Vec::new();
+    for (_, language) in Language::NAMED {
+        for (_, decimal) in Decimal::NAMED {
+            let style = Style {
+                language,
+                decimal,
+                ..Style::default()
+            };
+            let files = FILES.iter().filter(|file| worded::has_places(file.text));
+            all.extend(files.map(|file| Worded {
+                path: file.path,
+                language,
+                decimal,
+                text: worded::filled(file.text, &scripts, style).into(),
+            }));
+        }
+    }
+    all
+});
+
 impl File {
     /// What a browser gets.
     fn delivered(&self, style: Style) -> Bytes {
-        match worded::find(self, style) {
-            Some(text) => text,
-            None => Bytes::from_static(self.text.as_bytes()),
-        }
+        let wanted = (self.path, style.language, style.decimal);
+        let mut all = WORDED.iter();
+        let worded = all.find(|w| (w.path, w.language, w.decimal) == wanted);
+        worded.map_or_else(
+            || Bytes::from_static(self.text.as_bytes()),
+            |worded| worded.text.clone(),
+        )
     }
 }
 
@@ -81,7 +115,6 @@ pub(super) async fn file(State(site): State<Arc<Site>>, uri: Uri) -> Response {
 mod tests {
     use super::*;
     use protocol::screen::sound::{Event, Tone};
-    use protocol::style::{Decimal, Language};
 
     #[test]
     fn the_page_stays_small_and_loads_nothing_from_elsewhere_in_every_language() {
