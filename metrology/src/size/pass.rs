@@ -68,7 +68,11 @@ pub fn look_back(out: &mut SizeOutcome, options: &SizeOptions, before: &[Left]) 
     }
     // Rounds that disagree, or of which nothing tells how sure they are, are measured again first.
     let sure = known.filter(|_| out.finish == Some(Finish::Left) && out.rounds_disagree.is_none());
-    out.next_pass = sure.map(|sure| in_the_plans_way(next_pass(stock_um, &rule(sure), &done), by));
+    out.next_pass = sure.map(|sure| match next_pass(stock_um, &rule(sure), &done) {
+        // What is left lies below the aim already, which the uncertainty keeps away from nothing left: another pass gains nothing.
+        NextPass::Finish { expects_um, .. } if expects_um >= stock_um => NextPass::AtSize,
+        next => in_the_plans_way(next, by),
+    });
 }
 
 fn in_the_plans_way(next: NextPass, by: f64) -> NextPass {
@@ -179,6 +183,21 @@ mod tests {
             ref other => panic!("{other:?}"),
         };
         assert!((infeed(&cone) - infeed(&axis) * cos).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_pass_that_could_take_nothing_is_not_advised() {
+        // ± 1.8 µm: the aim lies at 2.25 µm, and 2 µm are left.
+        let mut out = SizeOutcome {
+            stock_expanded_um: Some(1.8),
+            ..left(2.0)
+        };
+        let options = SizeOptions {
+            within: Some(Length::from_um(3)),
+            ..options()
+        };
+        look_back(&mut out, &options, &[]);
+        assert_eq!(out.next_pass, Some(NextPass::AtSize));
     }
 
     #[test]
