@@ -113,7 +113,11 @@ impl User {
 
     fn mark(&mut self) -> Value {
         // Two keys that mark, in turn: the same one again so soon would be taken for a key held down.
-        let key = if self.marks % 2 == 0 { b" " } else { b"\r" };
+        let key = if self.marks.is_multiple_of(2) {
+            b" "
+        } else {
+            b"\r"
+        };
         self.pty.types(key);
         self.marks += 1;
         let marks = self.marks;

@@ -64,11 +64,11 @@ impl Evidence {
             let marks = self.marks.iter().filter(|mark| !mark.taken_back);
             marks.filter(move |mark| mark.number < before)
         };
-        let last = counting(u32::MAX).last().map_or(0, |mark| mark.number);
+        let last = counting(u32::MAX).next_back().map_or(0, |mark| mark.number);
         let mut states = Vec::new();
         let mut seen = 0;
         for ground in self.ground_before.iter().filter(|ground| **ground <= last) {
-            let newest = counting(*ground).last().map_or(0, |mark| mark.number);
+            let newest = counting(*ground).next_back().map_or(0, |mark| mark.number);
             // Ground twice without a mark between it is one state.
             if newest > seen {
                 seen = newest;
