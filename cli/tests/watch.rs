@@ -271,6 +271,17 @@ fn without_a_player_the_key_says_what_to_install() {
 }
 
 #[test]
+fn it_is_in_the_language_of_documents() {
+    let home = Home::new();
+    home.configure("[document]\nlanguage = \"de\"\n");
+    let mut view = View::start(&home);
+    view.shows("Keine Sitzung ist offen");
+    view.shows("Leer MARKE");
+    view.press(b'q');
+    assert!(view.ended());
+}
+
+#[test]
 fn without_a_terminal_it_says_what_to_do() {
     let home = Home::new();
     let output = home.run(&["watch"]);

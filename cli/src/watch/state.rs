@@ -167,7 +167,8 @@ impl Watch {
             self.before_status(status);
         }
         self.known.on_live(live.clone(), now_s);
-        self.trace.on_live(&live, &self.known, now_s);
+        let style = self.style();
+        self.trace.on_live(&live, &self.known, now_s, style);
     }
 
     /// What the user said of a mark was of the step and the place that it was to be in.

@@ -208,7 +208,8 @@ impl Show {
         let mut state = self.state();
         state.style = styled.style(status.setup.as_ref());
         let before = state.trace.place();
-        state.trace.on_live(&live, known, now_s);
+        let style = state.style;
+        state.trace.on_live(&live, known, now_s, style);
         if let Live::Snapshot(_) = live {
             state.on_status(status, now_s);
             if before.is_some() && before != state.trace.place() {

@@ -3,6 +3,7 @@
 
 use super::known::Known;
 use super::plot::{Line, Plot, Round};
+use super::words;
 use crate::api::{Live, Status};
 use crate::said;
 use crate::step::{Recorded, StepKind};
@@ -75,7 +76,7 @@ pub struct Minute {
 
 impl Trace {
     /// Takes an event that `known` has taken already.
-    pub fn on_live(&mut self, live: &Live, known: &Known, now_s: f64) {
+    pub fn on_live(&mut self, live: &Live, known: &Known, now_s: f64, style: Style) {
         let Some(status) = &known.status else { return };
         match live {
             Live::Reading(reading) if status.indicator.as_ref() == Some(&reading.cable) => {
@@ -88,7 +89,7 @@ impl Trace {
                 });
             }
             Live::Reading(_) => {}
-            Live::Snapshot(status) => self.on_status(status, now_s),
+            Live::Snapshot(status) => self.on_status(status, now_s, style),
         }
     }
 
@@ -118,7 +119,7 @@ impl Trace {
         }
     }
 
-    fn on_status(&mut self, status: &Status, now_s: f64) {
+    fn on_status(&mut self, status: &Status, now_s: f64, style: Style) {
         if !status.recording {
             self.recorded = None;
         } else if self.recorded.is_none() {
@@ -144,7 +145,7 @@ impl Trace {
         self.marks.extend(new.map(|mark| Marked {
             t_s: now_s,
             number: mark.number,
-            place: mark.place.clone(),
+            place: words::named(mark, style),
         }));
     }
 

@@ -201,6 +201,14 @@ pub fn plan(setup: &Setup, units: Style) -> Vec<String> {
     parts
 }
 
+/// The place of a mark by its short name, which came in English.
+pub(super) fn named(mark: &MarkLine, style: Style) -> String {
+    match (&mark.at, style.language) {
+        (Some(at), Language::De) => words::place(at, style),
+        _ => mark.place.clone(),
+    }
+}
+
 /// A sentence that came in English; in English it stays as it is.
 #[must_use]
 pub fn told(sentence: &str, style: Style) -> String {

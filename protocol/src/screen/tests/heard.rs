@@ -5,7 +5,7 @@ use crate::api::{Live, LiveReading};
 use crate::evidence::Time;
 use crate::screen::plot::{Line, Plot};
 use crate::screen::sound::{Beat, Event};
-use crate::style::Style;
+use crate::style::{Language, Style};
 use metrology::sweep::{PositionsFrom, SweepOptions};
 
 /// Marks of these numbers.
@@ -83,7 +83,8 @@ struct Follower {
 impl Follower {
     fn take(&mut self, live: Live, now_s: f64) {
         self.known.on_live(live.clone(), now_s);
-        self.trace.on_live(&live, &self.known, now_s);
+        let style = Style::default();
+        self.trace.on_live(&live, &self.known, now_s, style);
     }
 
     fn status(&mut self, status: &Status, now_s: f64) {
@@ -242,4 +243,16 @@ fn marked_turns_go_round_the_clock() {
         (deg - 90.0).abs() < 1e-9 && (rise_um - 4.0).abs() < 1e-9,
         "{round:?}"
     );
+}
+
+/// In English a mark has the name that it came with.
+#[test]
+fn a_mark_in_the_trace_is_named_in_the_language() {
+    let mark = kinds::mark(1, Place::Turn { plane: None }, None);
+    let german = Style {
+        language: Language::De,
+        ..Style::default()
+    };
+    assert_eq!(words::named(&mark, german), "Umdrehung");
+    assert_eq!(words::named(&mark, Style::default()), mark.place);
 }
