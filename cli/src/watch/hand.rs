@@ -15,7 +15,6 @@ use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
 use protocol::api::{Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
 use protocol::plan::StepKind;
 use protocol::said;
-use protocol::screen::words;
 use ratatui::crossterm::event::KeyEvent;
 
 /// What the view asks of the background process.

@@ -10,7 +10,6 @@ use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::model::Colour;
 use protocol::api::{Code, Live, Refusal};
-use protocol::said;
 use protocol::step::StepOptions;
 use protocol::style::Style;
 use ratatui::crossterm::event::Event;
@@ -144,7 +143,6 @@ async fn turn(
     let mut drawn = Instant::now() - FRAME;
     let mut changed = true;
     let mut ears = Ears::default();
-    let words = view.look.words;
     hands.look(view);
     loop {
         tokio::select! {
@@ -186,10 +184,7 @@ async fn turn(
                     screen.bell()?;
                 }
             }
-            why = ears.ended() => {
-                let hint = said!(words, "watch-sound-again");
-                view.sound_failed(&why, &hint);
-            }
+            why = ears.ended() => view.sound_ended(&why),
             Some(first) = linked.recv() => {
                 let mut next = Some(first);
                 while let Some(event) = next {

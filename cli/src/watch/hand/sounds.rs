@@ -27,4 +27,10 @@ impl Watch {
         let style = self.style();
         self.refuse(&said!(style, "watch-no-sound", why = why), Some(hint));
     }
+
+    /// The player ended by itself.
+    pub fn sound_ended(&mut self, why: &str) {
+        let again = said!(self.style(), "watch-sound-again");
+        self.sound_failed(why, &again);
+    }
 }
