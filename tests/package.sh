@@ -36,7 +36,7 @@ in_an_empty_root() {
     alone() {
         unshare --mount --pid --fork bash -c '
             mount -t proc proc "$1/proc" && mount --rbind /dev "$1/dev" && cd "$1" && shift &&
-                exec env -i HOME=/home TMPDIR=/tmp chroot . /conewright "$@"' _ "$empty" "$@"
+                exec env -i HOME=/home TMPDIR=/tmp "$(command -v chroot)" . /conewright "$@"' _ "$empty" "$@"
     }
     alone demo --fast --to /home/seat.json >/dev/null
     alone verify /home/seat.json >/dev/null
