@@ -66,7 +66,8 @@ apt-config dump Acquire >"$work/apt.conf"
 if [ -n "${CONEWRIGHT_PACKAGE_BASE:-}" ]; then
     cp -a "$CONEWRIGHT_PACKAGE_BASE" "$root"
 else
-    timeout 420 mmdebstrap --quiet --variant=minbase --aptopt="$work/apt.conf" \
+    # What it mounts is seen by nothing else: interrupted, this must not remove anything through a mount.
+    timeout 420 unshare --mount mmdebstrap --quiet --variant=minbase --aptopt="$work/apt.conf" \
         --include=systemd-sysv,dbus-user-session,libpam-systemd,udev "$suite" "$root" "$sources" ||
         skip "no fresh Debian could be had (above)"
 fi
