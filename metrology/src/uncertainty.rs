@@ -320,6 +320,15 @@ mod tests {
     use super::*;
 
     #[test]
+    fn scatter_before_rounding_is_what_the_step_does_not_explain() {
+        // Variances of independent errors add: 0.3² and the rounding's own 1/12.
+        let rounded = (0.09_f64 + 1.0 / 12.0).sqrt();
+        assert!((before_rounding(1.0, rounded) - 0.3).abs() < 1e-12);
+        assert_eq!(before_rounding(0.0, 0.3), 0.3);
+        assert_eq!(before_rounding(1.0, 0.2), 0.0, "less than rounding alone");
+    }
+
+    #[test]
     fn without_a_finite_component_the_normal_distribution_holds() {
         let mut budget = Budget::new("mm");
         budget.add("resolution", 1.0, None);
