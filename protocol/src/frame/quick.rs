@@ -47,15 +47,15 @@ pub(super) fn line(pattern: &TextPattern, view: View) -> Option<(usize, Parts)> 
         _ => return None,
     };
     let mut digits = 0_u64;
-    let whole = run(&mut rest, &mut digits)?;
+    let whole = run(&mut rest, MOST_DIGITS, &mut digits)?;
     rest = match (rest, pattern.point) {
         ([b'.', rest @ ..], Point::Either | Point::Point)
         | ([b',', rest @ ..], Point::Either | Point::Comma) => rest,
         _ => return None,
     };
-    let places = run(&mut rest, &mut digits)?;
+    let places = run(&mut rest, MOST_DIGITS - whole, &mut digits)?;
     // A single digit is left to the general way, and so is a point without digits behind it.
-    if places == 0 || !(2..=MOST_DIGITS).contains(&(whole + places)) {
+    if places == 0 || whole + places < 2 {
         return None;
     }
     let mut unit = None;
@@ -80,16 +80,16 @@ pub(super) fn line(pattern: &TextPattern, view: View) -> Option<(usize, Parts)> 
     Some((view.bytes.len() - rest.len(), parts))
 }
 
-/// A run of digits, taken off; nothing when there are too many.
-fn run(rest: &mut &[u8], digits: &mut u64) -> Option<u8> {
+/// A run of digits, taken off; nothing when there are more than `most`.
+fn run(rest: &mut &[u8], most: u8, digits: &mut u64) -> Option<u8> {
     let mut count = 0;
     while let [digit @ b'0'..=b'9', after @ ..] = *rest {
+        if count == most {
+            return None;
+        }
         *digits = *digits * 10 + u64::from(digit - b'0');
         *rest = after;
         count += 1;
-        if count > MOST_DIGITS {
-            return None;
-        }
     }
     Some(count)
 }

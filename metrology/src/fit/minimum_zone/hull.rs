@@ -1,7 +1,5 @@
 //! The convex hull of a profile, as its upper and its lower chain.
 
-use super::ordered::Blocks;
-
 /// A corner of the hull.
 #[derive(Clone, Copy)]
 pub(super) struct Corner {
@@ -22,9 +20,6 @@ pub(super) struct Chains {
     pub upper: Vec<Corner>,
     pub lower: Vec<Corner>,
 }
-
-/// Fewer points than this are cheaper to walk than to sift.
-const SIFTED_FROM: usize = 2_048;
 
 /// The share of the profile's height within which a point counts as lying on a chord: rounding.
 pub(super) const ON_CHORD: f64 = 1e-12;
@@ -64,31 +59,8 @@ pub(super) fn sorted(mut points: Vec<Corner>, side: f64) -> Vec<Corner> {
 }
 
 impl Chains {
-    /// The chains of finite points in any order, at least one.
-    pub(super) fn of(x: &[f64], y: &[f64]) -> Self {
-        let corner = |index: usize| Corner {
-            x: x[index],
-            y: y[index],
-            index,
-        };
-        if x.len() < SIFTED_FROM {
-            return Self::whole((0..x.len()).map(corner).collect());
-        }
-        let blocks = Blocks::over(x, y);
-        let [low, high] = blocks.range();
-        Cells::between(low, high, x.len()).map_or_else(
-            || Self::whole((0..x.len()).map(corner).collect()),
-            |cells| {
-                if blocks.are_ordered() {
-                    blocks.sifted(&cells)
-                } else {
-                    cells.sifted(x, y)
-                }
-            },
-        )
-    }
-
-    fn whole(points: Vec<Corner>) -> Self {
+    /// The chains of points in any order, at least one, walked one by one.
+    pub(super) fn whole(points: Vec<Corner>) -> Self {
         let upper = sorted(points.clone(), 1.0);
         Self {
             upper,
@@ -115,7 +87,7 @@ struct Extremes {
 
 impl Cells {
     /// For so many points between two x; `None` when they are the same, or too near to be told apart.
-    fn between(low: f64, high: f64, points: usize) -> Option<Self> {
+    pub(super) fn between(low: f64, high: f64, points: usize) -> Option<Self> {
         let count = (points / 128).clamp(16, 1_024);
         let scale = count as f64 / (high - low);
         (scale.is_finite()).then_some(Self {
@@ -135,10 +107,10 @@ impl Cells {
     /// The chains of the points. First the hull of the outermost points of every cell: within a cell no point below that
     /// hull's chord can be a corner, and of a noisy profile few points are above. Only those are sorted and walked.
     ///
-    /// For points in any order; those of a sweep go through [`Blocks`], which looks at most of them once.
+    /// For points in any order; those of a sweep are taken in blocks (`ordered`).
     /// A function of its own: inlined, its first loop takes three times as long.
     #[inline(never)]
-    fn sifted(&self, x: &[f64], y: &[f64]) -> Chains {
+    pub(super) fn sifted(&self, x: &[f64], y: &[f64]) -> Chains {
         let mut cells: Vec<Option<Extremes>> = vec![None; self.count];
         // The ends are kept apart: the coarse hull must reach over the whole range.
         let mut ends: [Option<Extremes>; 2] = [None; 2];
@@ -215,50 +187,5 @@ impl Cells {
                 from.y + (to.y - from.y) / (to.x - from.x) * (x - from.x)
             })
             .collect()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Sifting changes nothing: the chains of many points are those of all of them walked.
-    #[test]
-    fn sifted_chains_are_the_whole_chains() {
-        let noise = |i: usize| (i as f64 * 0.754_877_666_246_692_8).fract() - 0.5;
-        let n = 20_000;
-        let profile = |shape: usize, i: usize| {
-            let x = match shape {
-                // Out of order, and most points crowded at one end.
-                0 => noise(7 * i),
-                1 => (0.5 + noise(3 * i)).powi(9) * 60.0,
-                // A few places only, each with many points.
-                2 => (i % 5) as f64,
-                _ => i as f64,
-            };
-            let y = match shape {
-                3 => x * 0.25,
-                4 => -(x - 9e3).powi(2) * 1e-9,
-                5 => (x * 1e-3).sin() * 1e-3 + 0.5 * x,
-                _ => noise(i) * 1e-3 + 0.1 * x,
-            };
-            (x, y)
-        };
-        for shape in 0..6 {
-            let (x, y): (Vec<f64>, Vec<f64>) = (0..n).map(|i| profile(shape, i)).unzip();
-            let all = (0..n)
-                .map(|i| Corner {
-                    x: x[i],
-                    y: y[i],
-                    index: i,
-                })
-                .collect();
-            let (whole, sifted) = (Chains::whole(all), Chains::of(&x, &y));
-            for (whole, sifted) in [(whole.upper, sifted.upper), (whole.lower, sifted.lower)] {
-                let places =
-                    |chain: &[Corner]| -> Vec<_> { chain.iter().map(|c| (c.x, c.y)).collect() };
-                assert_eq!(places(&whole), places(&sifted), "shape {shape}");
-            }
-        }
     }
 }

@@ -1,6 +1,7 @@
 //! The narrowest strip that holds a profile: the width of its convex hull.
 
 use super::hull::{Chains, Corner};
+use super::ordered::chains;
 use crate::fit::FitError;
 
 /// Two parallel lines `y = low + slope·x` and `y = high + slope·x` with all points between them.
@@ -67,7 +68,7 @@ pub fn line(x: &[f64], y: &[f64]) -> Result<Strip, FitError> {
     let points = x.len().min(y.len());
     let (x, y) = (&x[..points], &y[..points]);
     FitError::check(points, 2, |i| (x[i] + y[i]).is_finite())?;
-    let Chains { upper, lower } = Chains::of(x, y);
+    let Chains { upper, lower } = chains(x, y);
     along_edges(&upper, &lower, 1.0)
         .into_iter()
         .chain(along_edges(&lower, &upper, -1.0))

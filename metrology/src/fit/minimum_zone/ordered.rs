@@ -5,6 +5,31 @@
 
 use super::hull::{Cells, Chains, Corner, ON_CHORD, sorted};
 
+/// Fewer points than this are cheaper to walk than to sift.
+const SIFTED_FROM: usize = 2_048;
+
+/// The chains of finite points in any order, at least one.
+pub(super) fn chains(x: &[f64], y: &[f64]) -> Chains {
+    let whole = || {
+        let corner = |index: usize| Corner {
+            x: x[index],
+            y: y[index],
+            index,
+        };
+        Chains::whole((0..x.len()).map(corner).collect())
+    };
+    if x.len() < SIFTED_FROM {
+        return whole();
+    }
+    let blocks = Blocks::over(x, y);
+    let [low, high] = blocks.range;
+    match Cells::between(low, high, x.len()) {
+        None => whole(),
+        Some(cells) if blocks.are_ordered() => blocks.sifted(&cells),
+        Some(cells) => cells.sifted(x, y),
+    }
+}
+
 /// Points taken together: few enough to lie close, many enough that blocks are few.
 const BLOCK: usize = 256;
 
@@ -43,16 +68,17 @@ fn span(values: &[f64]) -> [f64; 2] {
 }
 
 /// A profile in blocks.
-pub(super) struct Blocks<'a> {
+struct Blocks<'a> {
     x: &'a [f64],
     y: &'a [f64],
     blocks: Vec<Block>,
+    /// The lowest and the highest x.
     range: [f64; 2],
 }
 
 impl<'a> Blocks<'a> {
     /// Over finite points, at least one.
-    pub(super) fn over(x: &'a [f64], y: &'a [f64]) -> Self {
+    fn over(x: &'a [f64], y: &'a [f64]) -> Self {
         let mut start = 0;
         let block = |(xs, ys): (&[f64], &[f64])| {
             let (x, y) = (span(xs), span(ys));
@@ -73,13 +99,8 @@ impl<'a> Blocks<'a> {
         }
     }
 
-    /// The lowest and the highest x.
-    pub(super) const fn range(&self) -> [f64; 2] {
-        self.range
-    }
-
     /// Whether points that follow each other lie close to each other.
-    pub(super) fn are_ordered(&self) -> bool {
+    fn are_ordered(&self) -> bool {
         let [low, high] = self.range;
         let spanned: f64 = self
             .blocks
@@ -117,7 +138,7 @@ impl<'a> Blocks<'a> {
     }
 
     /// Both chains, with chords between the edges of these cells.
-    pub(super) fn sifted(&self, cells: &Cells) -> Chains {
+    fn sifted(&self, cells: &Cells) -> Chains {
         Chains {
             upper: self.chain(cells, 1.0),
             lower: self.chain(cells, -1.0),
@@ -152,5 +173,50 @@ impl<'a> Blocks<'a> {
             left.extend(self.points(n).filter(kept).map(|index| self.corner(index)));
         }
         sorted(left, side)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Sifting changes nothing: the chains of many points are those of all of them walked.
+    #[test]
+    fn sifted_chains_are_the_whole_chains() {
+        let noise = |i: usize| (i as f64 * 0.754_877_666_246_692_8).fract() - 0.5;
+        let n = 20_000;
+        let profile = |shape: usize, i: usize| {
+            let x = match shape {
+                // Out of order, and most points crowded at one end.
+                0 => noise(7 * i),
+                1 => (0.5 + noise(3 * i)).powi(9) * 60.0,
+                // A few places only, each with many points.
+                2 => (i % 5) as f64,
+                _ => i as f64,
+            };
+            let y = match shape {
+                3 => x * 0.25,
+                4 => -(x - 9e3).powi(2) * 1e-9,
+                5 => (x * 1e-3).sin() * 1e-3 + 0.5 * x,
+                _ => noise(i) * 1e-3 + 0.1 * x,
+            };
+            (x, y)
+        };
+        for shape in 0..6 {
+            let (x, y): (Vec<f64>, Vec<f64>) = (0..n).map(|i| profile(shape, i)).unzip();
+            let all = (0..n)
+                .map(|i| Corner {
+                    x: x[i],
+                    y: y[i],
+                    index: i,
+                })
+                .collect();
+            let (whole, sifted) = (Chains::whole(all), chains(&x, &y));
+            for (whole, sifted) in [(whole.upper, sifted.upper), (whole.lower, sifted.lower)] {
+                let places =
+                    |chain: &[Corner]| -> Vec<_> { chain.iter().map(|c| (c.x, c.y)).collect() };
+                assert_eq!(places(&whole), places(&sifted), "shape {shape}");
+            }
+        }
     }
 }
