@@ -9,7 +9,7 @@ use super::*;
 use crate::api::{CableState, CableStatus, MarkLine, SessionLabel, SoFar, StepLabel, WaitingMark};
 use crate::evidence::{MarkValue, Place};
 use crate::step::{ContactPlan, DialPlan, RunoutPlan, SizePlan, SweepPlan, ZeroPlan};
-use crate::style::Style;
+use crate::style::{Decimal, Language, Style};
 use kinds::{Opened, kinds, zeroed};
 use metrology::setup::{Fixture, Setup, Station};
 use metrology::uncertainty::Verdict;
@@ -178,6 +178,52 @@ fn the_unit_of_the_user_is_everywhere() {
         let told = told(&screen);
         assert!(!told.contains("µm"), "{name}: {told}");
         assert!(!told.contains(" mm"), "{name}: {told}");
+    }
+}
+
+/// The texts of a description, without its keys and the form of a plot or a tone.
+fn texts(of: &serde_json::Value, found: &mut Vec<String>) {
+    match of {
+        serde_json::Value::String(text) => found.push(text.clone()),
+        serde_json::Value::Array(all) => all.iter().for_each(|one| texts(one, found)),
+        serde_json::Value::Object(all) => {
+            let shown = all.iter().filter(|(key, _)| *key != "form");
+            shown.for_each(|(_, one)| texts(one, found));
+        }
+        _ => {}
+    }
+}
+
+#[test]
+fn a_german_screen_is_german() {
+    const ENGLISH: [&str; 24] = [
+        "the", "of", "and", "round", "mark", "reading", "readings", "half", "angle", "off",
+        "loose", "turn", "turns", "step", "plane", "within", "about", "is", "at", "allowed",
+        "session", "next", "end", "key",
+    ];
+    for (name, status) in kinds() {
+        let german = Seen {
+            units: Style {
+                language: Language::De,
+                decimal: Decimal::Comma,
+                ..Style::default()
+            },
+            ..seen(&status, "0.013", 0.1)
+        };
+        let (screen, plot) = (of(&german), plot(&german));
+        let mut found = Vec::new();
+        texts(&serde_json::to_value(&screen).unwrap(), &mut found);
+        texts(&serde_json::to_value(&plot).unwrap(), &mut found);
+        for text in found {
+            let mut words = text.split(|c: char| !c.is_alphabetic());
+            let english = words.find(|word| ENGLISH.contains(&&*word.to_lowercase()));
+            assert_eq!(english, None, "{name}: {text}");
+            let bytes = text.as_bytes();
+            let point = bytes.windows(3).any(|three| {
+                three[0].is_ascii_digit() && three[1] == b'.' && three[2].is_ascii_digit()
+            });
+            assert!(!point, "{name}: {text}");
+        }
     }
 }
 

@@ -5,11 +5,14 @@
 //! that entry of the style's language, with its quantities in the style's unit. One that fits none stays English.
 
 use super::{Language, Style};
+use crate::said;
 use metrology::Unit;
 use std::sync::LazyLock;
 
 /// What varies, in the order in which it stands in the English sentence.
 const PLACES: [&str; 5] = ["a", "b", "c", "d", "e"];
+/// What stands within a range, as it is stored.
+const TO: &str = " to ";
 /// Stands around the name of a place. No sentence has it.
 const MARK: char = '\u{1}';
 
@@ -163,7 +166,10 @@ impl Style {
             Some((unit, after)) => (format!("{} {}", told(unit), self.long_sign()), after),
             // `2 to 5 µm` has one unit for both.
             None => match range(behind) {
-                Some(unit) => (told(unit), behind),
+                Some(unit) => {
+                    let to = said!(self, "from-to", low = "", high = "");
+                    (told(unit) + &to, &behind[TO.len()..])
+                }
                 None => (self.written(number.to_owned()), behind),
             },
         }
@@ -195,7 +201,7 @@ fn unit(text: &str) -> Option<(Unit, &str)> {
 
 /// The unit of the number that ends a range, where a text goes on with one.
 fn range(text: &str) -> Option<Unit> {
-    let behind = text.strip_prefix(" to ")?;
+    let behind = text.strip_prefix(TO)?;
     let (end, behind) = number(behind);
     let (unit, _) = unit(behind)?;
     (!end.is_empty()).then_some(unit)
@@ -247,6 +253,10 @@ mod tests {
             "B zeigt +3,2 µm gegen die Marke davor: der Aufbau wurde verstellt, diese Marke beginnt Durchgang 2"
         );
         assert!(!GERMAN.stays_english(stored));
+        assert_eq!(
+            GERMAN.retold("a print is judged by eye, with a film of 2 to 5 µm"),
+            "Ein Tragbild wird nach Augenmaß beurteilt, mit einer Farbschicht von 2 bis 5 µm"
+        );
         let other = "what nobody has said before, 1.5 of it";
         assert!(GERMAN.stays_english(other));
         assert_eq!(

@@ -5,7 +5,7 @@ use crate::api::{Live, LiveReading};
 use crate::evidence::Time;
 use crate::screen::plot::{Line, Plot};
 use crate::screen::sound::{Beat, Event};
-use crate::style::{Language, Style};
+
 use metrology::sweep::{PositionsFrom, SweepOptions};
 
 /// Marks of these numbers.
