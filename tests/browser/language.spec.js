@@ -46,6 +46,7 @@ for (const [name, size] of [["a tablet", { width: 1280, height: 800 }], ["a tele
     await page.locator("#picks button", { hasText: "Sitzungen" }).click();
     await expect(page.locator("#found")).toContainText("Nullabgleich");
     expect(await seen(page)).not.toMatch(ENGLISH);
+    expect(await tooWide(page)).toEqual([]);
     expect(said).toEqual([]);
     if (process.env.CONEWRIGHT_PICTURES) await page.screenshot({ path: `${process.env.CONEWRIGHT_PICTURES}/german-${size.width}.png` });
   });
