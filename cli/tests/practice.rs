@@ -226,7 +226,8 @@ fn by_keys_alone_the_bench_is_brought_into_tolerance_with_the_clamp_tight() {
         }
     }
     assert!(done, "{:#}", user.status());
-    assert!(clampings > 0 && user.firm > 0 && user.light > 0);
+    // It begins too far out for light taps alone; whether any is needed at the end is up to chance.
+    assert!(clampings > 0 && user.firm > 0);
     // What cannot be done is said, and not counted.
     user.pty.types(LIGHT[1]);
     user.shows("the clamp is tight: a tap moves nothing");
