@@ -13,11 +13,14 @@ use std::time::Duration;
 use tokio::time::Instant;
 
 /// How long a reading waits for others to share its transaction.
-const GATHER: Duration = Duration::from_millis(20);
+/// A mark takes the readings before it along at once.
+const GATHER: Duration = Duration::from_millis(200);
 /// How long the engine waits before it retries readings that the store rejected. It tries a change at once.
 const AFTER_REFUSAL: Duration = Duration::from_secs(1);
 /// Readings that wait while the store rejects writes; beyond it the oldest are dropped, and counted.
 const MOST_READINGS: usize = 20_000;
+/// Readings that wait while the store is slow: some 30 MiB. A port that sends without a pause is ahead of any disk for a while.
+const MOST_BEHIND: usize = 500_000;
 /// Events that wait; beyond it the oldest are dropped, and counted.
 const MOST_ROWS: usize = 1_000;
 
@@ -112,8 +115,9 @@ impl WriteQueue {
     /// A reading of the open step.
     pub fn reading(&mut self, row: ReadingRow) {
         self.readings.push(row);
+        let most = self.most_readings();
         // A tenth more at a time, so that a store that refuses for long does not cost a shift per reading.
-        if self.readings.len() > MOST_READINGS + MOST_READINGS / 10 {
+        if self.readings.len() > most + most / 10 {
             self.give_up_oldest();
         }
         self.due.get_or_insert_with(|| Instant::now() + GATHER);
@@ -245,8 +249,16 @@ impl WriteQueue {
         self.due = Some(Instant::now() + AFTER_REFUSAL);
     }
 
+    const fn most_readings(&self) -> usize {
+        if self.refusing.is_some() {
+            MOST_READINGS
+        } else {
+            MOST_BEHIND
+        }
+    }
+
     fn give_up_oldest(&mut self) {
-        let over = self.readings.len().saturating_sub(MOST_READINGS);
+        let over = self.readings.len().saturating_sub(self.most_readings());
         self.given_up.extend(self.readings.drain(..over));
         self.lost.readings += over as u64;
     }
@@ -298,5 +310,44 @@ fn tried(waiting: Option<Answer<Done>>) {
     if let Some(waiting) = waiting {
         // A client that has gone does not need its answer.
         drop(waiting.send(Ok(Done {})));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::{NoFault, Store};
+    use metrology::Length;
+    use protocol::evidence::Reading;
+    use std::sync::Arc;
+
+    fn reading(seq: u64) -> ReadingRow {
+        ReadingRow {
+            step: 1,
+            cable: Arc::from("bench"),
+            reading: Reading {
+                seq,
+                t: Time(seq as i64),
+                value: Length::from_um(1),
+                resolution: Length::from_um(1),
+            },
+        }
+    }
+
+    #[tokio::test]
+    async fn drops_readings_of_a_store_that_rejects_them_and_not_of_a_slow_one() {
+        let directory = tempfile::tempdir().unwrap();
+        let store = Store::open(directory.path(), Box::new(NoFault)).unwrap();
+        let (writer, _hand) = Writer::by_hand(store);
+        let mut queue = WriteQueue::new(writer);
+        let many = 5 * MOST_READINGS as u64;
+        (0..many).for_each(|seq| queue.reading(reading(seq)));
+        assert_eq!(queue.take_given_up(), []);
+        assert_eq!(queue.lost, Lost::default());
+        queue.refuses(&StoreError::Ended);
+        queue.reading(reading(many));
+        let given_up = queue.take_given_up();
+        assert_eq!(given_up.len() as u64, many + 1 - MOST_READINGS as u64);
+        assert_eq!(given_up[0], reading(0), "the oldest first");
     }
 }

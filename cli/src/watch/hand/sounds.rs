@@ -30,7 +30,8 @@ impl Watch {
 
     /// The player ended by itself.
     pub fn sound_ended(&mut self, why: &str) {
-        let again = said!(self.style(), "watch-sound-again");
+        let style = self.style();
+        let again = said!(style, "watch-sound-again");
         self.sound_failed(why, &again);
     }
 }
