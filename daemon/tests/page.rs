@@ -349,7 +349,7 @@ async fn a_form_sent_twice_is_taken_once() {
 }
 
 #[tokio::test]
-async fn a_mark_whose_client_has_gone_is_made_once_all_the_same() {
+async fn a_mark_whose_client_has_gone_is_made_once_when_it_is_sent_again() {
     let bench = Place::new(streaming()).start();
     bench.open_zero().await;
     bench.dwell("bench", 10).await;
@@ -367,8 +367,8 @@ async fn a_mark_whose_client_has_gone_is_made_once_all_the_same() {
         .write_all(format!("{head}\r\n{{}}").as_bytes())
         .await
         .unwrap();
+    // The end of the connection may come before the request is taken up, or after it.
     drop(stream);
-    bench.until(|status| status.marks.len() == 1).await;
     let (status, body) = browser.change("cccccccc", "/v1/marks", json!({})).await;
     assert_eq!((status, &body["number"]), (200, &json!(1)), "{body}");
     assert_eq!(bench.status().await.marks.len(), 1);

@@ -36,7 +36,7 @@ impl Answering {
     }
 
     /// Takes the whole request, and answers it. A client that goes takes along what it waits for, but not a change with a key:
-    /// that is done once, whatever becomes of the connection.
+    /// once that is taken up, it is done whatever becomes of the connection, and it is done once however often it is sent.
     pub async fn answer(self, request: Request<Incoming>) -> Result<Response<Body>, Infallible> {
         if !request.headers().contains_key(ONCE_KEY) {
             return self.answer_whole(request).await;

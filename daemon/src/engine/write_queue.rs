@@ -15,6 +15,8 @@ use tokio::time::Instant;
 /// How long a reading waits for others to share its transaction.
 /// A mark takes the readings before it along at once.
 const GATHER: Duration = Duration::from_millis(200);
+/// So many are sent at once, however little time they took to come.
+const FULL: usize = 10_000;
 /// How long the engine waits before it retries readings that the store rejected. It tries a change at once.
 const AFTER_REFUSAL: Duration = Duration::from_secs(1);
 /// Readings that wait while the store rejects writes; beyond it the oldest are dropped, and counted.
@@ -120,7 +122,11 @@ impl WriteQueue {
         if self.readings.len() > most + most / 10 {
             self.give_up_oldest();
         }
-        self.due.get_or_insert_with(|| Instant::now() + GATHER);
+        let now = Instant::now();
+        let due = self.due.get_or_insert(now + GATHER);
+        if self.readings.len() >= FULL && self.refusing.is_none() {
+            *due = now.min(*due);
+        }
     }
 
     /// A row that no client waits for.
