@@ -1,6 +1,6 @@
 //! Measures what is promised of speed and size beside its yardsticks, and prints one table: `tests/measure [--write] [ROW...]`.
 //!
-//! With `--write` a run of all rows puts its table into docs/performance.md. Exit status: 0 all that was measured holds, 1 something does
+//! With `--write` the table goes into docs/performance.md, and below it which rows were not in this run. Exit status: 0 all that was measured holds, 1 something does
 //! not, 2 a row has no such name.
 
 use conewright_tests::measure::{
@@ -46,7 +46,7 @@ fn main() -> ExitCode {
         count(|held| *held == Held::Yes),
         count(|held| matches!(held, Held::NotMeasured(_)))
     );
-    if write && let Err(why) = into_page(&machine, &lines, names.is_empty()) {
+    if write && let Err(why) = into_page(&machine, &lines, &left_out(&names)) {
         eprintln!("error: the table was not written: {why}");
         return ExitCode::FAILURE;
     }
@@ -71,15 +71,23 @@ fn measured(row: Row) -> Vec<Line> {
     })
 }
 
-fn into_page(machine: &Machine, lines: &[Line], whole: bool) -> Result<(), String> {
-    if !whole {
-        return Err("the page takes the table of a run of all rows".to_owned());
-    }
+/// The rows that were not asked for.
+fn left_out(asked: &[String]) -> Vec<&'static str> {
+    let names = ROWS.into_iter().map(|row| row.name);
+    let asked = |name: &str| asked.is_empty() || asked.iter().any(|asked| asked == name);
+    names.filter(|name| !asked(name)).collect()
+}
+
+fn into_page(machine: &Machine, lines: &[Line], left_out: &[&str]) -> Result<(), String> {
     let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/performance.md");
     let old = std::fs::read_to_string(&page).map_err(|error| error.to_string())?;
     let day = std::process::Command::new("date").arg("+%F").output();
     let day = day.map_err(|error| error.to_string())?.stdout;
-    let table = markdown(machine, String::from_utf8_lossy(&day).trim(), lines);
+    let mut table = markdown(machine, String::from_utf8_lossy(&day).trim(), lines);
+    if !left_out.is_empty() {
+        let rows = left_out.join(", ");
+        table.push_str(&format!("\nNot in this run: {rows}.\n"));
+    }
     let new = put_between(&old, BEGIN, END, &table)
         .ok_or_else(|| format!("the page has not both `{BEGIN}` and `{END}`"))?;
     std::fs::write(page, new).map_err(|error| error.to_string())
