@@ -21,8 +21,8 @@ const FULL: usize = 10_000;
 const AFTER_REFUSAL: Duration = Duration::from_secs(1);
 /// Readings that wait while the store rejects writes; beyond it the oldest are dropped, and counted.
 const MOST_READINGS: usize = 20_000;
-/// Readings that wait while the store is slow: some 30 MiB. A port that sends without a pause is ahead of any disk for a while.
-const MOST_BEHIND: usize = 500_000;
+/// Readings that wait while the store is slow: some 8 MiB. A port that sends without a pause is ahead of any disk for a while.
+const MOST_BEHIND: usize = 100_000;
 /// Events that wait; beyond it the oldest are dropped, and counted.
 const MOST_ROWS: usize = 1_000;
 
@@ -346,7 +346,7 @@ mod tests {
         let store = Store::open(directory.path(), Box::new(NoFault)).unwrap();
         let (writer, _hand) = Writer::by_hand(store);
         let mut queue = WriteQueue::new(writer);
-        let many = 5 * MOST_READINGS as u64;
+        let many = 4 * MOST_READINGS as u64;
         (0..many).for_each(|seq| queue.reading(reading(seq)));
         assert_eq!(queue.take_given_up(), []);
         assert_eq!(queue.lost, Lost::default());
