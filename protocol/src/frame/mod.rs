@@ -171,11 +171,21 @@ impl Frame {
     /// What the head of the bytes is; `None` while it may still become a frame.
     fn scan(&self, view: View, bare: Unit) -> Option<Step> {
         match &self.0 {
-            Kind::Text(text) => text.scan(view, bare),
+            Kind::Text(text) => text.general(view, bare),
             Kind::Bcd13(bcd) => bcd.scan(view),
             Kind::Bits24(bits) => bits.scan(view),
             Kind::Modbus(modbus) => modbus.scan(view),
             Kind::Typed(typed) => typed.scan(view, bare),
+        }
+    }
+
+    /// How many bytes the frame at the head of these takes, which begin at a known edge, and its value, where it is one that can
+    /// be read the short way.
+    #[inline]
+    fn quick(&self, bytes: &[u8], bare: Unit) -> Option<(usize, Decoded)> {
+        match &self.0 {
+            Kind::Text(text) => text.quick(bytes, bare),
+            _ => None,
         }
     }
 
@@ -243,15 +253,36 @@ const POWERS: [i64; 19] = {
     powers
 };
 
+/// One step of the last place by the number of places, pm; 0 where it is no whole number of them.
+const fn last_places(unit: Unit) -> [i64; POWERS.len()] {
+    let mut steps = [0; POWERS.len()];
+    let mut places = 0;
+    while places < steps.len() {
+        if unit.pm() % POWERS[places] == 0 {
+            steps[places] = unit.pm() / POWERS[places];
+        }
+        places += 1;
+    }
+    steps
+}
+
 /// Whole digits as a length: `digits · 10^-places` in `unit`, when that is in the domain.
 fn decimal(negative: bool, digits: u64, places: u8, unit: Unit) -> Option<(Length, Length)> {
-    let scale = *POWERS.get(usize::from(places))?;
-    // One step of the last place. A metric display's is a whole number of picometres: then one division is enough.
-    let step = unit.pm() / scale;
+    const MM: [i64; POWERS.len()] = last_places(Unit::Mm);
+    const UM: [i64; POWERS.len()] = last_places(Unit::Um);
+    const IN: [i64; POWERS.len()] = last_places(Unit::In);
+    let steps = match unit {
+        Unit::Mm => &MM,
+        Unit::Um => &UM,
+        Unit::In => &IN,
+    };
+    // A metric display's last place is a whole number of picometres: then no division is needed.
+    let step = *steps.get(usize::from(places))?;
     let digits = i64::try_from(digits).ok()?;
-    let pm = if step * scale == unit.pm() {
+    let pm = if step > 0 {
         digits.checked_mul(step)
     } else {
+        let scale = POWERS[usize::from(places)];
         let (product, scale) = (
             i128::from(digits) * i128::from(unit.pm()),
             i128::from(scale),
@@ -262,6 +293,11 @@ fn decimal(negative: bool, digits: u64, places: u8, unit: Unit) -> Option<(Lengt
     }
     .filter(|pm| *pm <= Length::LIMIT.pm())?;
     let value = Length::from_pm(if negative { -pm } else { pm });
+    let step = if step > 0 {
+        step
+    } else {
+        unit.pm() / POWERS[usize::from(places)]
+    };
     Some((value, Length::from_pm(step.max(1))))
 }
 

@@ -94,14 +94,14 @@ impl TextFrame {
         self.lines.iter().flatten().any(|p| p == piece)
     }
 
-    pub(super) fn scan(&self, view: View, bare: Unit) -> Option<Step> {
-        if self.quick
-            && let Some((taken, parts)) = quick::line(&self.rules.pattern, view)
-            && let Some(value) = self.value(&parts, bare)
-        {
-            return Some(Step::found(taken, 0, value));
+    /// The short way for a whole line at a known edge, and how many bytes it takes.
+    #[inline]
+    pub(super) fn quick(&self, bytes: &[u8], bare: Unit) -> Option<(usize, Decoded)> {
+        if !self.quick {
+            return None;
         }
-        self.general(view, bare)
+        let (taken, parts) = quick::line(&self.rules.pattern, bytes)?;
+        Some((taken, self.value(&parts, bare)?))
     }
 
     /// The way for all lines.
@@ -286,7 +286,7 @@ impl TextFrame {
             paused: false,
             trust: Trust::None,
         };
-        self.scan(view, bare)
+        self.general(view, bare)
             .filter(|step| step.skipped == 0)?
             .found
     }
