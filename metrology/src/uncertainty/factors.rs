@@ -1,11 +1,11 @@
 //! Quantiles that one computation asks for again and again, kept: finding one takes some microseconds, and the rounds of a
-//! step have few different degrees of freedom.
+//! step have few different degrees of freedom. A step of a thousand marks asks for a thousand at each further mark.
 
 use std::cell::RefCell;
 use std::collections::HashMap;
 
 /// So many are kept in each thread; then it begins anew.
-const KEPT: usize = 256;
+const KEPT: usize = 4096;
 
 /// Of which distribution, at which probability, with which degrees of freedom.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -72,15 +72,15 @@ struct Seen {
 ///
 /// A state has the number of its round, or the next free one where it was split off.
 pub(super) fn states<'a>(setup: &Setup, marks: &'a [ZeroMark]) -> Vec<State<'a>> {
-    let mut rounds: Vec<u32> = marks.iter().map(|mark| mark.round).collect();
-    rounds.sort_unstable();
-    rounds.dedup();
+    // By rounds, and within each in the order they were made.
+    let mut in_rounds: Vec<&ZeroMark> = marks.iter().collect();
+    in_rounds.sort_by_key(|mark| mark.round);
     let mut seen = Seen::default();
     let mut states: Vec<State<'a>> = Vec::new();
-    for given in rounds {
+    for of_round in in_rounds.chunk_by(|a, b| a.round == b.round) {
         let free = |states: &[State<'_>]| states.last().map_or(0, |state| state.round) + 1;
-        let of_round: Vec<&ZeroMark> = marks.iter().filter(|mark| mark.round == given).collect();
         let first = of_round[0];
+        let given = first.round;
         let before = states.last();
         if !before.is_some_and(|state| state.goes_on_with(first)) {
             // A mark that showed a move was given the next round when it was made.
@@ -90,7 +90,7 @@ pub(super) fn states<'a>(setup: &Setup, marks: &'a [ZeroMark]) -> Vec<State<'a>>
             let round = given.max(free(&states));
             states.push(State::opened(round, left, first));
         }
-        for mark in of_round {
+        for &mark in of_round {
             let round = free(&states);
             let Some(state) = states.last_mut() else {
                 continue;

@@ -8,6 +8,7 @@
 use super::round::{RoundLine, Unexplained};
 use crate::setup::Setup;
 use crate::uncertainty::{f_limit, f_limit_at, rounding_left};
+use std::cell::Cell;
 
 /// A repeatability from outside of the step: the standard deviation of a single mark, mm.
 #[derive(Debug, Clone, Copy)]
@@ -105,6 +106,13 @@ impl Left {
     }
 }
 
+/// What was found for all rounds, with the variance and the degrees of freedom that were asked about.
+#[derive(Debug, Clone, Copy)]
+struct Answered {
+    asked: (f64, f64),
+    answer: Option<Left>,
+}
+
 /// What all rounds of a step say of their scatter, computed once.
 pub(super) struct Evidence {
     /// What each round leaves, and behind them what each doubtful return does.
@@ -114,6 +122,8 @@ pub(super) struct Evidence {
     /// Within the dwells: variance of a single reading, its degrees of freedom, and the mean variance of a mark by it.
     within: Option<(f64, f64, f64)>,
     stated: Option<Stated>,
+    /// The last answer that holds for all rounds.
+    answered: Cell<Option<Answered>>,
 }
 
 impl Evidence {
@@ -137,6 +147,7 @@ impl Evidence {
             },
             within: within(rounds),
             stated: stated(setup),
+            answered: Cell::new(None),
             parts,
         }
     }
@@ -204,6 +215,17 @@ impl Evidence {
         if !self.own(round).fits(variance, dof) {
             return None;
         }
+        let asked = (variance, dof);
+        if let Some(before) = self.answered.get().filter(|before| before.asked == asked) {
+            return before.answer;
+        }
+        let answer = self.compatible_in_all(variance, dof);
+        self.answered.set(Some(Answered { asked, answer }));
+        answer
+    }
+
+    /// The same, whatever the round.
+    fn compatible_in_all(&self, variance: f64, dof: f64) -> Option<Left> {
         let all = self.compared();
         if all.fits(variance, dof) {
             return Some(all);
