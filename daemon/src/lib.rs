@@ -23,6 +23,7 @@ mod run;
 mod socket;
 pub mod store;
 mod timeline;
+mod watched;
 
 pub use engine::{FreeRoom, Serve, ServePedal};
 pub use fatal::Fatal;

@@ -1,12 +1,18 @@
 //! The configuration while the daemon runs: read again when its file has changed.
 
+use crate::watched::{Wanted, Watched};
 use config::{Config, ConfigError};
+use std::convert::Infallible;
+use std::future::pending;
 use std::os::unix::fs::MetadataExt;
 use std::path::PathBuf;
-use std::time::SystemTime;
+use std::sync::Arc;
+use std::time::{Duration, SystemTime};
+use tokio::sync::Notify;
+use tokio::time::sleep;
 
-/// Asked once a second and when a session is opened: nothing when the configuration has not changed since it was
-/// last asked, else the new one, or why it cannot be taken.
+/// Asked when the file may have changed, and when a session is opened: nothing when the configuration has not changed since
+/// it was last asked, else the new one, or why it cannot be taken.
 pub type ConfigSource = Box<dyn FnMut() -> Option<Result<Config, ConfigError>> + Send>;
 
 /// A configuration that never changes.
@@ -46,6 +52,29 @@ pub fn file(path: PathBuf) -> ConfigSource {
         seen = now;
         Some(Config::load(&path))
     })
+}
+
+/// How often the file is looked at where the system does not tell that it has changed.
+const LOOK_AGAIN: Duration = Duration::from_secs(1);
+
+/// Nudges whoever takes the configuration whenever its file may have changed.
+pub(crate) async fn tell_of_changes(file: Option<PathBuf>, nudge: Arc<Notify>) -> Infallible {
+    let Some(path) = file else {
+        return pending().await;
+    };
+    loop {
+        // Watched first, so that what changes meanwhile is told too.
+        let watched = Watched::of(Wanted::Content(&path));
+        nudge.notify_one();
+        let told = match watched {
+            Ok(mut watched) => watched.changed().await,
+            Err(error) => Err(error),
+        };
+        if let Err(error) = told {
+            tracing::debug!(%error, "the system does not tell when the configuration changes");
+            sleep(LOOK_AGAIN).await;
+        }
+    }
 }
 
 #[cfg(test)]

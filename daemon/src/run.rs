@@ -9,7 +9,7 @@ use crate::home::Home;
 use crate::page::{Page, Paper};
 use crate::pedal;
 use crate::program::PROGRAM;
-use crate::reload::ConfigSource;
+use crate::reload::{self, ConfigSource};
 use crate::socket::{Socket, SocketFile};
 use crate::store::{Gate, NoFault, Restored, Store, Writer};
 use crate::timeline::Timeline;
@@ -17,10 +17,12 @@ use config::Config;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::sync::watch;
+use tokio::sync::{Notify, watch};
 
 /// How long threads that still read the store are waited for at the very end.
 const READERS_END: Duration = Duration::from_secs(1);
+/// How long a thread that opens ports is kept for the next one.
+const HELPERS_KEPT: Duration = Duration::from_secs(1);
 
 /// Everything that a daemon is made of.
 pub struct Parts {
@@ -120,7 +122,10 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
     let (store, restored, timeline) = open_store(&directory, gate, &*clock, &boot_id)?;
     let no_thread = cannot("begin a thread for the store in", &directory);
     let writer = Writer::start(store).map_err(no_thread)?;
+    let nudge = Arc::new(Notify::new());
+    let telling = reload::tell_of_changes(config_file.clone(), Arc::clone(&nudge));
     let (engine, handle) = Engine::new(EngineParts {
+        nudge,
         config,
         source,
         config_file,
@@ -159,6 +164,7 @@ pub async fn run(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fa
         () = until => None,
         _ = asked.wait_for(|stop| *stop) => None,
         ended = &mut engine => Some(ended),
+        never = telling => match never {},
     };
     tracing::info!("the daemon stops");
     home.leaving();
@@ -230,6 +236,7 @@ pub(crate) fn open_store(
 pub fn run_blocking(parts: Parts, until: impl Future<Output = ()>) -> Result<(), Fatal> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
+        .thread_keep_alive(HELPERS_KEPT)
         .build()
         .map_err(|error| Fatal::Fault(format!("no runtime: {error}")))?;
     let result = runtime.block_on(run(parts, until));

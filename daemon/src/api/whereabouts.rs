@@ -5,13 +5,10 @@
 
 use crate::fatal::Fatal;
 use crate::socket::SocketFile;
-use rustix::fs::inotify::{self, CreateFlags, WatchFlags};
-use std::io;
+use crate::watched::{Wanted, Watched};
 use std::os::unix::net::UnixListener as StdListener;
 use std::time::Duration;
-use tokio::io::AsyncReadExt;
 use tokio::net::UnixListener;
-use tokio::net::unix::pipe::Receiver;
 
 /// How long to wait before the next try when the place cannot be had: another daemon answers there, or the disk is read-only.
 const TRY_AGAIN: Duration = Duration::from_secs(5);
@@ -20,13 +17,13 @@ const TRY_AGAIN: Duration = Duration::from_secs(5);
 pub(super) struct Whereabouts {
     file: SocketFile,
     /// None where the system does not watch: then the file is not found again.
-    watch: Option<Receiver>,
+    watch: Option<Watched>,
 }
 
 impl Whereabouts {
-    /// Watches the directory of the file. Within a runtime.
+    /// Watches the way to the file. Within a runtime.
     pub fn of(file: SocketFile) -> Self {
-        let watch = watch(&file);
+        let watch = Watched::of(Wanted::Name(file.path()));
         if let Err(error) = &watch {
             tracing::warn!(%error, "the socket's directory is not watched: a socket that is removed stays away");
         }
@@ -41,6 +38,8 @@ impl Whereabouts {
         loop {
             if self.file.is_there() {
                 self.changed().await;
+                // The way may be another one.
+                *self = Self::of(self.file.clone());
                 continue;
             }
             match self.listen_again() {
@@ -70,28 +69,15 @@ impl Whereabouts {
         })
     }
 
-    /// Something happened in the directory.
+    /// Something happened on the way to the file.
     async fn changed(&mut self) {
         let Some(watch) = &mut self.watch else {
             return std::future::pending().await;
         };
         // What it was does not matter: the file is looked at.
-        if let Err(error) = watch.read(&mut [0; 4096]).await {
+        if let Err(error) = watch.changed().await {
             tracing::warn!(%error, "the socket's directory is no longer watched");
             std::future::pending::<()>().await;
         }
     }
-}
-
-fn watch(file: &SocketFile) -> io::Result<Receiver> {
-    let directory = file.path().parent().ok_or(io::ErrorKind::NotFound)?;
-    let watch = inotify::init(CreateFlags::NONBLOCK | CreateFlags::CLOEXEC)?;
-    let events = WatchFlags::DELETE
-        | WatchFlags::MOVED_FROM
-        | WatchFlags::MOVED_TO
-        | WatchFlags::DELETE_SELF
-        | WatchFlags::MOVE_SELF;
-    inotify::add_watch(&watch, directory, events)?;
-    // It is read as a pipe is; only the check that it is one is left out.
-    Receiver::from_owned_fd_unchecked(watch)
 }

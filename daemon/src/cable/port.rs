@@ -4,6 +4,7 @@ use super::fault::Fault;
 use super::holder::{Holder, Holders, denial, locked_by, may_open};
 use super::list::instrument_at;
 use super::select::path_of;
+use crate::watched::{Wanted, arrival};
 use config::model::{Cable, Flow, Parity, PortSelector, SerialSettings};
 use nix::sys::termios::{InputFlags, SetArg, tcgetattr, tcsetattr};
 use serialport::{ClearBuffer, DataBits, ErrorKind, FlowControl, SerialPort, StopBits, TTYPort};
@@ -35,6 +36,11 @@ pub trait Opener: Send {
     type Port: tokio::io::AsyncRead + tokio::io::AsyncWrite + Unpin + Send;
     /// Tries to open it once.
     fn open(&mut self) -> impl Future<Output = Result<Opened<Self::Port>, Fault>> + Send;
+
+    /// Ready when a port that was not there may have come: after `usually`, where nothing tells it.
+    fn arrival(&mut self, usually: Duration) -> impl Future<Output = ()> + Send {
+        tokio::time::sleep(usually)
+    }
 }
 
 /// Opens the port that a cable's configuration names.
@@ -63,7 +69,7 @@ impl Opener for SystemOpener {
     type Port = SerialStream;
 
     async fn open(&mut self) -> Result<Opened<SerialStream>, Fault> {
-        // While a device is gone this is asked four times a second, and a name that is not there needs no thread.
+        // A name that is not there needs no thread.
         if let PortSelector::Path(path) = &self.cable.port
             && !path.exists()
         {
@@ -100,6 +106,23 @@ impl Opener for SystemOpener {
             instrument: opened.instrument,
             marked: opened.marked,
         })
+    }
+
+    async fn arrival(&mut self, usually: Duration) {
+        match &self.cable.port {
+            PortSelector::Path(path) => {
+                arrival(Wanted::Name(path), async { path.exists() }, usually).await;
+            }
+            selector @ PortSelector::Usb { .. } => {
+                let selector = selector.clone();
+                let is_there = async {
+                    let look = move || path_of(&selector).is_ok();
+                    tokio::task::spawn_blocking(look).await.unwrap_or(true)
+                };
+                let terminals = Wanted::Beginning(Path::new("/dev"), "tty");
+                arrival(terminals, is_there, usually).await;
+            }
+        }
     }
 }
 

@@ -17,7 +17,7 @@ use std::time::Duration;
 use tokio::sync::{mpsc, watch};
 use tokio::time::{Instant, sleep};
 
-/// A device that is gone is looked for this often: it is back within a quarter of a second of being there.
+/// A device that is gone is looked for this often where the system does not tell that it has come.
 const LOOK_AGAIN: Duration = Duration::from_millis(250);
 /// A port that is held or not permitted is tried again this often.
 const TRY_AGAIN: Duration = Duration::from_secs(1);
@@ -77,7 +77,7 @@ async fn open_and_serve<O: Opener>(
 ) -> NoListener {
     let mut patience = Patience::default();
     loop {
-        let wait = match opener.open().await {
+        match opener.open().await {
             Ok(mut opened) => {
                 let instrument = opened.instrument.take();
                 if let Err(no_listener) = reporter.instrument(instrument).await {
@@ -95,20 +95,25 @@ async fn open_and_serve<O: Opener>(
                         }
                     }
                 }
-                GRACE_AGAIN
+                sleep(GRACE_AGAIN).await;
             }
-            Err(fault) => match patience.with(&fault, Instant::now()) {
-                Retry::Silently(wait) => wait,
-                Retry::AndReport(wait) => {
-                    let reported = reporter.state(fault.state(), Some(fault.detail())).await;
-                    if let Err(no_listener) = reported {
-                        return no_listener;
+            Err(fault) => {
+                let wait = match patience.with(&fault, Instant::now()) {
+                    Retry::Silently(wait) => wait,
+                    Retry::AndReport(wait) => {
+                        let reported = reporter.state(fault.state(), Some(fault.detail())).await;
+                        if let Err(no_listener) = reported {
+                            return no_listener;
+                        }
+                        wait
                     }
-                    wait
+                };
+                match fault {
+                    Fault::Gone(_) => opener.arrival(wait).await,
+                    _ => sleep(wait).await,
                 }
-            },
-        };
-        sleep(wait).await;
+            }
+        }
     }
 }
 

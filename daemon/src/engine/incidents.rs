@@ -107,6 +107,13 @@ impl Engine {
         }
     }
 
+    /// Looks now where nothing has made the engine look for a while.
+    pub(super) fn look_if_overdue(&mut self) {
+        if self.looks.is_overdue(Instant::now()) {
+            self.look();
+        }
+    }
+
     fn look_at_clocks(&mut self) {
         let irregular = self.clock_watch.look(&*self.clock);
         if let Some((slept, woke)) = irregular.slept_ns.zip(irregular.woke_ns) {
@@ -130,8 +137,9 @@ impl Engine {
         }
     }
 
-    /// The regular check, once a second.
+    /// The regular check.
     pub(super) fn look(&mut self) {
+        self.looks.done(Instant::now());
         self.look_at_clocks();
         for name in self.roster.revive() {
             tracing::error!(cable = name, "the cable's task failed and was restarted");

@@ -15,6 +15,7 @@ mod handle;
 mod incidents;
 mod instruments;
 mod lifecycle;
+mod looks;
 mod marks;
 mod notes;
 mod pedal;

@@ -1,5 +1,6 @@
 //! The pedal, as the engine sees it: its task and its state.
 
+use super::looks::Nudge;
 use super::roster::is_away;
 use crate::clock::Clock;
 use crate::pedal::PedalEvent;
@@ -31,6 +32,8 @@ pub(super) const WAITING: usize = 16;
 pub(crate) struct PedalService {
     serve: ServePedal,
     clock: Arc<dyn Clock>,
+    /// Dropped with a task.
+    ended: Nudge,
     events_to: mpsc::Sender<(usize, PedalEvent)>,
     pub events: mpsc::Receiver<(usize, PedalEvent)>,
     started: usize,
@@ -52,11 +55,12 @@ pub(crate) struct ServedPedal {
 }
 
 impl PedalService {
-    pub fn new(serve: ServePedal, clock: Arc<dyn Clock>) -> Self {
+    pub fn new(serve: ServePedal, clock: Arc<dyn Clock>, ended: Nudge) -> Self {
         let (events_to, events) = mpsc::channel(WAITING);
         Self {
             serve,
             clock,
+            ended,
             events_to,
             events,
             started: 0,
@@ -88,7 +92,9 @@ impl PedalService {
             self.events_to.clone(),
             stopped,
         );
+        let ended = self.ended.clone();
         let task = tokio::spawn(async move {
+            let _ended = ended;
             if let Some(after) = after {
                 // How it ended does not matter: the device is free.
                 let _ = after.await;

@@ -17,6 +17,7 @@ impl Engine {
                 self.on_cable(event);
             }
         }
+        self.look_if_overdue();
         self.notice_sleep();
         let now = self.timeline.now(&*self.clock);
         let session = self.session.as_ref().ok_or_else(no_session);
@@ -108,6 +109,7 @@ impl Engine {
     }
 
     pub(super) fn on_query(&mut self, query: Query) {
+        self.look_if_overdue();
         let now = self.timeline.now(&*self.clock).t;
         // A client that has gone does not need its answer.
         match query {

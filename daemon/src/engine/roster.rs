@@ -1,12 +1,15 @@
 //! The cables that are served: their tasks, states and last readings.
 
 use super::fitted::Fitted;
+use super::looks::Nudge;
 use super::ring::Ring;
 use crate::cable::CableEvent;
 use crate::clock::Clock;
 use config::{Cable, Cadence};
+use metrology::setup::SettleRule;
 use metrology::{Length, Unit};
 use protocol::api::{CableState, CableStatus};
+use protocol::dwell;
 use protocol::evidence::{Reading, Time};
 use std::collections::BTreeMap;
 use std::pin::Pin;
@@ -27,6 +30,9 @@ pub type Serve = Arc<
         + Sync,
 >;
 
+/// How long it is not asked again whether a cable's reading has settled, s. A mark asks for itself.
+const SETTLED_FOR_S: f64 = 0.01;
+
 /// One cable that is served.
 pub(crate) struct ServedCable {
     pub config: Cable,
@@ -37,6 +43,8 @@ pub(crate) struct ServedCable {
     pub fitted: Fitted,
     /// It was live when the computer went to sleep, and no reading has come since it woke.
     slept: bool,
+    /// Whether it had settled when that was last asked.
+    settled: Option<(Time, bool)>,
     /// The count of the next reading.
     next_seq: u64,
     /// Readings since the daemon started.
@@ -64,6 +72,18 @@ impl ServedCable {
         self.readings += 1;
         self.ring.push(reading);
         reading
+    }
+
+    /// Whether the reading has settled, as a live view shows it: nobody sees a change sooner than [`SETTLED_FOR_S`].
+    pub fn settled(&mut self, now: Time, rule: &SettleRule) -> bool {
+        match self.settled {
+            Some((at, settled)) if (0.0..SETTLED_FOR_S).contains(&now.since_s(at)) => settled,
+            _ => {
+                let settled = dwell::settle(self.ring.unbroken(), now, rule).is_ok();
+                self.settled = Some((now, settled));
+                settled
+            }
+        }
     }
 
     pub fn skipped(&mut self, total: u64, last: String) {
@@ -136,6 +156,8 @@ pub(crate) struct Roster {
     /// The next counts of cables that are not served now. A cable that comes back under its name goes on
     /// counting, since a count must not come twice in a step.
     next_seqs: BTreeMap<String, u64>,
+    /// Dropped with a task.
+    ended: Nudge,
 }
 
 impl Roster {
@@ -145,6 +167,7 @@ impl Roster {
         clock: Arc<dyn Clock>,
         events: mpsc::Sender<CableEvent>,
         next_seqs: BTreeMap<String, u64>,
+        ended: Nudge,
     ) -> Self {
         Self {
             served: Vec::new(),
@@ -153,6 +176,7 @@ impl Roster {
             events,
             tasks_started: 0,
             next_seqs,
+            ended,
         }
     }
 
@@ -227,7 +251,9 @@ impl Roster {
             self.events.clone(),
             stopped,
         );
+        let ended = self.ended.clone();
         let task = tokio::spawn(async move {
+            let _ended = ended;
             if let Some(after) = after {
                 // How it ended does not matter: the port is free.
                 let _ = after.await;
@@ -242,6 +268,7 @@ impl Roster {
             ring: Ring::default(),
             fitted: Fitted::default(),
             slept: false,
+            settled: None,
             next_seq,
             readings: 0,
             skipped_bytes: 0,

@@ -5,15 +5,12 @@ use super::waiting_mark::LOOK_AGAIN;
 use crate::cable::{CableEvent, CableEventKind};
 use crate::store::{ReadingRow, StoreError};
 use metrology::Length;
-use protocol::api::{Live, LiveReading};
-use protocol::dwell;
+use protocol::api::{CableState, Live, LiveReading};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::watch;
-use tokio::time::{Instant, MissedTickBehavior};
+use tokio::time::Instant;
 
-/// How often the engine checks the clocks, the configuration and the tasks.
-const LOOK: Duration = Duration::from_secs(1);
 /// How long the tasks of cables have to release their ports.
 const CABLES_STOP: Duration = Duration::from_secs(2);
 
@@ -24,9 +21,9 @@ impl Engine {
     /// # Errors
     /// The store could not be closed.
     pub async fn run(mut self, mut stop: watch::Receiver<bool>) -> Result<(), StoreError> {
-        let mut look = tokio::time::interval(LOOK);
-        look.set_missed_tick_behavior(MissedTickBehavior::Skip);
         loop {
+            let mut was_shown = false;
+            let look = self.looks.next(self.goes_on(), Instant::now());
             let idle = self.writes.is_idle();
             // A change goes before a group of readings, and is committed together with it.
             let group = self
@@ -34,7 +31,10 @@ impl Engine {
                 .due()
                 .filter(|_| idle && self.changes.is_empty());
             tokio::select! {
-                Some(event) = self.cable_events.recv() => self.on_cable(event),
+                Some(event) = self.cable_events.recv() => {
+                    self.on_cable(event);
+                    was_shown = self.feed.has_listeners() && self.cable_events.is_empty();
+                }
                 written = self.writes.written(), if !idle => {
                     let outcome = self.writes.finish(written);
                     self.on_stored(outcome);
@@ -46,14 +46,32 @@ impl Engine {
                     self.writes.send_group(None);
                 }
                 () = tokio::time::sleep(LOOK_AGAIN), if self.waiting.is_some() => {}
-                _ = look.tick() => self.look(),
+                () = self.nudge.notified() => self.looks.tell(Instant::now()),
+                () = tokio::time::sleep_until(look.unwrap_or_else(Instant::now)), if look.is_some() => self.look(),
                 _ = stop.wait_for(|stop| *stop) => break,
+            }
+            if was_shown {
+                // The live views get it before the store's thread is woken.
+                tokio::task::yield_now().await;
             }
             self.mark_presses();
             self.retry_waiting_mark();
             self.work_off_pedal_presses();
         }
         self.close().await
+    }
+
+    /// Whether a cable may send, somebody looks on, or something has to be shown or taken away soon. Else nothing wakes the engine.
+    fn goes_on(&self) -> bool {
+        self.config_file.is_none()
+            || self.feed.has_listeners()
+            || self.unshown
+            || self.notice.is_some()
+            || self
+                .roster
+                .served
+                .iter()
+                .any(|served| served.state != CableState::Gone)
     }
 
     async fn close(mut self) -> Result<(), StoreError> {
@@ -146,8 +164,7 @@ impl Engine {
                 Some(session) => &session.setup.settle,
                 None => &self.config.settle,
             };
-            let ring = &self.roster.served[index].ring;
-            let settled = presses || dwell::settle(ring.unbroken(), t, rule).is_ok();
+            let settled = presses || self.roster.served[index].settled(t, rule);
             self.feed.send(&Live::Reading(LiveReading {
                 cable: name.to_string(),
                 seq: reading.seq,

@@ -3,6 +3,7 @@
 use super::double_press::DoublePress;
 use super::feed::Feed;
 use super::handle::Handle;
+use super::looks::{Looks, Nudge};
 use super::pedal::{PedalService, ServePedal};
 use super::request::{Change, Query};
 use super::room::{FreeRoom, Room};
@@ -22,7 +23,7 @@ use protocol::record::CableSettings;
 use std::collections::{BTreeMap, VecDeque};
 use std::path::PathBuf;
 use std::sync::Arc;
-use tokio::sync::mpsc;
+use tokio::sync::{Notify, mpsc};
 use tokio::time::Instant;
 
 /// Events of cables that may wait. Only a flood fills it, and then the cables wait.
@@ -49,6 +50,8 @@ pub(crate) struct EngineParts {
     pub timeline: Timeline,
     pub restored: Restored,
     pub writer: Writer,
+    /// Told when something may have changed that the engine looks at.
+    pub nudge: Arc<Notify>,
     pub directory: PathBuf,
     pub free_room: FreeRoom,
 }
@@ -91,6 +94,8 @@ pub(crate) struct Engine {
     /// What a damaged log has lost, in words, until the user has settled it.
     pub(super) lost: Option<String>,
     pub(super) room: Room,
+    pub(super) looks: Looks,
+    pub(super) nudge: Arc<Notify>,
     pub(super) writes: WriteQueue,
     pub(super) feed: Feed,
     pub(super) cable_events: mpsc::Receiver<CableEvent>,
@@ -120,14 +125,16 @@ impl Engine {
             .flat_map(|step| &step.last_seq)
             .map(|(name, last)| (name.clone(), last + 1))
             .collect();
-        let mut roster = Roster::new(parts.serve, Arc::clone(&parts.clock), event_to, next_seqs);
+        let failed = Nudge(Arc::clone(&parts.nudge));
+        let clock = Arc::clone(&parts.clock);
+        let mut roster = Roster::new(parts.serve, clock, event_to, next_seqs, failed.clone());
         roster.configure(&parts.config.cables);
         let cables_at_opening = open.as_ref().map(|open| open.cables.clone());
         let cables_at_opening = cables_at_opening.unwrap_or_default();
         for settings in &cables_at_opening {
             roster.expect(&settings.name, settings.instrument.clone());
         }
-        let mut pedal = PedalService::new(parts.serve_pedal, Arc::clone(&parts.clock));
+        let mut pedal = PedalService::new(parts.serve_pedal, Arc::clone(&parts.clock), failed);
         pedal.configure(parts.config.pedal.as_ref());
         let mut engine = Self {
             clock_watch: ClockWatch::begin(&*parts.clock),
@@ -155,6 +162,8 @@ impl Engine {
             store_refuses: false,
             lost: lost.first().map(Lost::words),
             room: Room::new(parts.directory, parts.free_room),
+            looks: Looks::new(),
+            nudge: parts.nudge,
             writes: WriteQueue::new(parts.writer),
             feed: Feed::new(),
             cable_events,

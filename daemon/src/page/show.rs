@@ -14,7 +14,7 @@ use serde::Serialize;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 use tokio::sync::broadcast::error::RecvError;
-use tokio::sync::watch;
+use tokio::sync::{Notify, watch};
 use tokio::time::{Instant, MissedTickBehavior};
 
 /// Frames, of which only the newest is kept.
@@ -91,6 +91,8 @@ struct Frame<'a> {
 /// What is shown, and to whom.
 pub(super) struct Show {
     frames: watch::Sender<Bytes>,
+    /// Told of each that comes to look on.
+    viewer: Notify,
     state: Mutex<State>,
 }
 
@@ -98,6 +100,7 @@ impl Show {
     pub fn new() -> Self {
         Self {
             frames: watch::Sender::new(Bytes::new()),
+            viewer: Notify::new(),
             state: Mutex::default(),
         }
     }
@@ -109,6 +112,7 @@ impl Show {
     /// The frames from now on.
     pub fn frames(&self) -> Frames {
         let mut frames = self.frames.subscribe();
+        self.viewer.notify_one();
         // What is there is news to whoever has just come, if it is not that of viewers who are gone.
         if self.frames.receiver_count() > 1 {
             frames.mark_changed();
@@ -137,16 +141,15 @@ impl Show {
 
     /// Makes frames while somebody looks on, until it is dropped.
     pub async fn run(&self, engine: &Handle) {
-        let mut look = tokio::time::interval(LOOK);
-        look.set_missed_tick_behavior(MissedTickBehavior::Delay);
         loop {
-            // A page that nobody looks at costs two glances a second.
-            look.tick().await;
+            // A page that nobody looks at costs nothing.
             if self.frames.receiver_count() == 0 {
+                self.viewer.notified().await;
                 continue;
             }
             if let Err(why) = self.follow(engine).await {
                 tracing::debug!(%why, "the page has nothing to show");
+                tokio::time::sleep(LOOK).await;
             }
             self.state().trace = Trace::default();
         }

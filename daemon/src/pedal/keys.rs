@@ -3,6 +3,7 @@
 use super::press::KeyChange;
 use crate::cable::Fault;
 use std::io;
+use std::time::Duration;
 
 /// Where a pedal's keys come from; the tests give keys of their own.
 pub trait Keys: Send {
@@ -19,4 +20,9 @@ pub trait PedalOpener: Send {
     type Keys: Keys;
     /// Tries once to open it, for ourselves alone.
     fn open(&mut self) -> impl Future<Output = Result<Self::Keys, Fault>> + Send;
+
+    /// Ready when a device that was not there may have come: after `usually`, where nothing tells it.
+    fn arrival(&mut self, usually: Duration) -> impl Future<Output = ()> + Send {
+        tokio::time::sleep(usually)
+    }
 }

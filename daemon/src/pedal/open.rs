@@ -5,11 +5,13 @@ use super::list::refusal;
 use super::press::KeyChange;
 use super::select::path_of;
 use crate::cable::{Fault, Holders, may_open};
+use crate::watched::{Wanted, arrival};
 use config::Pedal;
 use evdev::EventType;
 use evdev::raw_stream::{EventStream, RawDevice};
 use std::io::{self, ErrorKind};
 use std::path::Path;
+use std::time::Duration;
 
 /// Opens the device that the configuration names.
 #[derive(Debug)]
@@ -41,6 +43,17 @@ impl PedalOpener for SystemPedal {
             .into_event_stream()
             .map_err(|error| Fault::Gone(format!("the pedal cannot be read: {error}")))?;
         Ok(SystemKeys { events })
+    }
+
+    async fn arrival(&mut self, usually: Duration) {
+        let wanted = self.pedal.device.clone();
+        let is_there = async move {
+            let look = move || path_of(Path::new("/"), &wanted).is_ok_and(|path| path.exists());
+            tokio::task::spawn_blocking(look).await.unwrap_or(true)
+        };
+        let devices = Wanted::Beginning(Path::new("/dev/input"), "event");
+        let named = self.pedal.device.path.as_deref().map(Wanted::Name);
+        arrival(named.unwrap_or(devices), is_there, usually).await;
     }
 }
 

@@ -4,12 +4,13 @@ use super::event::PedalEvent;
 use super::keys::{Keys, PedalOpener};
 use super::open::SystemPedal;
 use super::press::Presses;
-use crate::cable::{GRACE_AGAIN, Patience, Retry};
+use crate::cable::{Fault, GRACE_AGAIN, Patience, Retry};
 use crate::clock::Clock;
 use config::Pedal;
 use protocol::api::CableState;
 use std::io;
 use std::sync::Arc;
+use std::time::Duration;
 use tokio::sync::{mpsc, watch};
 use tokio::time::{Instant, sleep};
 
@@ -79,7 +80,7 @@ async fn serve<O: PedalOpener>(
 ) -> NoListener {
     let mut patience = Patience::default();
     loop {
-        let (reported, wait) = match opener.open().await {
+        let (reported, again) = match opener.open().await {
             Ok(mut keys) => {
                 let left = match hear(&mut keys, &*clock, &mut reporter).await {
                     Ok(why) => format!("the pedal left ({why}): put it back; waiting for it"),
@@ -88,20 +89,39 @@ async fn serve<O: PedalOpener>(
                 // Dropped at once, so that the device gets its name again when it comes back.
                 drop(keys);
                 patience.left();
-                (Some((CableState::Gone, left)), GRACE_AGAIN)
+                (Some((CableState::Gone, left)), Again::After(GRACE_AGAIN))
             }
-            Err(fault) => match patience.with(&fault, Instant::now()) {
-                Retry::Silently(wait) => (None, wait),
-                Retry::AndReport(wait) => (Some((fault.state(), fault.detail().to_owned())), wait),
-            },
+            Err(fault) => {
+                let (silently, wait) = match patience.with(&fault, Instant::now()) {
+                    Retry::Silently(wait) => (true, wait),
+                    Retry::AndReport(wait) => (false, wait),
+                };
+                let again = match fault {
+                    Fault::Gone(_) => Again::WhenItComes(wait),
+                    _ => Again::After(wait),
+                };
+                let words = (!silently).then(|| (fault.state(), fault.detail().to_owned()));
+                (words, again)
+            }
         };
         if let Some((state, words)) = reported
             && let Err(no_listener) = reporter.state(state, Some(&words)).await
         {
             return no_listener;
         }
-        sleep(wait).await;
+        match again {
+            Again::After(wait) => sleep(wait).await,
+            Again::WhenItComes(usually) => opener.arrival(usually).await,
+        }
     }
+}
+
+/// When the device is tried again.
+enum Again {
+    /// After this.
+    After(Duration),
+    /// When it may have come; after this where nothing tells it.
+    WhenItComes(Duration),
 }
 
 /// Reports the presses until the device leaves; why it did.

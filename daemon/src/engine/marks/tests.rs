@@ -1,4 +1,5 @@
 use super::*;
+use crate::engine::looks::Nudge;
 use config::{Cable, Cadence, PortSelector};
 use metrology::Length;
 use metrology::setup::{Indicator, Setup, Station};
@@ -36,7 +37,8 @@ fn stations() -> Vec<Station> {
 fn roster() -> Roster {
     let (events, _) = mpsc::channel(1);
     let serve: crate::Serve = Arc::new(|_, _, _, _, _| Box::pin(async {}));
-    let mut roster = Roster::new(serve, Arc::new(NoClock), events, BTreeMap::new());
+    let ended = Nudge(Arc::default());
+    let mut roster = Roster::new(serve, Arc::new(NoClock), events, BTreeMap::new(), ended);
     let port = PortSelector::Path("/dev/none".into());
     let cadence = Cadence::Streams { stale_after_s: 1.0 };
     roster.configure(&[Cable::new("bench", port, cadence, "text")]);

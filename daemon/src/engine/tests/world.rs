@@ -392,6 +392,7 @@ impl Running {
         let line = Line::default();
         let served = Arc::clone(&line);
         let (engine, handle) = Engine::new(EngineParts {
+            nudge: Arc::default(),
             config: Config {
                 cables: vec![cable()],
                 ..Config::default()
