@@ -110,8 +110,8 @@ pub(super) fn alone() -> Vec<Line> {
     let place = Place::new(directory.path(), &config);
     let daemon = place.start();
     let pid = daemon.pid();
-    // What it does after its first answer belongs to its start.
-    std::thread::sleep(Duration::from_secs(5));
+    // What it does after its first answer belongs to its start, and so does the end of threads that helped there.
+    std::thread::sleep(Duration::from_secs(15));
     let (woken_before, worked_before) = (woken(pid), worked(pid));
     let lasting = ALONE * share();
     std::thread::sleep(Duration::from_secs_f64(lasting));

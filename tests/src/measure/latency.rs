@@ -1,9 +1,11 @@
 //! How long a reading takes from the port to a client. Beside it: a general sensor daemon, `gpsd` from Debian's packages, which takes
-//! sentences of its own from a port and hands them to a client as JSON.
+//! sentences of its own from a port and hands them to a client as JSON. And a thread that only carries bytes from a port to a socket:
+//! what that takes is the machine's, and no program is below it.
 
 use super::stats::Times;
 use super::tools::{Process, busy_loops, find, free_port};
 use super::{Line, rounds};
+use crate::bare::Bare;
 use crate::process::Place;
 use crate::pulse::{Port, Pulse};
 use crate::toolroom::DEADLINE;
@@ -170,24 +172,35 @@ fn compare(
     beats_a_round: usize,
     promise: &Promise,
 ) -> Vec<Line> {
-    let (mut ours, mut theirs) = (Times::default(), Times::default());
+    let [mut ours, mut theirs, mut least, mut worked] = [(); 4].map(|()| Times::default());
+    let mut bare = Bare::begin();
     for _ in 0..rounds(ROUNDS) {
-        beats(a_second, beats_a_round, &mut ours, || pulse.beat().took);
+        beats(a_second, beats_a_round, &mut ours, || {
+            let beat = pulse.beat();
+            worked.push(beat.worked);
+            beat.took
+        });
+        beats(a_second, beats_a_round, &mut least, || bare.beat());
         if let Ok(gpsd) = other {
             beats(a_second, beats_a_round, &mut theirs, || gpsd.beat());
         }
     }
+    bare.end();
     let what = |of: &str| format!("reading to client, store on, {a_second}/s: {of}");
     let line = |of: &str, share: f64, most: Option<f64>| {
-        let took = ours.at(share);
-        let line = Line::told(what(of), format!("{took:.3} ms"));
+        let (took, own) = (ours.at(share), worked.at(share));
+        let line = Line::told(what(of), format!("{took:.3} ms, {own:.3} ms of work"));
         let within = most.is_none_or(|most| took < most);
         let most = most.map_or(String::new(), |most| format!(", under {most} ms"));
         match &*other {
             Ok(_) => {
                 let its = theirs.at(share);
-                line.beside(format!("gpsd {its:.3} ms"), took / its)
-                    .reach(format!("below it{most}"), within && took < its)
+                let bare = least.at(share);
+                line.beside(
+                    format!("gpsd {its:.3} ms; bytes carried only {bare:.3} ms"),
+                    took / its,
+                )
+                .reach(format!("below it{most}"), within && took < its)
             }
             Err(why) => line.without_yardstick(why.as_str()),
         }

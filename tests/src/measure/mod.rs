@@ -41,7 +41,7 @@ pub struct Row {
 }
 
 /// All rows, the long ones last.
-pub const ROWS: [Row; 16] = [
+pub const ROWS: [Row; 17] = [
     Row {
         name: "latency",
         what: "a reading from the port to a client, at 20, 100 and 1000 readings/s",
@@ -86,6 +86,11 @@ pub const ROWS: [Row; 16] = [
         name: "marks",
         what: "a mark with its outcome, in a session of 1000 marks beside one of 10",
         run: marks::row,
+    },
+    Row {
+        name: "crowd",
+        what: "a mark among 150 half requests beside one without them",
+        run: marks::among_half_requests,
     },
     Row {
         name: "start",
