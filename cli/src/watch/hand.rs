@@ -3,6 +3,7 @@
 mod answers;
 mod bench;
 mod hints;
+mod instruments;
 mod prompts;
 mod sounds;
 #[cfg(test)]
@@ -12,7 +13,7 @@ use super::help;
 use super::keys::{Action, Setting, action};
 use super::practice::Act;
 use super::state::{Link, Message, Mode, Question, Then, Tone, Watch};
-use protocol::api::{Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
+use protocol::api::{Accepted, Ground, MarkRequest, Marked, Refusal, StepOpened, Undone};
 use protocol::plan::StepKind;
 use protocol::said;
 use ratatui::crossterm::event::KeyEvent;
@@ -33,6 +34,8 @@ pub enum Request {
         /// It was not.
         not: bool,
     },
+    /// What is plugged in now counts, on this cable or the indicator's.
+    Accept(Option<String>),
     /// Keep a note.
     Note(String),
     /// Close the open step, if one is, and open this one.
@@ -63,6 +66,8 @@ pub enum Answer {
     Ground(Ground),
     /// It is noted that the part was not ground.
     NotGround(Ground),
+    /// What is plugged in now counts.
+    Accepted(Accepted),
     /// The note is kept.
     Noted,
     /// A step is open.
@@ -105,6 +110,7 @@ impl Watch {
                 | Action::Undo
                 | Action::Clamp
                 | Action::Ground
+                | Action::Instrument
                 | Action::NewRound
                 | Action::NextStep
                 | Action::Open(_)
@@ -147,6 +153,7 @@ impl Watch {
                 return self.ask(Request::Clamp(tight));
             }
             Action::Ground => return self.ground(),
+            Action::Instrument => self.offer_instrument(),
             Action::NewRound => self.new_round = !self.new_round,
             Action::Go => self.go(),
             Action::NextStep => self.offer_steps(),
@@ -251,6 +258,7 @@ impl Watch {
         self.ask(match question {
             Question::Undo => Request::Undo,
             Question::NotGround => Request::Ground { not: true },
+            Question::Instrument => self.accept(),
             Question::NextStep(kind) => Request::NextStep { close: true, kind },
         })
     }

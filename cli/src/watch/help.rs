@@ -11,7 +11,7 @@ pub fn entries(practising: bool, style: Style) -> impl Iterator<Item = (String, 
     further.chain(usual(style))
 }
 
-fn usual(style: Style) -> [(String, String); 14] {
+fn usual(style: Style) -> [(String, String); 15] {
     let key = |key: &str, text| (key.to_owned(), text);
     [
         (
@@ -23,6 +23,7 @@ fn usual(style: Style) -> [(String, String); 14] {
         key("r", said!(style, "watch-help-round")),
         key("c", said!(style, "watch-help-clamp")),
         key("o", said!(style, "watch-help-ground")),
+        key("i", said!(style, "watch-help-instrument")),
         key("p", said!(style, "watch-help-place")),
         key("g", said!(style, "watch-help-go")),
         key("n", said!(style, "watch-help-note")),

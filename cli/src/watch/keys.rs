@@ -32,6 +32,8 @@ pub enum Action {
     Clamp,
     /// The part was ground.
     Ground,
+    /// What is plugged in now is the instrument.
+    Instrument,
     /// The next mark begins a new round.
     NewRound,
     /// The indicator was moved to the station of the tap.
@@ -99,6 +101,7 @@ pub fn action(setting: Setting, key: KeyEvent) -> Option<Action> {
         (Setting::Plain, Char('u')) => Some(Action::Undo),
         (Setting::Plain, Char('c')) => Some(Action::Clamp),
         (Setting::Plain, Char('o')) => Some(Action::Ground),
+        (Setting::Plain, Char('i')) => Some(Action::Instrument),
         (Setting::Plain, Char('r')) => Some(Action::NewRound),
         (Setting::Plain, Char('g')) => Some(Action::Go),
         (Setting::Plain, Char('s')) => Some(Action::NextStep),
@@ -189,6 +192,7 @@ mod tests {
             (Plain, Char('u'), Some(A::Undo)),
             (Plain, Char('c'), Some(A::Clamp)),
             (Plain, Char('o'), Some(A::Ground)),
+            (Plain, Char('i'), Some(A::Instrument)),
             (Plain, Char('r'), Some(A::NewRound)),
             (Plain, Char('g'), Some(A::Go)),
             (Plain, Char('s'), Some(A::NextStep)),

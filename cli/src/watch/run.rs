@@ -9,7 +9,7 @@ use super::terminal::{Keys, Screen};
 use crate::Failure;
 use crate::client::{Client, ClientError};
 use config::model::Colour;
-use protocol::api::{Code, Live, Refusal};
+use protocol::api::{AcceptRequest, Code, Live, Refusal};
 use protocol::step::StepOptions;
 use protocol::style::Style;
 use ratatui::crossterm::event::Event;
@@ -293,6 +293,10 @@ async fn ask(client: &Client, request: Request) -> Answer {
         Request::Clamp(tight) => client.clamp(tight).await.map(|_| Answer::Clamped(tight)),
         Request::Ground { not: false } => client.ground(false).await.map(Answer::Ground),
         Request::Ground { not: true } => client.ground(true).await.map(Answer::NotGround),
+        Request::Accept(cable) => {
+            let request = AcceptRequest { cable };
+            client.accept(&request).await.map(Answer::Accepted)
+        }
         Request::Note(text) => client.note(&text).await.map(|_| Answer::Noted),
         Request::NextStep { close, kind } => {
             let closed = if close {

@@ -32,6 +32,8 @@ pub enum Question {
     Undo,
     /// Say that the part was not ground after all?
     NotGround,
+    /// Count what is plugged in now?
+    Instrument,
     /// Close the open step, which loses something in hand, and open one of this kind?
     NextStep(StepKind),
 }

@@ -48,6 +48,7 @@ impl Watch {
                 Some(&said!(style, "watch-o-again")),
             ),
             Answer::NotGround(ground) => self.done(ground_words(ground, true, style), None),
+            Answer::Accepted(accepted) => self.accepted(&accepted),
             Answer::Noted => self.done(said!(style, "note-kept"), None),
             Answer::Stepped(step) => {
                 self.done(

@@ -39,7 +39,11 @@ impl Watch {
                 self.refuse(&text, Some("move it with the left and right keys"));
                 true
             }
-            Action::NextStep | Action::Ground | Action::Place | Action::Value(_) => {
+            Action::NextStep
+            | Action::Ground
+            | Action::Instrument
+            | Action::Place
+            | Action::Value(_) => {
                 self.refuse(
                     "a practice is one zero step, read from the bench",
                     Some("all the rest by itself: conewright demo"),

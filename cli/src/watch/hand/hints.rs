@@ -22,6 +22,7 @@ fn keys(command: &str) -> Option<String> {
         ("undo", "") => "u".to_owned(),
         ("clamp", "") => "c".to_owned(),
         ("ground", "" | "--not") => "o".to_owned(),
+        ("cable", what) if what.starts_with("accept") => "i".to_owned(),
         ("step", _) if !rest.contains("--help") => "s".to_owned(),
         _ => return None,
     })
@@ -47,6 +48,10 @@ mod tests {
                 "answer first: space keeps it, u drops it",
             ),
             ("open one: `conewright step zero`", "open one: s"),
+            (
+                "or accept this one: `conewright cable accept bench`",
+                "or accept this one: i",
+            ),
             (
                 "open one: `conewright session open NAME`",
                 "open one: `conewright session open NAME`",

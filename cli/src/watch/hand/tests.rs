@@ -5,7 +5,8 @@ use crate::watch::look::Look;
 use crate::watch::state::Steering;
 use metrology::Length;
 use protocol::api::{
-    Code, DoublePress, Live, MarkLine, SessionLabel, Status, StepLabel, WaitingMark,
+    CableState, CableStatus, Code, DoublePress, Live, MarkLine, SessionLabel, Status, StepLabel,
+    WaitingMark,
 };
 use protocol::evidence::MarkValue;
 use ratatui::crossterm::event::{KeyCode, KeyModifiers};
@@ -113,6 +114,12 @@ fn what_keys_ask_for() {
             "the part was ground",
             "o",
             vec![Request::Ground { not: false }],
+        ),
+        ("an instrument is not accepted by one key", "i", vec![]),
+        (
+            "but by y, the indicator's where no other is known of",
+            "iy",
+            vec![Request::Accept(None)],
         ),
         ("the clamp", "c", vec![Request::Clamp(true)]),
         ("the next step offers a menu", "s", vec![]),
@@ -287,4 +294,45 @@ fn where_another_hand_steers_keys_only_look_and_leave() {
     watch.steering = Some(Steering::default());
     assert_eq!(press(&mut watch, " ucrsn5\n"), vec![]);
     assert_eq!(press(&mut watch, "q"), vec![Request::Quit]);
+}
+
+/// The question names the instrument, and the request the cable that it is on.
+#[test]
+fn another_instrument_is_accepted_by_name() {
+    let mut watch = watching();
+    let mut status = watch.known.status.clone().unwrap();
+    status.cables = vec![CableStatus {
+        name: "position".to_owned(),
+        state: CableState::Denied,
+        detail: None,
+        instrument: None,
+        other_instrument: Some("0403:6001:OTHER".to_owned()),
+        reading: None,
+        resolution: None,
+        age_s: None,
+        readings: 0,
+        skipped_bytes: 0,
+        last_skipped: None,
+    }];
+    watch.on_live(Live::Snapshot(Box::new(status)), 0.0);
+    press(&mut watch, "i");
+    let asked = watch.message.as_ref().unwrap().text.clone();
+    assert!(
+        asked.contains("position") && asked.contains("0403:6001:OTHER"),
+        "{asked}"
+    );
+    assert_eq!(
+        press(&mut watch, "y"),
+        [Request::Accept(Some("position".to_owned()))]
+    );
+    watch.on_answer(Answer::Accepted(Accepted {
+        cable: "position".to_owned(),
+        instrument: None,
+        new_round: true,
+    }));
+    let told = watch.message.as_ref().unwrap();
+    assert!(
+        told.text.contains("position") && told.hint.is_some(),
+        "{told:?}"
+    );
 }

@@ -259,7 +259,7 @@ fn the_help_scrolls_to_its_last_row_and_back() {
         last.contains("hatched") && last.contains("not what the"),
         "{last}"
     );
-    for _ in 0..13 {
+    for _ in 0..14 {
         watch.on_key(key(KeyCode::Up), NOW_S);
     }
     assert_eq!(drawn(&watch, (60, 20)), first);
