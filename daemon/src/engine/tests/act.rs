@@ -1,7 +1,7 @@
 //! What a user asks for, as data.
 
 use crate::engine::Handle;
-use protocol::api::{ClampRequest, GroundRequest, NoteRequest, Refusal};
+use protocol::api::{AcceptRequest, ClampRequest, GroundRequest, NoteRequest, Refusal};
 use serde::Serialize;
 use serde_json::{Value, json};
 
@@ -32,6 +32,8 @@ pub(super) enum Act {
     Clamp(bool),
     Ground,
     Note(u8),
+    /// What the cable has now counts.
+    Accept,
     Flush,
 }
 
@@ -81,6 +83,7 @@ impl Act {
                 let text = format!("note {number}");
                 told(handle.note(NoteRequest { text }).await)
             }
+            Self::Accept => told(handle.accept(AcceptRequest::default()).await),
             Self::Flush => told(handle.flush().await),
         }
     }

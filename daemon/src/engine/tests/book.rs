@@ -36,6 +36,8 @@ struct Page {
     notes: Vec<String>,
     /// Whether the clamp was tight from then on.
     clamps: Vec<bool>,
+    /// How often what a cable has was accepted.
+    accepted: usize,
 }
 
 /// All of it, by the session's number.
@@ -143,6 +145,12 @@ impl Book {
                 }
             }
             Act::Note(number) => self.page()?.notes.push(format!("note {number}")),
+            // Without a session it counts from now on, and nobody writes it down.
+            Act::Accept => {
+                if let Some(page) = self.page() {
+                    page.accepted += 1;
+                }
+            }
             Act::Flush => {}
         }
         Some(())
@@ -242,6 +250,9 @@ fn page_of(record: &Record) -> Page {
         clamps: of(EventKind::Clamp)
             .map(|event| event.text.contains("tight"))
             .collect(),
+        accepted: of(EventKind::Cable)
+            .filter(|event| event.text.starts_with("the user accepted"))
+            .count(),
     }
 }
 

@@ -33,6 +33,8 @@ enum Happens {
     /// The cable sends so many readings about a place, in micrometres.
     Readings(usize, i64),
     State(CableState),
+    /// The cable is opened with this adapter.
+    Instrument(&'static str),
     Garbage,
     /// The store does what it was given; the engine does not hear of it yet.
     Perform,
@@ -61,6 +63,7 @@ impl Happens {
             }
             Self::Readings(count, um) => world.readings(*count, *um).await,
             Self::State(state) => world.state(*state).await,
+            Self::Instrument(known_as) => world.instrument(known_as).await,
             Self::Garbage => world.garbage().await,
             Self::Perform => world.perform().await,
             Self::Deliver => world.deliver().await,
@@ -104,6 +107,7 @@ fn acts() -> impl Strategy<Value = Act> {
         2 => any::<bool>().prop_map(Act::Clamp),
         1 => Just(Act::Ground),
         2 => any::<u8>().prop_map(Act::Note),
+        2 => Just(Act::Accept),
         1 => Just(Act::Flush),
     ]
 }
@@ -121,6 +125,7 @@ fn happenings() -> impl Strategy<Value = Happens> {
         14 => acts().prop_map(Happens::Do),
         8 => (1_usize..40, -40_i64..40).prop_map(|(n, um)| Happens::Readings(n, um)),
         2 => states.prop_map(Happens::State),
+        2 => prop_oneof![Just("0403:6001:OWN"), Just("0403:6001:OTHER")].prop_map(Happens::Instrument),
         1 => Just(Happens::Garbage),
         8 => Just(Happens::Perform),
         8 => Just(Happens::Deliver),

@@ -205,6 +205,12 @@ impl World {
         .await
     }
 
+    /// The cable was opened with this adapter.
+    pub async fn instrument(&mut self, known_as: &str) -> Result<(), String> {
+        let known_as = Some(known_as.to_owned());
+        self.event(CableEventKind::Instrument { known_as }).await
+    }
+
     /// Readings 40 ms apart about a place.
     pub async fn readings(&mut self, count: usize, um: i64) -> Result<(), String> {
         for _ in 0..count {
