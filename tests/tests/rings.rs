@@ -1,7 +1,7 @@
 //! No ring of modules within a room: a file may use what stands below it, and nothing that uses it again.
 //!
 //! What counts is a path that a file writes, in a `use` or in the code: it leads to the file that defines the name, through
-//! re-exports. Not counted are tests, and that a part uses what the module above it defines (`super::Step` in `step/zero.rs`): a
+//! re-exports. Not counted are tests, and that a part uses what the module above it defines (`super::Step` in `step/zero/mod.rs`): a
 //! module and its parts are one thing.
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]

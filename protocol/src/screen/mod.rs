@@ -4,29 +4,22 @@
 //! show the same. Layout, colours and keys are theirs. It can be written as JSON.
 
 mod around;
-mod clock;
-mod contact;
-mod dial;
+pub(crate) mod clock;
 mod heard;
 mod known;
-mod listed_turn;
-mod parts;
+pub(crate) mod parts;
 pub mod plot;
-mod runout;
 mod seen;
-mod shown;
-mod size;
+pub(crate) mod shown;
 pub mod sound;
-mod sweep;
-mod target;
+pub(crate) mod target;
 #[cfg(test)]
 mod tests;
 mod trace;
-mod units;
-mod value;
+pub(crate) mod units;
+pub(crate) mod value;
 pub mod verdict;
 pub mod words;
-mod zero;
 
 pub use heard::Heard;
 pub use known::Known;

@@ -251,20 +251,20 @@ pub struct Column {
 
 impl Screen {
     /// A line of facts, when there are any.
-    pub(super) fn fact(&mut self, label: String, parts: Vec<String>) {
+    pub(crate) fn fact(&mut self, label: String, parts: Vec<String>) {
         if !parts.is_empty() {
             self.facts.push(Fact { label, parts });
         }
     }
 
     /// An entry of the details.
-    pub(super) fn detail(&mut self, label: String, text: impl Into<String>) {
+    pub(crate) fn detail(&mut self, label: String, text: impl Into<String>) {
         self.details.push(Entry::new(label, text));
     }
 }
 
 impl Entry {
-    pub(super) fn new(label: impl Into<String>, text: impl Into<String>) -> Self {
+    pub(crate) fn new(label: impl Into<String>, text: impl Into<String>) -> Self {
         Self {
             label: label.into(),
             text: text.into(),
@@ -274,7 +274,7 @@ impl Entry {
 
 impl Advice {
     /// A sentence.
-    pub(super) fn say(style: Style, text: impl Into<String>) -> Self {
+    pub(crate) fn say(style: Style, text: impl Into<String>) -> Self {
         Self {
             label: said!(style, "live-label-now"),
             text: text.into(),
@@ -285,7 +285,7 @@ impl Advice {
 
 impl Column {
     /// A column that stands to the right.
-    pub(super) fn right(name: impl Into<String>, room: usize) -> Self {
+    pub(crate) fn right(name: impl Into<String>, room: usize) -> Self {
         Self {
             name: name.into(),
             right: true,
@@ -295,7 +295,7 @@ impl Column {
     }
 
     /// A column that stands to the left.
-    pub(super) fn left(name: impl Into<String>, room: usize) -> Self {
+    pub(crate) fn left(name: impl Into<String>, room: usize) -> Self {
         Self {
             right: false,
             ..Self::right(name, room)
@@ -303,7 +303,7 @@ impl Column {
     }
 
     /// A narrow window does without it.
-    pub(super) fn spare(self) -> Self {
+    pub(crate) fn spare(self) -> Self {
         Self {
             spare: true,
             ..self
@@ -313,7 +313,7 @@ impl Column {
 
 impl Table {
     /// The newest stand last.
-    pub(super) fn newest_last(
+    pub(crate) fn newest_last(
         columns: impl Into<Vec<Column>>,
         rows: impl IntoIterator<Item = Vec<String>>,
     ) -> Self {
@@ -324,7 +324,7 @@ impl Table {
     }
 
     /// The first rows are kept.
-    pub(super) fn first_kept(
+    pub(crate) fn first_kept(
         columns: impl Into<Vec<Column>>,
         rows: impl IntoIterator<Item = Vec<String>>,
     ) -> Self {
@@ -339,7 +339,7 @@ impl Table {
 
 impl Listing {
     /// Whether there is nothing in it.
-    pub(super) fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         match self {
             Self::Table(table) => table.rows.is_empty(),
             Self::Cells { cells, .. } => cells.is_empty(),

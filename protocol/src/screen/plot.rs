@@ -50,7 +50,7 @@ pub struct Round {
 
 impl Line {
     /// One row of points; none where there are none.
-    pub(super) fn of(
+    pub(crate) fn of(
         title: String,
         [x_label, y_label]: [String; 2],
         points: Vec<[f64; 2]>,
@@ -66,7 +66,7 @@ impl Line {
 }
 
 /// Marks by the place that `x` gives them, as small lengths from the first.
-pub(super) fn from_first(
+pub(crate) fn from_first(
     marks: &[MarkLine],
     units: Style,
     x: impl Fn(&Place) -> Option<f64>,

@@ -13,23 +13,23 @@ use metrology::setup::Setup;
 use std::borrow::Cow;
 
 /// What closing a step while it records would lose.
-pub(super) fn no_end(style: Style) -> String {
+pub(crate) fn no_end(style: Style) -> String {
     said!(style, "live-no-end")
 }
 
 /// What the user types to name a place on the travel.
-pub(super) fn on_travel(style: Style) -> String {
+pub(crate) fn on_travel(style: Style) -> String {
     said!(style, "live-place-travel")
 }
 
 /// What ends a recording.
-pub(super) fn ends(style: Style) -> String {
+pub(crate) fn ends(style: Style) -> String {
     said!(style, "live-ends")
 }
 
 /// An open step as it is seen.
 #[derive(Debug)]
-pub(super) struct Open<'a, S: Step> {
+pub(crate) struct Open<'a, S: Step> {
     /// What the view knows.
     pub seen: &'a Seen<'a>,
     /// The snapshot in it.
@@ -52,7 +52,7 @@ impl<S: Step> Open<'_, S> {
 }
 
 /// A kind of step with a screen.
-pub(super) trait Shown: Step {
+pub(crate) trait Shown: Step {
     /// What the user types to name the place of a mark.
     fn place_wanted(style: Style) -> String {
         on_travel(style)

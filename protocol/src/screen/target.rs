@@ -193,7 +193,7 @@ impl Target {
 
     /// What to do now, with the count when the indicator stands where it is to count. `then` is what follows once
     /// the target is reached.
-    pub(super) fn advice(&self, seen: &Seen<'_>, then: &str) -> Advice {
+    pub(crate) fn advice(&self, seen: &Seen<'_>, then: &str) -> Advice {
         let units = seen.units;
         let shown = seen.indicator().and_then(|i| i.last).map(|l| l.resolution);
         let marked = seen.last_mark().and_then(|mark| mark.value);

@@ -8,7 +8,7 @@ use crate::style::Style;
 
 impl Value {
     /// A value that is current.
-    pub(super) fn of(
+    pub(crate) fn of(
         label: impl Into<String>,
         value: impl Into<String>,
         under: impl Into<String>,
@@ -26,7 +26,7 @@ impl Value {
     }
 
     /// A value that may not be known yet, nor be that of now.
-    pub(super) fn computed(
+    pub(crate) fn computed(
         seen: &Seen<'_>,
         label: impl Into<String>,
         value: Option<String>,
@@ -39,11 +39,11 @@ impl Value {
         computed
     }
 
-    pub(super) fn meaning(self, meaning: Meaning) -> Self {
+    pub(crate) fn meaning(self, meaning: Meaning) -> Self {
         Self { meaning, ..self }
     }
 
-    pub(super) fn widest(self, widest: impl Into<String>) -> Self {
+    pub(crate) fn widest(self, widest: impl Into<String>) -> Self {
         Self {
             widest: widest.into(),
             ..self
@@ -51,7 +51,7 @@ impl Value {
     }
 
     /// What is left of a tap.
-    pub(super) fn to_go(count: &Count, style: Style) -> Self {
+    pub(crate) fn to_go(count: &Count, style: Style) -> Self {
         let (label, meaning) = match count.reached {
             Reached::Before => (said!(style, "live-label-to-go"), Meaning::Counting),
             Reached::There => (said!(style, "live-label-there"), Meaning::Counting),
@@ -63,7 +63,7 @@ impl Value {
     }
 
     /// The place of the next mark, large where it has a short name.
-    pub(super) fn next(place: &str, under: &str, style: Style) -> Self {
+    pub(crate) fn next(place: &str, under: &str, style: Style) -> Self {
         if is_short(place) {
             Self::of(said!(style, "live-label-next"), place, under).widest("")
         } else {
@@ -72,7 +72,7 @@ impl Value {
     }
 
     /// The place of the next mark, where its name is too long to be drawn large.
-    pub(super) fn next_named(place: &str, style: Style) -> Self {
+    pub(crate) fn next_named(place: &str, style: Style) -> Self {
         Self::of(
             said!(style, "live-label-next"),
             said!(style, "live-next-value"),
@@ -82,12 +82,12 @@ impl Value {
 }
 
 /// Whether a place has a name that can be drawn large.
-pub(super) fn is_short(place: &str) -> bool {
+pub(crate) fn is_short(place: &str) -> bool {
     place.chars().count() <= 4
 }
 
 /// The reading, or what is being typed instead of it.
-pub(super) fn reading(seen: &Seen<'_>) -> Value {
+pub(crate) fn reading(seen: &Seen<'_>) -> Value {
     if let Some(typed) = seen.user.typing {
         return typing(seen, &typed.replace(',', "."));
     }
@@ -140,7 +140,7 @@ fn typing(seen: &Seen<'_>, typed: &str) -> Value {
 }
 
 /// The reading where there is a cable or something is being typed; where values are typed nothing stands idle.
-pub(super) fn reading_if_any(seen: &Seen<'_>) -> Option<Value> {
+pub(crate) fn reading_if_any(seen: &Seen<'_>) -> Option<Value> {
     let any = seen.user.typing.is_some() || seen.indicator().is_some();
     any.then(|| reading(seen))
 }

@@ -9,7 +9,7 @@ use metrology::uncertainty::{Undecided, Verdict};
 use metrology::zero::{Sloping, ZeroOutcome};
 
 /// A verdict on its plate.
-pub(super) fn sign(
+pub(crate) fn sign(
     verdict: Verdict,
     because: Option<Undecided>,
     mut parts: Vec<String>,
@@ -58,7 +58,7 @@ pub fn of_zero(zero: &ZeroOutcome, style: Style) -> Vec<String> {
 
 /// An error of the half angle and what is allowed, arc-seconds, each part standing alone; nothing where one of
 /// them is not known.
-pub(super) fn held_against(
+pub(crate) fn held_against(
     value: Option<f64>,
     expanded: Option<f64>,
     limits: Option<[f64; 2]>,
@@ -80,7 +80,7 @@ pub(super) fn held_against(
 }
 
 /// Limits of the half angle, arc-seconds.
-pub(super) fn limits_text([low, high]: [f64; 2], style: Style) -> String {
+pub(crate) fn limits_text([low, high]: [f64; 2], style: Style) -> String {
     // A length's limits are not quite even as angles, which no one sees.
     if format!("{:.1}", -low) == format!("{high:.1}") {
         format!("± {}", style.number(high, 1))

@@ -28,7 +28,7 @@ pub fn double_press(double: &DoublePress, units: Style) -> (String, String) {
 }
 
 /// Where or what a mark is about: angles also as the clock has them.
-pub(super) fn place(place: &Place, units: Style) -> String {
+pub(crate) fn place(place: &Place, units: Style) -> String {
     match place {
         Place::Angle { angle, plane } => {
             let hour = clock::hour(angle.deg(), units);
@@ -43,7 +43,7 @@ pub(super) fn place(place: &Place, units: Style) -> String {
 }
 
 /// Whether the next mark goes on with the round of the last one.
-pub(super) fn round_under_way(status: &Status) -> bool {
+pub(crate) fn round_under_way(status: &Status) -> bool {
     match (status.marks.last(), status.next_round) {
         (Some(mark), Some(next_round)) => mark.round == next_round,
         _ => false,
@@ -109,7 +109,7 @@ pub fn dwell(value: &MarkValue, units: Style) -> String {
 }
 
 /// A cable's state and age, in words.
-pub(super) fn cable_state(
+pub(crate) fn cable_state(
     cable: &CableStatus,
     age_s: Option<f64>,
     current: bool,
@@ -135,7 +135,7 @@ pub(super) fn cable_state(
 
 /// What stands under a large residual that is shown as `shown`. `display_arcsec` is what the display alone allows, where
 /// nothing tells how the marks repeat.
-pub(super) fn residual_state(
+pub(crate) fn residual_state(
     shown: &str,
     cone: Option<Sloping>,
     expanded_arcsec: Option<f64>,
@@ -158,7 +158,7 @@ pub(super) fn residual_state(
 }
 
 /// Readings that lie far from the rest, the first few by the number of their row.
-pub(super) fn outliers(
+pub(crate) fn outliers(
     count: usize,
     rows: &[usize],
     rejected: usize,
@@ -202,7 +202,7 @@ pub fn plan(setup: &Setup, units: Style) -> Vec<String> {
 }
 
 /// The place of a mark by its short name, which came in English.
-pub(super) fn named(mark: &MarkLine, style: Style) -> String {
+pub(crate) fn named(mark: &MarkLine, style: Style) -> String {
     match (&mark.at, style.language) {
         (Some(at), Language::De) => words::place(at, style),
         _ => mark.place.clone(),
@@ -219,7 +219,7 @@ pub fn told(sentence: &str, style: Style) -> String {
 }
 
 /// A station for the list of them.
-pub(super) fn station(station: &Station, units: Style) -> String {
+pub(crate) fn station(station: &Station, units: Style) -> String {
     said!(
         units,
         "place-of-station",

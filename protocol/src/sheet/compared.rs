@@ -185,7 +185,7 @@ fn check(step: &StepRecord) -> Option<IndicatorCheck> {
 }
 
 /// A kind of step, and what is compared of it.
-pub(super) trait Compare: Step {
+pub(crate) trait Compare: Step {
     /// What all steps of this kind in one session came to; nothing for a kind that says nothing of the part.
     fn compare(_steps: &[Measured<'_, Self::Outcome>], _style: Style) -> Share {
         Share::default()
@@ -193,21 +193,21 @@ pub(super) trait Compare: Step {
 }
 
 /// A step that has an outcome.
-pub(super) struct Measured<'a, O> {
+pub(crate) struct Measured<'a, O> {
     pub step: &'a StepRecord,
     pub outcome: &'a O,
 }
 
 /// What one kind of step says of a session. A kind names the same lines for every session.
 #[derive(Default)]
-pub(super) struct Share {
+pub(crate) struct Share {
     fields: Map<String, serde_json::Value>,
     lines: Vec<Line>,
 }
 
 /// Something as found and as left; what was measured once is as left.
 #[derive(Debug, Serialize)]
-pub(super) struct States<T> {
+pub(crate) struct States<T> {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<T>,
     pub left: T,
@@ -256,7 +256,7 @@ impl Share {
 
 /// The steps of one kind as found and as left. A step whose state was said is taken by its word; of the others the first is as
 /// found and the last as left.
-pub(super) fn states<O, T>(steps: &[Measured<'_, O>], of: impl Fn(&O) -> T) -> Option<States<T>> {
+pub(crate) fn states<O, T>(steps: &[Measured<'_, O>], of: impl Fn(&O) -> T) -> Option<States<T>> {
     let said = |condition| {
         move |measured: &&Measured<'_, O>| measured.step.plan.condition == Some(condition)
     };

@@ -86,19 +86,19 @@ impl Figure {
         }
     }
 
-    pub(super) fn amount(name: String, amount: Amount, style: Style) -> Self {
+    pub(crate) fn amount(name: String, amount: Amount, style: Style) -> Self {
         Self::of(name, Value::Amount(amount, style))
     }
 
-    pub(super) fn words(name: String, words: impl Into<String>) -> Self {
+    pub(crate) fn words(name: String, words: impl Into<String>) -> Self {
         Self::of(name, Value::Words(words.into()))
     }
 
-    pub(super) fn moment(name: String, moment: Time) -> Self {
+    pub(crate) fn moment(name: String, moment: Time) -> Self {
         Self::of(name, Value::Moment(moment))
     }
 
-    pub(super) fn more(self, more: impl Into<String>) -> Self {
+    pub(crate) fn more(self, more: impl Into<String>) -> Self {
         Self {
             more: more.into(),
             ..self
@@ -106,7 +106,7 @@ impl Figure {
     }
 
     /// It is not of the part.
-    pub(super) fn aside(self) -> Self {
+    pub(crate) fn aside(self) -> Self {
         Self {
             aside: true,
             ..self
@@ -114,7 +114,7 @@ impl Figure {
     }
 
     /// A residual, and which way it tilts the cone.
-    pub(super) fn residual(
+    pub(crate) fn residual(
         arcsec: f64,
         expanded_arcsec: Option<f64>,
         cone: Option<Sloping>,
@@ -131,7 +131,7 @@ impl Figure {
     }
 
     /// An error of the half angle, where it was measured.
-    pub(super) fn half_angle_error(
+    pub(crate) fn half_angle_error(
         name: String,
         error_arcsec: Option<f64>,
         expanded_arcsec: Option<f64>,
@@ -142,14 +142,14 @@ impl Figure {
     }
 
     /// What is allowed of the half angle, where a tolerance was stated.
-    pub(super) fn limits(limits_arcsec: Option<[f64; 2]>, style: Style) -> Option<Self> {
+    pub(crate) fn limits(limits_arcsec: Option<[f64; 2]>, style: Style) -> Option<Self> {
         let [low, high] = limits_arcsec?.map(|arcsec| style.arcsec(arcsec));
         let name = said!(style, "half-angle-limits");
         Some(Self::words(name, said!(style, "from-to", low = low, high = high)).aside())
     }
 
     /// What an error is worth on the part.
-    pub(super) fn over_taper(worth_um: f64, setup: &Setup, style: Style) -> Self {
+    pub(crate) fn over_taper(worth_um: f64, setup: &Setup, style: Style) -> Self {
         let length = setup.taper_length();
         let over = length.map_or_else(String::new, |length| {
             said!(style, "over-length", length = style.length(length))
@@ -159,7 +159,7 @@ impl Figure {
     }
 
     /// The next tap.
-    pub(super) fn tap(tap: &Tap, setup: &Setup, style: Style) -> Self {
+    pub(crate) fn tap(tap: &Tap, setup: &Setup, style: Style) -> Self {
         let mut more = said!(
             style,
             "tap-to",
@@ -204,7 +204,7 @@ impl Figure {
 
 impl Amount {
     /// An amount that has no sign and describes the readings.
-    pub(super) const fn plain(value: f64, unit: Unit) -> Self {
+    pub(crate) const fn plain(value: f64, unit: Unit) -> Self {
         Self {
             value,
             unit,
@@ -215,19 +215,19 @@ impl Amount {
     }
 
     /// A difference, whose sign tells something.
-    pub(super) const fn signed(value: f64, unit: Unit) -> Self {
+    pub(crate) const fn signed(value: f64, unit: Unit) -> Self {
         Self {
             signed: true,
             ..Self::plain(value, unit)
         }
     }
 
-    pub(super) const fn places(self, places: usize) -> Self {
+    pub(crate) const fn places(self, places: usize) -> Self {
         Self { places, ..self }
     }
 
     /// With its expanded uncertainty, which may not be known.
-    pub(super) fn within(self, expanded: Option<f64>) -> Self {
+    pub(crate) fn within(self, expanded: Option<f64>) -> Self {
         Self {
             interval: expanded.map_or(Interval::Unknown, Interval::Within),
             ..self

@@ -3,18 +3,9 @@
 //! Text, page and screens draw a [`Sheet`] and compute nothing, so that all of them say the same of the same outcome.
 
 pub mod compared;
-pub(crate) mod contact;
-mod dial;
 mod figure;
-mod form;
-mod harmonics;
 pub mod plot;
-mod reversal;
-mod runout;
-pub(crate) mod size;
-pub(crate) mod sweep;
 pub mod words;
-pub(crate) mod zero;
 
 use crate::fold::Outcome;
 use crate::record::StepRecord;
@@ -94,7 +85,7 @@ impl Sheet {
 }
 
 /// A kind of step with a sheet.
-trait Drawn: Step {
+pub(crate) trait Drawn: Step {
     /// Headlines, figures, plots and tables.
     fn sheet(
         setup: &Setup,
@@ -124,7 +115,7 @@ pub fn as_read(setup: &Setup, step: &StepRecord, style: Style) -> Option<Polar> 
 }
 
 impl Headline {
-    fn new(decision: impl Into<String>, reason: impl Into<String>) -> Self {
+    pub(crate) fn new(decision: impl Into<String>, reason: impl Into<String>) -> Self {
         Self {
             decision: decision.into(),
             reason: reason.into(),
@@ -132,7 +123,7 @@ impl Headline {
     }
 
     /// Of a verdict; `missing` says what would have allowed one.
-    fn of(
+    pub(crate) fn of(
         verdict: Option<Verdict>,
         because: Option<Undecided>,
         missing: &str,
@@ -202,7 +193,7 @@ impl Column {
 }
 
 impl Part {
-    fn plot(heading: impl Into<String>, plot: Plot) -> Self {
+    pub(crate) fn plot(heading: impl Into<String>, plot: Plot) -> Self {
         Self {
             heading: heading.into(),
             plot: Some(plot),
@@ -211,7 +202,7 @@ impl Part {
         }
     }
 
-    fn table(heading: impl Into<String>, table: Table) -> Self {
+    pub(crate) fn table(heading: impl Into<String>, table: Table) -> Self {
         Self {
             heading: heading.into(),
             plot: None,
@@ -220,7 +211,7 @@ impl Part {
         }
     }
 
-    fn note(self, note: impl Into<String>) -> Self {
+    pub(crate) fn note(self, note: impl Into<String>) -> Self {
         Self {
             note: note.into(),
             ..self

@@ -16,11 +16,11 @@ macro_rules! of_kinds {
 /// A kind's options have [`CommonOptions`] among them.
 macro_rules! with_common_options {
     ($Options:ty, usual: $usual:expr, limits: $limits:expr) => {
-        impl super::Options for $Options {
+        impl $crate::step::Options for $Options {
             const USUAL: &'static [&'static str] = &$usual;
             const LIMITS: &'static [(&'static str, [f64; 2])] = &$limits;
 
-            fn state(&self) -> &super::PartState {
+            fn state(&self) -> &$crate::step::PartState {
                 &self.common.state
             }
 
@@ -43,9 +43,7 @@ mod named_tests;
 mod options;
 mod outcome;
 mod runout;
-mod runout_options;
 mod size;
-mod size_options;
 mod stretches;
 mod sweep;
 mod used;
@@ -61,10 +59,8 @@ pub use form::{Field, Takes};
 pub use kind::StepKind;
 pub use options::only_for;
 pub use outcome::{OfKind, Outcome};
-pub use runout::{AnglesFrom, RunoutInputs, RunoutPlan, Turning};
-pub use runout_options::{RunoutAnalysis, RunoutOptions};
-pub use size::{SizeBy, SizePlan};
-pub use size_options::{SizeAnalysis, SizeOptions};
+pub use runout::{AnglesFrom, RunoutAnalysis, RunoutInputs, RunoutOptions, RunoutPlan, Turning};
+pub use size::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
 pub use sweep::{SweepAnalysis, SweepInputs, SweepOptions, SweepPlan};
 pub use work::{StepOptions, Work};
 pub use zero::{About, ZeroAnalysis, ZeroOptions, ZeroPlan};

@@ -1,13 +1,13 @@
 //! The indicator's check on known steps: the next one and how to come to it, and the error there now.
 
-use super::parts::{Advice, Column, Listing, Meaning, Screen, Table, Value};
-use super::plot::{Line, Plot};
-use super::shown::{Open, Shown};
-use super::value::reading;
-use super::verdict;
 use crate::api::Status;
 use crate::evidence::Place;
 use crate::said;
+use crate::screen::parts::{Advice, Column, Listing, Meaning, Screen, Table, Value};
+use crate::screen::plot::{Line, Plot};
+use crate::screen::shown::{Open, Shown};
+use crate::screen::value::reading;
+use crate::screen::verdict;
 use crate::sheet::words::limits_missing;
 use crate::step::DialPlan;
 use crate::style::Style;

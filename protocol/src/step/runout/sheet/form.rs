@@ -1,7 +1,7 @@
 //! The polar plots of one plane: as it was read, and its form with the eccentricity taken out.
 
-use super::plot::{Circle, Dot, Polar, Stroke, Trace, reduced};
 use crate::said;
+use crate::sheet::plot::{Circle, Dot, Polar, Stroke, Trace, reduced};
 use crate::style::Style;
 use metrology::filter;
 use metrology::runout::{Profile, RunoutOptions, Section};

@@ -1,11 +1,11 @@
 //! Contact by marking dye: the three zones, and what the print proves.
 
-use super::parts::{Advice, Column, Listing, Meaning, Screen, Sign, Strip, Table, Value};
-use super::shown::{Open, Shown};
+use super::sheet::{bears, beside_tolerance, film, worth};
 use crate::api::Status;
 use crate::evidence::Place;
 use crate::said;
-use crate::sheet::contact::{bears, beside_tolerance, film, worth};
+use crate::screen::parts::{Advice, Column, Listing, Meaning, Screen, Sign, Strip, Table, Value};
+use crate::screen::shown::{Open, Shown};
 use crate::step::ContactPlan;
 use crate::style::Style;
 use metrology::contact::{AtTolerance, BARE_PERCENT, Zones};

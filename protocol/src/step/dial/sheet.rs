@@ -1,12 +1,12 @@
 //! A check of the indicator.
 
-use super::compared::Compare;
-use super::plot::{Chart, Dot, Plot, Series, Stroke};
-use super::words::limits_missing;
-use super::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::evidence::Time;
 use crate::record::StepRecord;
 use crate::said;
+use crate::sheet::compared::Compare;
+use crate::sheet::plot::{Chart, Dot, Plot, Series, Stroke};
+use crate::sheet::words::limits_missing;
+use crate::sheet::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::step::DialPlan;
 use crate::style::Style;
 use metrology::dial::{DialOutcome, Step};

@@ -1,10 +1,10 @@
 //! The listing of a run-out: its planes, or the clock as it was read, or the orders of one turn.
 
-use super::clock;
-use super::parts::{Column, Listing, Table};
 use crate::api::MarkLine;
 use crate::evidence::Place;
 use crate::said;
+use crate::screen::clock;
+use crate::screen::parts::{Column, Listing, Table};
 use crate::style::Style;
 use metrology::runout::{RunoutOutcome, Section};
 

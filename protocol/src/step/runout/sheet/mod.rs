@@ -1,17 +1,19 @@
 //! A run-out.
 
-use super::compared::{Compare, Measured, Share, states};
-use super::form::Form;
-use super::harmonics;
-use super::plot::{Plot, Polar};
-use super::reversal;
-use super::words::{self, direction};
-use super::{Amount, Column, Drawn, Figure, Headline, Interval, Part, Sheet, Table, Unit};
+mod form;
+mod harmonics;
+mod reversal;
+
 use crate::fold::setup_for;
 use crate::record::StepRecord;
 use crate::said;
+use crate::sheet::compared::{Compare, Measured, Share, states};
+use crate::sheet::plot::{Plot, Polar};
+use crate::sheet::words::{self, direction};
+use crate::sheet::{Amount, Column, Drawn, Figure, Headline, Interval, Part, Sheet, Table, Unit};
 use crate::step::{RunoutInputs, RunoutPlan, Step, Work};
 use crate::style::Style;
+use form::Form;
 use metrology::runout::{Axis, OwnAmount, RunoutOutcome, Section, Truing, profiles};
 use metrology::setup::Setup;
 use serde::Serialize;

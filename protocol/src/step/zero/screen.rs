@@ -1,18 +1,18 @@
 //! The zero step: the residual, what to tap to which reading, and when enough is enough.
 
-use super::parts::{Advice, Column, Listing, Screen, Sign, Strip, Table, Value};
-use super::plot::{Line, Plot};
-use super::shown::{Open, Shown};
-use super::target::Target;
-use super::units::arcsec;
-use super::value::{is_short, reading};
-use super::verdict;
-use super::words::{residual_state, round_under_way};
+use super::sheet::{clamp, pivot};
 use crate::api::Status;
 use crate::said;
+use crate::screen::parts::{Advice, Column, Listing, Screen, Sign, Strip, Table, Value};
+use crate::screen::plot::{Line, Plot};
+use crate::screen::shown::{Open, Shown};
+use crate::screen::target::Target;
+use crate::screen::units::arcsec;
+use crate::screen::value::{is_short, reading};
+use crate::screen::verdict;
+use crate::screen::words::{residual_state, round_under_way};
 use crate::sheet::Figure;
 use crate::sheet::words::tolerance_missing;
-use crate::sheet::zero::{clamp, pivot};
 use crate::step::{About, ZeroPlan};
 use crate::style::Style;
 use metrology::Angle;

@@ -1,10 +1,10 @@
 //! A size.
 
-use super::compared::{Compare, Measured, Share, states};
-use super::plot::{Chart, Dot, Plot, Series, Stroke};
-use super::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::record::StepRecord;
 use crate::said;
+use crate::sheet::compared::{Compare, Measured, Share, states};
+use crate::sheet::plot::{Chart, Dot, Plot, Series, Stroke};
+use crate::sheet::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::step::SizePlan;
 use crate::style::Style;
 use metrology::Angle;

@@ -1,17 +1,17 @@
 //! A sweep: by stations or recorded; then the line, what it says of the half angle, and how straight it is.
 
-use super::parts::{Advice, Column, Listing, Screen, Strip, Table, Value};
-use super::plot::{Line, Plot, from_first};
-use super::shown::{Open, Shown};
-use super::target::Target;
-use super::units::arcsec;
-use super::value::{is_short, reading};
-use super::verdict;
-use super::words::{outliers, residual_state};
+use super::sheet::filter;
 use crate::api::SoFar;
 use crate::evidence::Place;
 use crate::said;
-use crate::sheet::sweep::filter;
+use crate::screen::parts::{Advice, Column, Listing, Screen, Strip, Table, Value};
+use crate::screen::plot::{Line, Plot, from_first};
+use crate::screen::shown::{Open, Shown};
+use crate::screen::target::Target;
+use crate::screen::units::arcsec;
+use crate::screen::value::{is_short, reading};
+use crate::screen::verdict;
+use crate::screen::words::{outliers, residual_state};
 use crate::sheet::words::tolerance_missing;
 use crate::step::SweepPlan;
 use crate::style::Style;
@@ -277,7 +277,7 @@ mod tests {
     use super::*;
     use crate::api::{MarkLine, Status};
     use crate::evidence::MarkValue;
-    use crate::screen::seen::Seen;
+    use crate::screen::Seen;
     use metrology::Length;
     use metrology::setup::Station;
 

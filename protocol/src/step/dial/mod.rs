@@ -1,5 +1,8 @@
 //! Dial: the indicator itself is checked on gauge blocks.
 
+mod screen;
+mod sheet;
+
 use super::used::{counting, value};
 use super::{
     Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught,

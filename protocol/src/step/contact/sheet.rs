@@ -1,10 +1,10 @@
 //! A print of marking dye.
 
-use super::compared::{Compare, Measured, Share, states};
-use super::plot::{Bar, Bars, Plot};
-use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit};
 use crate::record::StepRecord;
 use crate::said;
+use crate::sheet::compared::{Compare, Measured, Share, states};
+use crate::sheet::plot::{Bar, Bars, Plot};
+use crate::sheet::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit};
 use crate::step::ContactPlan;
 use crate::style::Style;
 use metrology::contact::{Against, BARE_PERCENT, ContactOutcome};

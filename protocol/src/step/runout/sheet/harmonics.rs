@@ -1,8 +1,8 @@
 //! The harmonics of a run-out: their table, and their bars.
 
-use super::plot::{Bar, Bars, Plot};
-use super::{Column, Table};
 use crate::said;
+use crate::sheet::plot::{Bar, Bars, Plot};
+use crate::sheet::{Column, Table};
 use crate::style::Style;
 use metrology::runout::Section;
 

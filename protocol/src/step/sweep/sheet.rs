@@ -1,11 +1,11 @@
 //! A sweep.
 
-use super::compared::{Compare, Measured, Share, states};
-use super::plot::{Chart, Dot, Plot, Series, Stroke, reduced};
-use super::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit, words};
 use crate::fold::setup_for;
 use crate::record::StepRecord;
 use crate::said;
+use crate::sheet::compared::{Compare, Measured, Share, states};
+use crate::sheet::plot::{Chart, Dot, Plot, Series, Stroke, reduced};
+use crate::sheet::{Amount, Drawn, Figure, Headline, Part, Sheet, Unit, words};
 use crate::step::{Step, SweepInputs, SweepPlan, Work};
 use crate::style::Style;
 use metrology::setup::Setup;

@@ -1,7 +1,7 @@
 //! The options of a run-out step.
 
-use super::CommonOptions;
-use super::form::Words;
+use crate::step::CommonOptions;
+use crate::step::form::Words;
 use clap::Args;
 use serde::{Deserialize, Serialize};
 

@@ -1,17 +1,18 @@
 //! Run-out: the total indicator reading while it turns; then where it stands out, how far, and how to true it.
 
-use super::clock;
-use super::listed_turn;
-use super::parts::{Advice, Listing, Meaning, Screen, Strip, Value};
-use super::plot::{Plot, Round, from_first};
-use super::shown::{Open, Shown, ends, no_end};
-use super::target::{Target, What};
-use super::value::reading;
-use super::verdict;
-use super::words::{outliers, round_under_way};
+mod listed_turn;
+
 use crate::api::{SoFar, Status};
 use crate::evidence::Place;
 use crate::said;
+use crate::screen::clock;
+use crate::screen::parts::{Advice, Listing, Meaning, Screen, Strip, Value};
+use crate::screen::plot::{Plot, Round, from_first};
+use crate::screen::shown::{Open, Shown, ends, no_end};
+use crate::screen::target::{Target, What};
+use crate::screen::value::reading;
+use crate::screen::verdict;
+use crate::screen::words::{outliers, round_under_way};
 use crate::sheet::words::limits_missing;
 use crate::step::{AnglesFrom, RunoutPlan};
 use crate::style::Style;

@@ -1,5 +1,8 @@
 //! Sweep: the line of a cone or an edge, and how straight it is.
 
+mod screen;
+mod sheet;
+
 use super::form::Words;
 use super::stretches::{cable, stretches, until_its_end};
 use super::used::{counting, value};

@@ -1,7 +1,7 @@
 //! The options of a size step.
 
-use super::CommonOptions;
-use super::form::Words;
+use crate::step::CommonOptions;
+use crate::step::form::Words;
 use clap::Args;
 use metrology::thermal::LARGEST_EXPANSION_UM_PER_M_K;
 use serde::{Deserialize, Serialize};

@@ -1,10 +1,10 @@
 //! Part and spindle apart, as a reversal tells them.
 
 use super::harmonics;
-use super::plot::{Circle, Dot, Plot, Polar, Stroke, Trace};
-use super::words::direction;
-use super::{Column, Part, Table};
 use crate::said;
+use crate::sheet::plot::{Circle, Dot, Plot, Polar, Stroke, Trace};
+use crate::sheet::words::direction;
+use crate::sheet::{Column, Part, Table};
 use crate::style::Style;
 use metrology::runout::{Parted, ReversalOutcome};
 

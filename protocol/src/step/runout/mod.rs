@@ -1,8 +1,14 @@
 //! Run-out: readings round a turn.
 
+mod options;
+mod screen;
+mod sheet;
+
+pub use options::{RunoutAnalysis, RunoutOptions};
+
 use super::stretches::{cable, stretches, timed_readings, until_its_end};
 use super::used::{counting, round_of, value};
-use super::{Asked, Next, NoOutcome, Occasion, Recorded, RunoutOptions, Said, Step, StepKind};
+use super::{Asked, Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;

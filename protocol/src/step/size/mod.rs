@@ -1,7 +1,13 @@
 //! Size: what is left to grind.
 
+mod options;
+mod screen;
+mod sheet;
+
+pub use options::{SizeAnalysis, SizeOptions};
+
 use super::used::{counting, value};
-use super::{Asked, ConeFound, Next, NoOutcome, Occasion, Said, SizeOptions, Step, StepKind};
+use super::{Asked, ConeFound, Next, NoOutcome, Occasion, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;

@@ -1,5 +1,8 @@
 //! Contact: a print of marking dye is judged.
 
+mod screen;
+mod sheet;
+
 use super::used::counting;
 use super::{Asked, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind};
 use crate::api::Refusal;

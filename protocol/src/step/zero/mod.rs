@@ -1,5 +1,8 @@
 //! Zero: the reference edge is made to lie along the travel, or the part's axis level.
 
+mod screen;
+mod sheet;
+
 use super::form::Words;
 use super::used::{counting, round_of, value};
 use super::{

@@ -1,13 +1,13 @@
 //! Size: what is left on diameter, as infeed and passes; and a word that cannot be missed when there is too little.
 
-use super::parts::{Advice, Column, Listing, Meaning, Screen, Sign, Table, Value};
-use super::plot::{Line, Plot};
-use super::shown::{Open, Shown};
-use super::value::reading_if_any;
-use super::verdict;
+use super::sheet::{next_pass, passes};
 use crate::evidence::Place;
 use crate::said;
-use crate::sheet::size::{next_pass, passes};
+use crate::screen::parts::{Advice, Column, Listing, Meaning, Screen, Sign, Table, Value};
+use crate::screen::plot::{Line, Plot};
+use crate::screen::shown::{Open, Shown};
+use crate::screen::value::reading_if_any;
+use crate::screen::verdict;
 use crate::sheet::words::tolerance_missing;
 use crate::step::{SizeBy, SizePlan};
 use crate::style::Style;

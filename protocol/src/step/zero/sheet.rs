@@ -1,12 +1,12 @@
 //! A zero step.
 
-use super::compared::{Compare, Measured, Share, States};
-use super::plot::{Chart, Dot, Flag, Plot, Series, Stroke, reduced};
-use super::words::tolerance_missing;
-use super::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::evidence::{MarkLine, MarkSource, Reading, Time};
 use crate::record::StepRecord;
 use crate::said;
+use crate::sheet::compared::{Compare, Measured, Share, States};
+use crate::sheet::plot::{Chart, Dot, Flag, Plot, Series, Stroke, reduced};
+use crate::sheet::words::tolerance_missing;
+use crate::sheet::{Amount, Column, Drawn, Figure, Headline, Part, Sheet, Table, Unit};
 use crate::step::{About, Work, ZeroPlan};
 use crate::style::Style;
 use metrology::Angle;
