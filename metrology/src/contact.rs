@@ -63,6 +63,14 @@ pub enum ContactError {
     NoLength,
 }
 
+impl ContactError {
+    /// The row of the table that it is about, from 1: none, as the table of a print has one row.
+    #[must_use]
+    pub const fn row(&self) -> Option<usize> {
+        None
+    }
+}
+
 /// Judges a print.
 ///
 /// # Errors

@@ -80,6 +80,14 @@ pub enum ZeroError {
     Level,
 }
 
+impl ZeroError {
+    /// The row of the table that it is about, from 1: none, as the messages name mark or round.
+    #[must_use]
+    pub const fn row(&self) -> Option<usize> {
+        None
+    }
+}
+
 impl Sense {
     /// Whether a rising reading from A to B means a steeper cone: `1` if so, else `-1`.
     ///

@@ -1,12 +1,7 @@
 //! Why a step has no outcome.
 
+use super::Refused;
 use crate::evidence::{Mark, Place};
-use metrology::contact::ContactError;
-use metrology::dial::DialError;
-use metrology::runout::RunoutError;
-use metrology::size::SizeError;
-use metrology::sweep::SweepError;
-use metrology::zero::ZeroError;
 
 /// Why a step has no outcome. Marks are told by their numbers.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -64,39 +59,12 @@ pub enum NoOutcome {
     /// A stretch ends that was not begun.
     #[error("mark {0} ends what was not begun")]
     NotBegun(u32),
-    /// The arithmetic of a zero step refuses.
+    /// The arithmetic refuses.
     #[error(transparent)]
-    Zero(#[from] ZeroError),
-    /// That of a sweep.
-    #[error(transparent)]
-    Sweep(#[from] SweepError),
-    /// That of a run-out step.
-    #[error(transparent)]
-    Runout(#[from] RunoutError),
-    /// That of a size step.
-    #[error(transparent)]
-    Size(#[from] SizeError),
-    /// That of a contact step.
-    #[error(transparent)]
-    Contact(#[from] ContactError),
-    /// That of a dial step.
-    #[error(transparent)]
-    Dial(#[from] DialError),
+    Refused(#[from] Refused),
 }
 
 impl NoOutcome {
-    /// The row of a table that the arithmetic refuses, from 1: for who has the step from a table.
-    #[must_use]
-    pub const fn row(&self) -> Option<usize> {
-        match self {
-            Self::Sweep(why) => why.row(),
-            Self::Runout(why) => why.row(),
-            Self::Size(why) => why.row(),
-            Self::Dial(why) => why.row(),
-            _ => None,
-        }
-    }
-
     /// A mark does not fit its step, which wants this.
     pub(super) fn misplaced(mark: &Mark, wants: &'static str) -> Self {
         Self::Misplaced {

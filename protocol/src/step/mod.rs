@@ -2,17 +2,6 @@
 //! from the evidence, its outcome, and what it teaches the steps after it. Everybody else asks [`Step`] through [`Work`],
 //! [`StepKind`] or [`Outcome`] and does not tell one kind from another.
 
-/// What a kind has becomes its variant of an enum that has one for each kind.
-macro_rules! of_kinds {
-    ($Enum:ty: $($Kind:ident($Of:ty))*) => {$(
-        impl From<$Of> for $Enum {
-            fn from(of: $Of) -> Self {
-                Self::$Kind(of)
-            }
-        }
-    )*};
-}
-
 /// A kind's options have [`CommonOptions`] among them.
 macro_rules! with_common_options {
     ($Options:ty, usual: $usual:expr, limits: $limits:expr) => {
@@ -46,6 +35,7 @@ mod runout;
 mod size;
 mod stretches;
 mod sweep;
+mod told;
 mod used;
 mod work;
 mod zero;
@@ -56,21 +46,18 @@ pub use contact::{ContactAnalysis, ContactOptions, ContactPlan};
 pub use dial::{DialAnalysis, DialOptions, DialPlan};
 pub use error::NoOutcome;
 pub use form::{Field, Takes};
-pub use kind::StepKind;
+pub use kind::{OfKind, Outcome, Refused, StepKind, StepOptions, Work};
 pub use options::only_for;
-pub use outcome::{OfKind, Outcome};
 pub use runout::{AnglesFrom, RunoutAnalysis, RunoutInputs, RunoutOptions, RunoutPlan, Turning};
 pub use size::{SizeAnalysis, SizeBy, SizeOptions, SizePlan};
 pub use sweep::{SweepAnalysis, SweepInputs, SweepOptions, SweepPlan};
-pub use work::{StepOptions, Work};
+pub use told::{Asked, Next, Recorded, Said, Subject, Taught};
 pub use zero::{About, ZeroAnalysis, ZeroOptions, ZeroPlan};
 
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use clap::Args;
-use metrology::dial::IndicatorCheck;
-use metrology::setup::{LearnedPivot, Setup};
-use metrology::uncertainty::{Component, Undecided, Verdict};
+use metrology::setup::Setup;
 use metrology::zero::Moved;
 use metrology::{Angle, Length};
 use serde::de::DeserializeOwned;
@@ -160,7 +147,7 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     ///
     /// # Errors
     /// What cannot be used.
-    fn compute(&self, setup: &Setup, inputs: &Self::Inputs) -> Result<Self::Outcome, NoOutcome>;
+    fn compute(&self, setup: &Setup, inputs: &Self::Inputs) -> Result<Self::Outcome, Refused>;
 
     /// Adds what the states of the part before its last one tell.
     fn look_back(&self, _setup: &Setup, _evidence: &Evidence, _outcome: &mut Self::Outcome) {}
@@ -220,124 +207,6 @@ pub trait Options: Args + Default + Serialize + DeserializeOwned + Into<StepOpti
     fn cable(&self) -> Option<&str>;
 }
 
-/// A mark's place as the user names it, and what a kind may need to understand it.
-#[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
-    /// The set-up, which may have a station of that name.
-    pub setup: &'a Setup,
-    /// The step's marks so far.
-    pub marks: &'a [&'a Mark],
-    /// What the mark would be about without a name.
-    pub next: Option<&'a Place>,
-    /// The name, without white space around it.
-    pub text: &'a str,
-}
-
-/// What the next mark is for.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Next {
-    /// What it is about; absent when only the user can say.
-    pub place: Option<Place>,
-    /// The round.
-    pub round: u32,
-}
-
-impl Next {
-    /// At a place that is known.
-    #[must_use]
-    pub const fn at(place: Place, round: u32) -> Self {
-        Self {
-            place: Some(place),
-            round,
-        }
-    }
-}
-
-/// What an outcome is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Subject {
-    /// The part that is ground.
-    Part,
-    /// The set-up that it is ground in.
-    Setup,
-    /// The indicator that reads it.
-    Indicator,
-}
-
-impl Subject {
-    /// Its name in prose.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Part => "the part",
-            Self::Setup => "the set-up",
-            Self::Indicator => "the indicator",
-        }
-    }
-}
-
-/// How the readings that are recorded know their place.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Recorded<'a> {
-    /// Along the travel.
-    Travel {
-        /// The cable that reports the table's position; none at a steady feed.
-        position_cable: Option<&'a str>,
-    },
-    /// Round a turn.
-    Turn,
-}
-
-impl<'a> Recorded<'a> {
-    /// The flag of the option that asks for it.
-    #[must_use]
-    pub const fn flag(self) -> &'static str {
-        match self {
-            Self::Travel { .. } => "--positions",
-            Self::Turn => "--angles",
-        }
-    }
-
-    /// The cable that is recorded beside the indicator's.
-    #[must_use]
-    pub const fn position_cable(self) -> Option<&'a str> {
-        match self {
-            Self::Travel { position_cable } => position_cable,
-            Self::Turn => None,
-        }
-    }
-}
-
-/// What outcomes of every kind say.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Said<'a> {
-    /// The decision, where the step can make one and a tolerance was stated.
-    pub verdict: Option<Verdict>,
-    /// Why it is undecided, when it is.
-    pub undecided_because: Option<Undecided>,
-    /// The budget, largest first; empty for a judgement by eye.
-    pub budget: &'a [Component],
-    /// What was done to the readings, in sentences.
-    pub corrections: &'a [String],
-    /// What else the user should know, in sentences.
-    pub remarks: &'a [String],
-    /// The first round that disagrees with those before it, where the user has to say why.
-    pub disagrees_from_round: Option<u32>,
-}
-
-/// What an outcome teaches the steps after it.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Taught {
-    /// The half angle's error, arc-seconds, steeper positive, with its expanded uncertainty.
-    pub half_angle_arcsec: Option<[f64; 2]>,
-    /// What the indicator is worth.
-    pub check: Option<IndicatorCheck>,
-    /// Where the fixture turns.
-    pub pivot: Option<LearnedPivot>,
-    /// The changes of slope on tightening the fixture's clamp, in order.
-    pub clamp_shifts: Vec<f64>,
-}
-
 /// The work that a caution belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -356,6 +225,30 @@ pub enum Occasion {
     RunOut,
 }
 
+/// The one list of the kinds, in the order of the work: what each is for, its name, its plan, its options, and of its arithmetic
+/// the outcome and the error. It hands the list to a macro, behind what that macro is given besides.
+#[doc(hidden)]
+#[macro_export]
+macro_rules! kinds {
+    ([$($make:tt)+] $($with:tt)*) => {
+        $($make)+! {
+            $($with)*
+            /// The reference edge is made to lie along the travel, or the axis level.
+            Zero: ZeroPlan, ZeroOptions, zero::{ZeroOutcome, ZeroError};
+            /// A cone or an edge is swept: its line, and how straight it is.
+            Sweep: SweepPlan, SweepOptions, sweep::{SweepOutcome, SweepError};
+            /// Readings round a turn.
+            Runout: RunoutPlan, RunoutOptions, runout::{RunoutOutcome, RunoutError};
+            /// What is left to grind.
+            Size: SizePlan, SizeOptions, size::{SizeOutcome, SizeError};
+            /// A print of marking dye is judged.
+            Contact: ContactPlan, ContactOptions, contact::{ContactOutcome, ContactError};
+            /// The indicator itself is checked on gauge blocks.
+            Dial: DialPlan, DialOptions, dial::{DialOutcome, DialError};
+        }
+    };
+}
+
 /// The one place where kinds of step are told apart: it does the same for each, with `$Step` as the type of its plan. `$of` is
 /// a value of `$Enum`, which has a variant for each kind; `$held` is what the variant holds.
 ///
@@ -366,18 +259,20 @@ pub enum Occasion {
 /// ```
 #[macro_export]
 macro_rules! for_kind {
-    ($of:expr, $Enum:ident $(($held:pat))? => $Step:ident, $do:expr) => {
+    ($of:expr, $Enum:ident => $Step:ident, $do:expr) => {
+        $crate::kinds!([$crate::for_kind] @ $of, $Enum { .. } => $Step, $do;)
+    };
+    ($of:expr, $Enum:ident($held:pat) => $Step:ident, $do:expr) => {
+        $crate::kinds!([$crate::for_kind] @ $of, $Enum($held) => $Step, $do;)
+    };
+    (@ $of:tt, $Enum:ident $held:tt => $Step:ident, $do:tt;
+        $($(#[$doc:meta])* $Kind:ident: $Plan:ident, $Options:ident, $arithmetic:ident::$made:tt;)*
+    ) => {
         match $of {
-            $Enum::Zero $(($held))? => $crate::for_kind!(@ $Step ZeroPlan, $do),
-            $Enum::Sweep $(($held))? => $crate::for_kind!(@ $Step SweepPlan, $do),
-            $Enum::Runout $(($held))? => $crate::for_kind!(@ $Step RunoutPlan, $do),
-            $Enum::Size $(($held))? => $crate::for_kind!(@ $Step SizePlan, $do),
-            $Enum::Contact $(($held))? => $crate::for_kind!(@ $Step ContactPlan, $do),
-            $Enum::Dial $(($held))? => $crate::for_kind!(@ $Step DialPlan, $do),
+            $($Enum::$Kind $held => {{
+                type $Step = $crate::step::$Plan;
+                $do
+            }})*
         }
     };
-    (@ $Step:ident $Plan:ident, $do:expr) => {{
-        type $Step = $crate::step::$Plan;
-        $do
-    }};
 }

@@ -1,64 +1,10 @@
 //! What a step computed, whatever its kind.
 
-use super::{Said, Step, StepKind};
+use super::{Outcome, Said, Step, StepKind};
 use crate::for_kind;
 use metrology::Angle;
-use metrology::contact::ContactOutcome;
-use metrology::dial::DialOutcome;
-use metrology::runout::RunoutOutcome;
 use metrology::setup::Setup;
-use metrology::size::SizeOutcome;
-use metrology::sweep::SweepOutcome;
 use metrology::uncertainty::{Component, Undecided, Verdict};
-use metrology::zero::ZeroOutcome;
-use serde::{Deserialize, Serialize};
-
-/// What a step computed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "kind", rename_all = "lowercase")]
-#[allow(
-    clippy::large_enum_variant,
-    reason = "a session holds one outcome at a time"
-)]
-pub enum Outcome {
-    /// Of a zero step.
-    Zero(ZeroOutcome),
-    /// Of a sweep.
-    Sweep(SweepOutcome),
-    /// Of a run-out step.
-    Runout(RunoutOutcome),
-    /// Of a size step.
-    Size(SizeOutcome),
-    /// Of a contact step.
-    Contact(ContactOutcome),
-    /// Of a dial step.
-    Dial(DialOutcome),
-}
-
-/// What one kind of step computes.
-pub trait OfKind: Into<Outcome> {
-    /// An outcome of this kind; none of another.
-    fn of(outcome: &Outcome) -> Option<&Self>;
-}
-
-macro_rules! outcomes {
-    ($($Kind:ident($Of:ty))*) => {
-        of_kinds!(Outcome: $($Kind($Of))*);
-        $(
-            impl OfKind for $Of {
-                fn of(outcome: &Outcome) -> Option<&Self> {
-                    match outcome {
-                        Outcome::$Kind(own) => Some(own),
-                        _ => None,
-                    }
-                }
-            }
-        )*
-    };
-}
-
-outcomes!(Zero(ZeroOutcome) Sweep(SweepOutcome) Runout(RunoutOutcome));
-outcomes!(Size(SizeOutcome) Contact(ContactOutcome) Dial(DialOutcome));
 
 impl Outcome {
     /// The kind of step it is of.

@@ -1,10 +1,8 @@
-//! A step's kind, a kind with its options as the user wrote them, and a kind with its plan.
+//! What a kind of step says, alone, with its options and with its plan.
 
 use super::{
-    Asked, ConeFound, ContactOptions, ContactPlan, DialOptions, DialPlan, Next, NoOutcome,
-    Occasion, OfKind, Options, Outcome, PartState, Recorded, RunoutOptions, RunoutPlan,
-    SizeOptions, SizePlan, Step, StepKind, Subject, SweepOptions, SweepPlan, Taught, ZeroOptions,
-    ZeroPlan,
+    Asked, ConeFound, Next, NoOutcome, Occasion, OfKind, Options, Outcome, PartState, Recorded,
+    Step, StepKind, StepOptions, Subject, Taught, Work,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -12,7 +10,6 @@ use crate::for_kind;
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::zero::Moved;
-use serde::{Deserialize, Serialize};
 
 impl StepKind {
     /// Its name in commands and files.
@@ -88,32 +85,6 @@ impl StepKind {
     }
 }
 
-/// Opens a step: its kind with its options as the user wrote them. A bare length is in millimetres.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(
-    tag = "kind",
-    rename_all = "lowercase",
-    try_from = "serde_json::Map<String, serde_json::Value>"
-)]
-#[allow(
-    clippy::large_enum_variant,
-    reason = "one is held at a time, while a step is opened"
-)]
-pub enum StepOptions {
-    /// Zero.
-    Zero(ZeroOptions),
-    /// Sweep.
-    Sweep(SweepOptions),
-    /// Run-out.
-    Runout(RunoutOptions),
-    /// Size.
-    Size(SizeOptions),
-    /// Contact.
-    Contact(ContactOptions),
-    /// Dial.
-    Dial(DialOptions),
-}
-
 impl StepOptions {
     /// Nothing is stated.
     #[must_use]
@@ -139,51 +110,6 @@ impl StepOptions {
         for_kind!(self, Self(options) => S, <S as Step>::Options::cable(options))
     }
 }
-
-/// A kind of step with its plan.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(
-    tag = "kind",
-    content = "options",
-    rename_all = "lowercase",
-    try_from = "WorkText"
-)]
-pub enum Work {
-    /// Zero.
-    Zero(ZeroPlan),
-    /// Sweep.
-    Sweep(SweepPlan),
-    /// Run-out.
-    Runout(RunoutPlan),
-    /// Size.
-    Size(SizePlan),
-    /// Contact.
-    Contact(ContactPlan),
-    /// Dial.
-    Dial(DialPlan),
-}
-
-/// As it is written: options may be absent, and are then the usual ones.
-#[derive(Deserialize)]
-struct WorkText {
-    kind: StepKind,
-    #[serde(default)]
-    options: serde_json::Map<String, serde_json::Value>,
-}
-
-impl TryFrom<WorkText> for Work {
-    type Error = serde_json::Error;
-
-    fn try_from(text: WorkText) -> Result<Self, Self::Error> {
-        let options = serde_json::Value::Object(text.options);
-        for_kind!(text.kind, StepKind => S, serde_json::from_value::<S>(options).map(Into::into))
-    }
-}
-
-of_kinds!(Work: Zero(ZeroPlan) Sweep(SweepPlan) Runout(RunoutPlan));
-of_kinds!(Work: Size(SizePlan) Contact(ContactPlan) Dial(DialPlan));
-of_kinds!(StepOptions: Zero(ZeroOptions) Sweep(SweepOptions) Runout(RunoutOptions));
-of_kinds!(StepOptions: Size(SizeOptions) Contact(ContactOptions) Dial(DialOptions));
 
 impl Work {
     /// A step of this kind with the usual plan.
@@ -339,14 +265,5 @@ mod tests {
             let name = serde_json::to_value(kind).unwrap();
             assert_eq!(name.as_str(), Some(kind.name()));
         }
-    }
-
-    /// The compiler does not ask for a kind that `ALL` lacks; the message of a name that is not known lists every kind.
-    #[test]
-    fn every_kind_is_among_all() {
-        let refused = serde_json::from_value::<StepKind>("none".into()).unwrap_err();
-        let names = StepKind::ALL.map(|kind| format!("`{}`", kind.name()));
-        let listed = format!("expected one of {}", names.join(", "));
-        assert!(refused.to_string().ends_with(&listed), "{refused}");
     }
 }

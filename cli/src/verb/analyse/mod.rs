@@ -18,7 +18,7 @@ use protocol::api::SetupOptions;
 use protocol::fold::setup_for;
 use protocol::for_kind;
 use protocol::plan::Plan;
-use protocol::step::{NoOutcome, Outcome, Step, StepKind, StepOptions, Work};
+use protocol::step::{Outcome, Refused, Step, StepKind, StepOptions, Work};
 use protocol::style::Style;
 use serde_json::json;
 use table::{Column, Table};
@@ -128,7 +128,7 @@ fn no_outcome(table: &Table, why: &str) -> Failure {
 }
 
 /// What the arithmetic refuses. It counts rows; the user's editor counts lines.
-fn refused(table: &Table, why: &NoOutcome) -> Failure {
+fn refused(table: &Table, why: &Refused) -> Failure {
     match why.row().and_then(|row| table.line_of(row)) {
         Some(line) => {
             let message = format!("{}, line {line}: {why}", table.name());

@@ -4,7 +4,7 @@ mod screen;
 mod sheet;
 
 use super::used::counting;
-use super::{Asked, Next, NoOutcome, Occasion, Options, PartState, Said, Step, StepKind};
+use super::{Asked, Next, NoOutcome, Occasion, Options, PartState, Refused, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place::bad;
@@ -101,7 +101,7 @@ impl Step for ContactPlan {
         }
     }
 
-    fn compute(&self, setup: &Setup, zones: &Zones) -> Result<ContactOutcome, NoOutcome> {
+    fn compute(&self, setup: &Setup, zones: &Zones) -> Result<ContactOutcome, Refused> {
         contact::outcome(setup, self, *zones).map_err(Into::into)
     }
 

@@ -5,7 +5,7 @@ mod sheet;
 
 use super::used::{counting, value};
 use super::{
-    Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught,
+    Asked, CommonOptions, Next, NoOutcome, Occasion, Refused, Said, Step, StepKind, Subject, Taught,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -131,7 +131,7 @@ impl Step for DialPlan {
         counting(evidence).map(point).collect()
     }
 
-    fn compute(&self, setup: &Setup, points: &Vec<DialPoint>) -> Result<DialOutcome, NoOutcome> {
+    fn compute(&self, setup: &Setup, points: &Vec<DialPoint>) -> Result<DialOutcome, Refused> {
         dial::outcome(setup, self.dial, points).map_err(Into::into)
     }
 

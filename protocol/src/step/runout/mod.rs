@@ -8,7 +8,7 @@ pub use options::{RunoutAnalysis, RunoutOptions};
 
 use super::stretches::{cable, stretches, timed_readings, until_its_end};
 use super::used::{counting, round_of, value};
-use super::{Asked, Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind};
+use super::{Asked, Next, NoOutcome, Occasion, Recorded, Refused, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
@@ -193,7 +193,7 @@ impl Step for RunoutPlan {
         }
     }
 
-    fn compute(&self, setup: &Setup, inputs: &RunoutInputs) -> Result<RunoutOutcome, NoOutcome> {
+    fn compute(&self, setup: &Setup, inputs: &RunoutInputs) -> Result<RunoutOutcome, Refused> {
         let mut found = runout::outcome(setup, &self.runout, inputs.first.readings())?;
         if let (Turning::Angles(first), Some(turned)) = (&inputs.first, &inputs.turned) {
             let parted = runout::reversal(setup, &self.runout, first, turned)?;

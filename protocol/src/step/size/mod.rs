@@ -7,7 +7,7 @@ mod sheet;
 pub use options::{SizeAnalysis, SizeOptions};
 
 use super::used::{counting, value};
-use super::{Asked, ConeFound, Next, NoOutcome, Occasion, Said, Step, StepKind};
+use super::{Asked, ConeFound, Next, NoOutcome, Occasion, Refused, Said, Step, StepKind};
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
 use crate::place;
@@ -240,7 +240,7 @@ impl Step for SizePlan {
         }
     }
 
-    fn compute(&self, setup: &Setup, measured: &Measured) -> Result<SizeOutcome, NoOutcome> {
+    fn compute(&self, setup: &Setup, measured: &Measured) -> Result<SizeOutcome, Refused> {
         size::outcome(setup, &self.size, measured).map_err(Into::into)
     }
 

@@ -7,7 +7,8 @@ use super::form::Words;
 use super::stretches::{cable, stretches, until_its_end};
 use super::used::{counting, value};
 use super::{
-    Asked, CommonOptions, ConeFound, Next, NoOutcome, Occasion, Recorded, Said, Step, StepKind,
+    Asked, CommonOptions, ConeFound, Next, NoOutcome, Occasion, Recorded, Refused, Said, Step,
+    StepKind,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, Place};
@@ -175,7 +176,7 @@ impl Step for SweepPlan {
         }
     }
 
-    fn compute(&self, setup: &Setup, inputs: &SweepInputs) -> Result<SweepOutcome, NoOutcome> {
+    fn compute(&self, setup: &Setup, inputs: &SweepInputs) -> Result<SweepOutcome, Refused> {
         let mut found = sweep::outcome(setup, &self.sweep, &inputs.points)?;
         if inputs.unplaced > 0 {
             found.remarks.push(format!(
@@ -280,13 +281,13 @@ fn swept_by_cable(evidence: &Evidence, position: &str) -> Result<SweepInputs, No
         let readings = stretch.timed(evidence, cable(stretch.begin)?);
         let mut placed = 0;
         for (positions, readings) in unbroken(&positions, &readings) {
-            let part = by_cable(positions, readings)?;
+            let part = by_cable(positions, readings).map_err(Refused::from)?;
             placed += part.points.len();
             points.extend(part.points);
         }
         if placed == 0 {
             // Nothing has a place: the arithmetic says what is missing.
-            by_cable(&[], &readings)?;
+            by_cable(&[], &readings).map_err(Refused::from)?;
         }
         unplaced += readings.len() - placed;
     }
@@ -337,7 +338,7 @@ fn swept_by_feed(evidence: &Evidence) -> Result<SweepInputs, NoOutcome> {
             },
         ];
         let readings = stretch.timed(evidence, cable(stretch.begin)?);
-        let placed = by_steady_feed(ends, &readings)?;
+        let placed = by_steady_feed(ends, &readings).map_err(Refused::from)?;
         points.extend(placed.points);
         unplaced += placed.unplaced;
     }

@@ -6,7 +6,7 @@ mod sheet;
 use super::form::Words;
 use super::used::{counting, round_of, value};
 use super::{
-    Asked, CommonOptions, Next, NoOutcome, Occasion, Said, Step, StepKind, Subject, Taught,
+    Asked, CommonOptions, Next, NoOutcome, Occasion, Refused, Said, Step, StepKind, Subject, Taught,
 };
 use crate::api::Refusal;
 use crate::evidence::{Evidence, Mark, MarkSource, Place};
@@ -147,7 +147,7 @@ impl Step for ZeroPlan {
         counting.iter().map(zero_mark).collect()
     }
 
-    fn compute(&self, setup: &Setup, marks: &Vec<ZeroMark>) -> Result<ZeroOutcome, NoOutcome> {
+    fn compute(&self, setup: &Setup, marks: &Vec<ZeroMark>) -> Result<ZeroOutcome, Refused> {
         match self.about {
             About::Angle => zero::outcome(setup, marks),
             About::Level => level::outcome(setup, &self.level, marks),
