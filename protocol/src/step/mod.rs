@@ -28,7 +28,7 @@ mod error;
 mod form;
 mod kind;
 #[cfg(test)]
-mod named_tests;
+mod naming;
 mod options;
 mod outcome;
 mod runout;

@@ -159,3 +159,45 @@ fn print(text: &str) -> Result<Zones, Refusal> {
         small_percent: percent("small end", small)?,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::evidence::Place;
+    use crate::plan::Plan;
+    use crate::step::StepKind;
+    use crate::step::naming::read;
+    use metrology::contact::Zones;
+
+    #[test]
+    fn a_print_is_three_percentages() {
+        let plan = Plan::usual(StepKind::Contact);
+        let zones = Zones {
+            big_percent: 90.0,
+            middle_percent: 40.0,
+            small_percent: 0.0,
+        };
+        for text in ["90,40,0", "90 40 0", "90%, 40%, 0%", "90/40/0"] {
+            assert_eq!(read(&plan, text), Ok(Place::Print(zones)), "{text}");
+        }
+        let zones = Zones {
+            big_percent: 87.5,
+            ..zones
+        };
+        for text in ["87,5 40 0", "87,5 / 40 / 0", "87.5,40,0", "87,5% 40% 0%"] {
+            assert_eq!(read(&plan, text), Ok(Place::Print(zones)), "{text}");
+        }
+        for text in [
+            "",
+            "90",
+            "90,40",
+            "90,40,0,0",
+            "90,40,101",
+            "-1,0,0",
+            "a,b,c",
+            "NaN,0,0",
+        ] {
+            let refusal = read(&plan, text).unwrap_err();
+            assert!(refusal.hint.unwrap().contains("90,40,0"), "{text}");
+        }
+    }
+}

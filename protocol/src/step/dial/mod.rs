@@ -189,3 +189,45 @@ fn direction(marks: &[&Mark], nominal: Length) -> Direction {
         Some((_, direction)) => direction,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::evidence::{Mark, MarkSource, Place, Time};
+    use crate::plan::Plan;
+    use crate::step::StepKind;
+    use crate::step::naming::{named, next};
+    use metrology::dial::Direction;
+    use metrology::setup::Setup;
+
+    #[test]
+    fn a_known_step_above_the_last_is_come_to_upward() {
+        let plan = Plan::usual(StepKind::Dial);
+        let mut marks: Vec<Mark> = Vec::new();
+        let mut ways = String::new();
+        for (number, text) in ["1", "2", "2", "1.5", "1.5", "1.6"].iter().enumerate() {
+            let place = named(&plan, &Setup::default(), &marks, &next(None), text).unwrap();
+            ways.push(match place {
+                Place::Nominal {
+                    direction: Direction::Up,
+                    ..
+                } => 'u',
+                _ => 'd',
+            });
+            marks.push(Mark {
+                number: number as u32 + 1,
+                t: Time(0),
+                place,
+                round: 1,
+                clamped: false,
+                setting: 0,
+                source: MarkSource::Judged,
+                taken_back: false,
+            });
+        }
+        assert_eq!(ways, "uuuddu");
+        // What was taken back says nothing about the way.
+        marks.last_mut().unwrap().taken_back = true;
+        let again = named(&plan, &Setup::default(), &marks, &next(None), "1.5").unwrap();
+        assert_eq!(again.to_string(), "1.5 mm down");
+    }
+}

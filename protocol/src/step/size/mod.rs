@@ -324,3 +324,54 @@ fn newest<'a>(marks: impl Iterator<Item = &'a Mark>) -> impl Iterator<Item = &'a
     }
     newest.into_iter()
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::api::Code;
+    use crate::evidence::Place;
+    use crate::plan::Plan;
+    use crate::step::naming::read;
+    use crate::step::{SizeBy, SizePlan, Work};
+    use metrology::Length;
+
+    #[test]
+    fn sizes_are_measured_at_what_the_plan_says() {
+        let size = |by| {
+            Plan::of(Work::Size(SizePlan {
+                by,
+                ..SizePlan::default()
+            }))
+        };
+        let inch = read(&size(SizeBy::Sections), "0.5in").unwrap();
+        assert_eq!(inch.to_string(), "plane 12.7 mm");
+        let rollers = size(SizeBy::Rollers {
+            radius: Length::from_um(3_000),
+        });
+        assert_eq!(
+            read(&rollers, "20").unwrap().to_string(),
+            "rollers on 20 mm"
+        );
+        let balls = size(SizeBy::Balls {
+            big: Length::from_um(10_000),
+            small: Length::from_um(5_000),
+        });
+        assert_eq!(read(&balls, "Small"), Ok(Place::SmallBall));
+        assert_eq!(
+            read(&size(SizeBy::StandOff), "stand-off"),
+            Ok(Place::StandOff)
+        );
+        for (plan, text) in [
+            (&rollers, "-1"),
+            (&rollers, "tall"),
+            (&balls, "middle"),
+            (&size(SizeBy::StandOff), "7"),
+            (&size(SizeBy::Sections), "1e300"),
+            (&size(SizeBy::Sections), "101m"),
+            (&size(SizeBy::Sections), "nan"),
+        ] {
+            let refusal = read(plan, text).unwrap_err();
+            assert_eq!(refusal.code, Code::BadValue, "{text}");
+            assert!(refusal.hint.is_some(), "{text}");
+        }
+    }
+}

@@ -235,3 +235,44 @@ fn of_pass(setup: &Setup, index: usize) -> Option<Place> {
     let station = stations.find(|station| station.name == *name)?;
     Some(Place::Station(station.clone()))
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::plan::Plan;
+    use crate::step::StepKind;
+    use crate::step::naming::{named, next};
+    use metrology::Length;
+    use metrology::setup::{Setup, Station};
+
+    #[test]
+    fn a_station_is_not_farther_outside_than_the_span() {
+        let at = |name: &str, um| Station {
+            name: name.into(),
+            position: Length::from_um(um),
+        };
+        let spanned = Setup {
+            stations: vec![at("A", 0), at("B", 100_000)],
+            ..Setup::default()
+        };
+        let plan = Plan::usual(StepKind::Zero);
+        let read = |setup: &Setup, text: &str| named(&plan, setup, &[], &next(None), text);
+        for text in ["-100", "200", "50", "B"] {
+            assert!(read(&spanned, text).is_ok(), "{text}");
+        }
+        for (setup, text, limit) in [
+            (&spanned, "99999", "200 mm"),
+            (&spanned, "200.001", "200 mm"),
+            (&spanned, "-100.001", "-100 mm"),
+            (&Setup::default(), "20001", "20000 mm"),
+        ] {
+            let refusal = read(setup, text).unwrap_err();
+            let said = &refusal.message;
+            assert!(
+                said.contains(&format!("{text} mm")) && said.contains(limit),
+                "{said}"
+            );
+            assert!(refusal.hint.unwrap().contains("--span"));
+        }
+        assert!(read(&Setup::default(), "20000").is_ok());
+    }
+}
