@@ -5,6 +5,7 @@ mod cable;
 mod configuration;
 mod foreign;
 mod key;
+mod kind;
 mod mark;
 mod page;
 mod service;
@@ -14,7 +15,7 @@ mod store;
 mod style;
 mod taper;
 
-pub use analyse::{AnalyseVerb, Analysis};
+pub use analyse::{Analysis, TableHelp};
 pub use cable::{CableVerb, PedalVerb};
 pub use configuration::ConfigVerb;
 pub use foreign::foreign_option;
@@ -180,7 +181,7 @@ Examples:
     Key(KeyVerb),
     /// A step's outcome from a table of readings, without daemon or session
     #[command(subcommand, alias = "analyze")]
-    Analyse(Box<AnalyseVerb>),
+    Analyse(Box<Analysis>),
     /// A wheel's surface speed against the speed marked on it
     #[command(after_help = "\
 An aid, never permission: the wheel's own marking and its maker's rules prevail. Exit code 3 when it is too fast.

@@ -1,9 +1,9 @@
 //! `step`: each kind, and how its step is opened.
 
-use clap::Subcommand;
-use protocol::step::{
-    ContactOptions, DialOptions, RunoutOptions, SizeOptions, StepOptions, SweepOptions, ZeroOptions,
-};
+use super::kind::{kind_of, with_kinds};
+use clap::{ArgMatches, Args, Command, FromArgMatches, Subcommand};
+use protocol::for_kind;
+use protocol::step::{Step, StepKind, StepOptions};
 
 /// What `step` does.
 #[derive(Debug, Clone, Subcommand)]
@@ -12,76 +12,57 @@ use protocol::step::{
     reason = "one is held at a time, as the command line was read"
 )]
 pub enum StepVerb {
-    /// Make the reference edge lie along the travel, or the axis level
-    #[command(after_help = "\
-Examples:
-  conewright step zero
-  conewright step zero --about level --wheel 250 --part 40 --height 0.5
-
-Mark the stations of each round: conewright mark, conewright mark A, conewright mark 42.5")]
-    Zero(ZeroOptions),
-    /// Sweep a cone or an edge: its line, and how straight it is
-    #[command(after_help = "\
-Examples:
-  conewright step sweep                        station by station
-  conewright step sweep --positions cable      a second cable reports the table's position
-  conewright step sweep --positions feed       a steady feed from A to B, marked at both ends
-  conewright step sweep --subject part --filter 0.8 --as left
-
-By cable or by feed, the first mark begins the recording and the second ends it.")]
-    Sweep(SweepOptions),
-    /// Read round a turn: run-out, eccentricity and high spot, roundness, the axis
-    #[command(after_help = "\
-Examples:
-  conewright step runout                       twelve positions of the clock
-  conewright step runout --planes 5,45 --limit 2um
-  conewright step runout --angles turns        mark each time that a line on the part comes by
-  conewright step runout --angles steady --filter 50
-  conewright step runout --reversal            part and spindle apart, in two set-ups
-
-By the clock: conewright mark 4h, conewright mark 120deg. Turn the part by hand, with the wheel stopped.")]
-    Runout(RunoutOptions),
-    /// Measure the size: what is left to grind
-    #[command(after_help = "\
-Examples:
-  conewright step size --planes 0,24 --pass-depth 10um --allowance 5um
-  conewright step size --by stand-off
-  conewright step size --rollers 6 --stacks 0,24
-  conewright step size --big-ball 25 --small-ball 20
-  conewright step size --planes 0 --temperature 24
-
-Mark by plane or stack: conewright mark 24 --value 38.012; balls: conewright mark big --value 3.105")]
-    Size(SizeOptions),
-    /// Judge a print of marking dye: where it bears, and what that proves of the angles
-    #[command(after_help = "\
-Example:
-  conewright step contact --film 2um,5um
-
-Mark how much of each third printed, per cent: conewright mark 90,40,0 (big end, middle, small end)")]
-    Contact(ContactOptions),
-    /// Check the indicator itself on gauge blocks
-    #[command(after_help = "\
-Examples:
-  conewright step dial --nominals 0,0.5,1,1.5,2
-  conewright step dial --nominals 0,1,2 --correct
-
-Mark each step, going up and then down again: conewright mark")]
-    Dial(DialOptions),
+    /// Open a step.
+    #[command(flatten)]
+    Open(Opening),
     /// Close the open step
     Close,
+}
+
+/// The step that is to be opened: a subcommand for each kind, with the kind's own options, help and examples.
+#[derive(Debug, Clone)]
+pub struct Opening(StepOptions);
+
+impl FromArgMatches for Opening {
+    fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
+        let (kind, own) = kind_of(matches)?;
+        let options = for_kind!(kind, StepKind => S, {
+            <S as Step>::Options::from_arg_matches(own).map(Into::into)
+        });
+        options.map(Self)
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
+        *self = Self::from_arg_matches(matches)?;
+        Ok(())
+    }
+}
+
+impl Subcommand for Opening {
+    fn augment_subcommands(command: Command) -> Command {
+        with_kinds(command, |kind, command| {
+            for_kind!(kind, StepKind => S, {
+                let command = <S as Step>::Options::augment_args(command);
+                command.about(S::HELP).after_help(S::EXAMPLES)
+            })
+        })
+    }
+
+    fn augment_subcommands_for_update(command: Command) -> Command {
+        Self::augment_subcommands(command)
+    }
+
+    fn has_subcommand(name: &str) -> bool {
+        StepKind::named(name).is_some()
+    }
 }
 
 impl StepVerb {
     /// What is to be opened; none to close.
     pub fn opening(self) -> Option<StepOptions> {
-        Some(match self {
-            Self::Zero(options) => options.into(),
-            Self::Sweep(options) => options.into(),
-            Self::Runout(options) => options.into(),
-            Self::Size(options) => options.into(),
-            Self::Contact(options) => options.into(),
-            Self::Dial(options) => options.into(),
-            Self::Close => return None,
-        })
+        match self {
+            Self::Open(Opening(options)) => Some(options),
+            Self::Close => None,
+        }
     }
 }

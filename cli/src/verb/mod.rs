@@ -132,9 +132,9 @@ pub fn run(cli: Cli) -> Result<Exit, Failure> {
                 export::run(client, &args, written, signer.as_ref()).await
             })
         }
-        Verb::Analyse(verb) => {
+        Verb::Analyse(analysis) => {
             let config = configuration(named_config)?;
-            analyse::run(&config, &(*verb).into(), Written::of(unit, &config))
+            analyse::run(&config, &analysis, Written::of(unit, &config))
         }
         Verb::Wheel(args) => wheel::run(&args),
         Verb::Verify { file, signed } => verify::run(&file, signed, || {

@@ -4,10 +4,19 @@
 
 /// A kind's options have [`CommonOptions`] among them.
 macro_rules! with_common_options {
-    ($Options:ty, usual: $usual:expr, limits: $limits:expr) => {
+    ($Options:ty, $Analysis:ty, usual: $usual:expr, limits: $limits:expr) => {
         impl $crate::step::Options for $Options {
             const USUAL: &'static [&'static str] = &$usual;
             const LIMITS: &'static [(&'static str, [f64; 2])] = &$limits;
+
+            type Analysis = $Analysis;
+
+            fn of_analysis(analysis: $Analysis) -> Self {
+                Self {
+                    analysis,
+                    ..Self::default()
+                }
+            }
 
             fn state(&self) -> &$crate::step::PartState {
                 &self.common.state
@@ -75,6 +84,10 @@ pub trait Step: Default + DeserializeOwned + Into<Work> {
     const SUBJECT: Subject = Subject::Part;
     /// What it is for, in half a line.
     const PURPOSE: &'static str;
+    /// What it does, as the list of its command's kinds says it.
+    const HELP: &'static str;
+    /// Examples of its command, and how it is marked, for the end of its help.
+    const EXAMPLES: &'static str;
     /// Where it is marked, for a message: "this step is marked ...".
     const MARKED: &'static str;
     /// What to mark where only the user can say what the mark is about, with the command.
@@ -199,6 +212,12 @@ pub trait Options: Args + Default + Serialize + DeserializeOwned + Into<StepOpti
     const USUAL: &'static [&'static str];
     /// The least and the most of each number that has both, by the name of its field.
     const LIMITS: &'static [(&'static str, [f64; 2])] = &[];
+
+    /// Those of them that `analyse` takes as well: what the step computes.
+    type Analysis: Args;
+
+    /// The options of a step that is not marked but read from a table.
+    fn of_analysis(analysis: Self::Analysis) -> Self;
 
     /// In which state the part is.
     fn state(&self) -> &PartState;

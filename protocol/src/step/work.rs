@@ -18,6 +18,18 @@ impl StepKind {
         for_kind!(self, Self => S, S::NAME)
     }
 
+    /// The kind of that name; none where no kind has it.
+    ///
+    /// ```
+    /// use conewright_protocol::step::StepKind;
+    /// assert_eq!(StepKind::named("runout"), Some(StepKind::Runout));
+    /// assert_eq!(StepKind::named("run-out"), None);
+    /// ```
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.name() == name)
+    }
+
     /// Its name in prose.
     #[must_use]
     pub const fn word(self) -> &'static str {

@@ -2,10 +2,19 @@
 
 use super::{Column, FromTable, Table};
 use crate::Failure;
+use crate::args::TableHelp;
 use metrology::Length;
 use metrology::contact::Zones;
 use metrology::setup::Setup;
 use protocol::step::ContactPlan;
+
+impl TableHelp for ContactPlan {
+    const HELP: &'static str =
+        "A print of marking dye: columns big_percent, middle_percent and small_percent, one row";
+    const EXAMPLES: &'static str = "\
+Example:
+  conewright analyse contact print.csv --length 30 --film 2um,5um";
+}
 
 impl FromTable for ContactPlan {
     const COLUMNS: &'static [Column] = &[

@@ -2,10 +2,19 @@
 
 use super::{Column, FromTable, Table, finer};
 use crate::Failure;
+use crate::args::TableHelp;
 use metrology::Length;
 use metrology::dial::{DialPoint, Direction};
 use metrology::setup::Setup;
 use protocol::step::DialPlan;
+
+impl TableHelp for DialPlan {
+    const HELP: &'static str =
+        "A check of the indicator: columns nominal_mm, reading_mm and direction (up or down)";
+    const EXAMPLES: &'static str = "\
+Example:
+  conewright analyse dial blocks.csv --kit metric-88 --indicator-error 2um --correct";
+}
 
 impl FromTable for DialPlan {
     const COLUMNS: &'static [Column] = &[

@@ -9,7 +9,7 @@ mod table;
 mod zero;
 
 use super::written::Written;
-use crate::args::Analysis;
+use crate::args::{Analysis, TableHelp};
 use crate::{Answer, Failure, outcome_text};
 use config::Config;
 use metrology::Length;
@@ -18,13 +18,13 @@ use protocol::api::SetupOptions;
 use protocol::fold::setup_for;
 use protocol::for_kind;
 use protocol::plan::Plan;
-use protocol::step::{Outcome, Refused, Step, StepKind, StepOptions, Work};
+use protocol::step::{Outcome, Refused, StepKind, StepOptions, Work};
 use protocol::style::Style;
 use serde_json::json;
 use table::{Column, Table};
 
 /// What a kind of step takes from a table in place of evidence.
-trait FromTable: Step {
+trait FromTable: TableHelp {
     /// The columns that its table may have.
     const COLUMNS: &'static [Column];
     /// Whether columns state options of the step, so that these are not whole before the table is read.

@@ -3,6 +3,7 @@
 use super::table::Row;
 use super::{Column, FromTable, Table, finer};
 use crate::Failure;
+use crate::args::TableHelp;
 use metrology::Length;
 use metrology::runout::{RunoutPoint, TimedReading};
 use metrology::setup::Setup;
@@ -12,6 +13,17 @@ use protocol::step::{RunoutInputs, RunoutOptions, RunoutPlan, Turning};
 const MOST_PLANES: usize = 100;
 /// Angles closer than this are one place of the part, degrees.
 const SAME_DEG: f64 = 1e-3;
+
+impl TableHelp for RunoutPlan {
+    const HELP: &'static str = "A run-out: columns reading_mm, angle_deg or time_s, and optionally plane_mm, turned and turn_mark";
+    const EXAMPLES: &'static str = "\
+angle_deg counts from 0 to 360 in each turn. With time_s and turn_mark (1 in the row where a line on the part comes by) \
+the angle runs evenly from mark to mark; with time_s alone the time of a turn is found from the readings. turned is 1 in \
+the rows that were read with the part turned half a turn and the indicator moved across.
+
+Example:
+  conewright analyse runout nose.csv --filter 50 --limit 2um --at-planes 0,60";
+}
 
 impl FromTable for RunoutPlan {
     const COLUMNS: &'static [Column] = &[

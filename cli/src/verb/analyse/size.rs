@@ -3,6 +3,7 @@
 use super::table::Row;
 use super::{Column, FromTable, Table, finer};
 use crate::Failure;
+use crate::args::TableHelp;
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::size::{Ball, Measured, Over, SectionReading};
@@ -15,6 +16,18 @@ const WAYS: [(&str, &[&str]); 4] = [
     ("rollers", &["stacks_mm", "over_mm"]),
     ("balls", &["ball_diameter_mm", "depth_mm"]),
 ];
+
+impl TableHelp for SizePlan {
+    const HELP: &'static str =
+        "A size: columns plane_mm and diameter_mm, or those of another way of measuring";
+    const EXAMPLES: &'static str = "\
+The columns say how it was measured: plane_mm and diameter_mm; stand_off_mm; stacks_mm and over_mm (with --rollers); \
+ball_diameter_mm and depth_mm.
+
+Examples:
+  conewright analyse size seat.csv --taper 1:12 --pass-depth 10um --allowance 5um
+  conewright analyse size rolls.csv --taper 1:12 --rollers 6";
+}
 
 impl FromTable for SizePlan {
     const COLUMNS: &'static [Column] = &[

@@ -2,10 +2,18 @@
 
 use super::{Column, FromTable, Table, finer};
 use crate::Failure;
+use crate::args::TableHelp;
 use metrology::Length;
 use metrology::setup::Setup;
 use metrology::sweep::SweepPoint;
 use protocol::step::{SweepInputs, SweepPlan};
+
+impl TableHelp for SweepPlan {
+    const HELP: &'static str = "A sweep: columns position_mm and reading_mm";
+    const EXAMPLES: &'static str = "\
+Example:
+  conewright analyse sweep edge.csv --taper 1:12 --length 30 --tolerance 5arcsec --filter 0.8";
+}
 
 impl FromTable for SweepPlan {
     const COLUMNS: &'static [Column] =

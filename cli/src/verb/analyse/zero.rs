@@ -3,11 +3,21 @@
 use super::table::Row;
 use super::{Column, FromTable, Table, no_outcome};
 use crate::Failure;
+use crate::args::TableHelp;
 use metrology::Length;
 use metrology::setup::{Setup, Station};
 use metrology::zero::{ZeroMark, ZeroOutcome};
 use protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
 use protocol::step::{Step, ZeroPlan};
+
+impl TableHelp for ZeroPlan {
+    const HELP: &'static str =
+        "A zero step: columns round, station_mm, reading_mm, and optionally time_s and clamped";
+    const EXAMPLES: &'static str = "\
+Examples:
+  conewright analyse zero rounds.csv --taper 1:12 --length 30 --tolerance 5arcsec --resolution 0.001
+  conewright analyse zero top.csv --taper 1:12 --length 30 --about level --wheel 250 --part 40";
+}
 
 impl FromTable for ZeroPlan {
     const COLUMNS: &'static [Column] = &[

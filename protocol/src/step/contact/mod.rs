@@ -47,6 +47,15 @@ pub struct ContactAnalysis {
 impl Options for ContactOptions {
     const USUAL: &'static [&'static str] = &["film", "bore", "condition"];
 
+    type Analysis = ContactAnalysis;
+
+    fn of_analysis(analysis: ContactAnalysis) -> Self {
+        Self {
+            analysis,
+            ..Self::default()
+        }
+    }
+
     fn state(&self) -> &PartState {
         &self.state
     }
@@ -60,6 +69,13 @@ impl Step for ContactPlan {
     const KIND: StepKind = StepKind::Contact;
     const NAME: &'static str = "contact";
     const PURPOSE: &'static str = "judge a print of marking dye";
+    const HELP: &'static str =
+        "Judge a print of marking dye: where it bears, and what that proves of the angles";
+    const EXAMPLES: &'static str = "\
+Example:
+  conewright step contact --film 2um,5um
+
+Mark how much of each third printed, per cent: conewright mark 90,40,0 (big end, middle, small end)";
     const TASK: &'static str = "Take a print of marking dye in the gauge and judge where it bears.";
     const MARKED: &'static str = "by what a print shows";
     const HOW_TO_MARK: &'static str = "mark what share of big end, middle and small end printed, per cent: conewright mark 90,40,0";

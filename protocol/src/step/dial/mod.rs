@@ -61,13 +61,20 @@ pub struct DialAnalysis {
     pub correct: bool,
 }
 
-with_common_options!(DialOptions, usual: ["nominals", "correct"], limits: []);
+with_common_options!(DialOptions, DialAnalysis, usual: ["nominals", "correct"], limits: []);
 
 impl Step for DialPlan {
     const KIND: StepKind = StepKind::Dial;
     const NAME: &'static str = "dial";
     const SUBJECT: Subject = Subject::Indicator;
     const PURPOSE: &'static str = "check the indicator on gauge blocks";
+    const HELP: &'static str = "Check the indicator itself on gauge blocks";
+    const EXAMPLES: &'static str = "\
+Examples:
+  conewright step dial --nominals 0,0.5,1,1.5,2
+  conewright step dial --nominals 0,1,2 --correct
+
+Mark each step, going up and then down again: conewright mark";
     const TASK: &'static str = "Check the indicator on gauge blocks, going up and then down.";
     const MARKED: &'static str = "at known steps";
     const HOW_TO_MARK: &'static str =

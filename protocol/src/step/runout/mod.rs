@@ -102,6 +102,17 @@ impl Step for RunoutPlan {
     const NAME: &'static str = "runout";
     const WORD: &'static str = "run-out";
     const PURPOSE: &'static str = "how it runs, and its high spot";
+    const HELP: &'static str =
+        "Read round a turn: run-out, eccentricity and high spot, roundness, the axis";
+    const EXAMPLES: &'static str = "\
+Examples:
+  conewright step runout                       twelve positions of the clock
+  conewright step runout --planes 5,45 --limit 2um
+  conewright step runout --angles turns        mark each time that a line on the part comes by
+  conewright step runout --angles steady --filter 50
+  conewright step runout --reversal            part and spindle apart, in two set-ups
+
+By the clock: conewright mark 4h, conewright mark 120deg. Turn the part by hand, with the wheel stopped.";
     const TASK: &'static str =
         "Turn the part by hand and mark round a turn: run-out, high spot, where to true it.";
     const MARKED: &'static str = "by its turns";
@@ -367,32 +378,4 @@ fn steady(evidence: &Evidence) -> Result<RunoutInputs, NoOutcome> {
 }
 
 #[cfg(test)]
-mod tests {
-    use crate::evidence::Place;
-    use crate::plan::Plan;
-    use crate::step::naming::{named, next, read};
-    use crate::step::{AnglesFrom, RunoutPlan, Work};
-    use metrology::setup::Setup;
-
-    #[test]
-    fn a_stretch_has_no_names_but_its_own() {
-        let plan = Plan::of(Work::Runout(RunoutPlan {
-            angles: AnglesFrom::Turns,
-            ..RunoutPlan::default()
-        }));
-        assert_eq!(read(&plan, "turn"), Ok(Place::Turn { plane: None }));
-        assert!(read(&plan, "120").unwrap_err().message.contains("turn"));
-        let steady = Plan::of(Work::Runout(RunoutPlan {
-            angles: AnglesFrom::Steady,
-            ..RunoutPlan::default()
-        }));
-        assert_eq!(
-            read(&steady, "5").unwrap().to_string(),
-            "begin in plane 5 mm"
-        );
-        assert_eq!(read(&steady, "begin").unwrap().to_string(), "begin");
-        let end = next(Some(Place::End { station: None }));
-        let setup = Setup::default();
-        assert!(named(&steady, &setup, &[], &end, "5").is_err());
-    }
-}
+mod tests;

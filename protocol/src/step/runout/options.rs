@@ -85,6 +85,7 @@ const fn wide([least, most]: [u32; 2]) -> [f64; 2] {
 
 with_common_options!(
     RunoutOptions,
+    RunoutAnalysis,
     usual: ["angles", "per_turn", "planes", "limit", "condition"],
     limits: [
         ("per_turn", wide(Self::PER_TURN)),

@@ -64,6 +64,16 @@ impl Step for SizePlan {
     const KIND: StepKind = StepKind::Size;
     const NAME: &'static str = "size";
     const PURPOSE: &'static str = "what is left to grind";
+    const HELP: &'static str = "Measure the size: what is left to grind";
+    const EXAMPLES: &'static str = "\
+Examples:
+  conewright step size --planes 0,24 --pass-depth 10um --allowance 5um
+  conewright step size --by stand-off
+  conewright step size --rollers 6 --stacks 0,24
+  conewright step size --big-ball 25 --small-ball 20
+  conewright step size --planes 0 --temperature 24
+
+Mark by plane or stack: conewright mark 24 --value 38.012; balls: conewright mark big --value 3.105";
     const TASK: &'static str = "Measure the size: what is left on diameter, and the passes.";
     const MARKED: &'static str = "at what is measured";
     const HOW_TO_MARK: &'static str = "mark each plane or stack: conewright mark 24";

@@ -114,6 +114,7 @@ impl SizeOptions {
 
 with_common_options!(
     SizeOptions,
+    SizeAnalysis,
     usual: ["by", "planes", "bore", "pass_depth", "condition"],
     limits: [
         ("temperature", Self::WARMTH_C),

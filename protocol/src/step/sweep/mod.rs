@@ -79,12 +79,21 @@ pub struct SweepAnalysis {
     pub subject: Option<String>,
 }
 
-with_common_options!(SweepOptions, usual: ["positions", "subject", "condition"], limits: []);
+with_common_options!(SweepOptions, SweepAnalysis, usual: ["positions", "subject", "condition"], limits: []);
 
 impl Step for SweepPlan {
     const KIND: StepKind = StepKind::Sweep;
     const NAME: &'static str = "sweep";
     const PURPOSE: &'static str = "how straight it is, and its slope";
+    const HELP: &'static str = "Sweep a cone or an edge: its line, and how straight it is";
+    const EXAMPLES: &'static str = "\
+Examples:
+  conewright step sweep                        station by station
+  conewright step sweep --positions cable      a second cable reports the table's position
+  conewright step sweep --positions feed       a steady feed from A to B, marked at both ends
+  conewright step sweep --subject part --filter 0.8 --as left
+
+By cable or by feed, the first mark begins the recording and the second ends it.";
     const TASK: &'static str = "Sweep the cone from end to end: half angle, straightness and bow.";
     const MARKED: &'static str = "at stations";
     const HOW_TO_MARK: &'static str = place::UNPLANNED_STATION;

@@ -72,13 +72,20 @@ pub struct ZeroAnalysis {
     pub height: Option<String>,
 }
 
-with_common_options!(ZeroOptions, usual: ["about"], limits: []);
+with_common_options!(ZeroOptions, ZeroAnalysis, usual: ["about"], limits: []);
 
 impl Step for ZeroPlan {
     const KIND: StepKind = StepKind::Zero;
     const NAME: &'static str = "zero";
     const SUBJECT: Subject = Subject::Setup;
     const PURPOSE: &'static str = "tap until both ends read the same";
+    const HELP: &'static str = "Make the reference edge lie along the travel, or the axis level";
+    const EXAMPLES: &'static str = "\
+Examples:
+  conewright step zero
+  conewright step zero --about level --wheel 250 --part 40 --height 0.5
+
+Mark the stations of each round: conewright mark, conewright mark A, conewright mark 42.5";
     const TASK: &'static str = "Mark A, B and A again, tap as advised, tighten the clamp and mark once more, until the half angle is in tolerance.";
     const MARKED: &'static str = "at stations";
     const HOW_TO_MARK: &'static str = place::UNPLANNED_STATION;
