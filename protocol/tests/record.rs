@@ -4,14 +4,16 @@
 
 mod written;
 
-use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Time};
+use conewright_protocol::evidence::{Evidence, Mark, MarkSource, Place, Reading, Readings, Time};
 use conewright_protocol::plan::{Plan, StepKind};
 use conewright_protocol::record::{
-    Difference, Event, EventKind, ReadError, Record, StepRecord, Verified, later, verify,
+    Difference, Event, EventKind, PieceError, ReadError, Record, StepRecord, Taker, Verified,
+    later, verify,
 };
 use metrology::Length;
 use metrology::setup::{Setup, Station};
 use serde_json::Value;
+use std::io;
 
 fn mark(number: u32, round: u32, station: (&str, i64), seq: (u64, u64)) -> Mark {
     Mark {
@@ -229,6 +231,94 @@ fn the_seal_is_told_without_writing_the_record() {
     assert_ne!(record.seal(), seal);
 }
 
+/// Counts what it is given, and reports a fault at a reading.
+#[derive(Debug)]
+struct Counts {
+    told: String,
+    ends_at: u64,
+}
+
+impl Taker for Counts {
+    fn step(&mut self, step: &StepRecord) -> io::Result<()> {
+        let (marks, readings) = (step.evidence.marks.len(), step.evidence.readings.len());
+        self.told += &format!("step {}, {marks} marks, {readings} cables;", step.number);
+        Ok(())
+    }
+
+    fn cable(&mut self, cable: &str) -> io::Result<()> {
+        self.told += &format!(" {cable}:");
+        Ok(())
+    }
+
+    fn reading(&mut self, reading: &Reading) -> io::Result<()> {
+        if reading.seq == self.ends_at {
+            return Err(io::Error::other("no room"));
+        }
+        self.told += ".";
+        Ok(())
+    }
+
+    fn step_ends(&mut self) -> io::Result<Readings> {
+        self.told += " end";
+        Ok(Readings::new())
+    }
+}
+
+fn counted(text: &str, ends_at: u64) -> Result<(Record, String), PieceError> {
+    Record::read_by_piece(text.as_bytes(), |head| {
+        assert_eq!(
+            (head.session.id, head.steps.len()),
+            (record().session.id, 0)
+        );
+        assert!(head.setup.tolerance.is_some());
+        let told = String::new();
+        Ok(Counts { told, ends_at })
+    })
+    .map(|(record, counts)| (record, counts.told))
+}
+
+#[test]
+fn readings_are_handed_on_behind_the_marks_of_their_step() {
+    let text = record().write();
+    let (read, told) = counted(&text, u64::MAX).unwrap();
+    let readings = ".".repeat(61);
+    assert_eq!(
+        told,
+        format!("step 1, 6 marks, 0 cables; bench:{readings} end")
+    );
+    let mut whole = Record::read(&text).unwrap();
+    whole.steps[0].evidence.readings.clear();
+    assert_eq!(read, whole);
+}
+
+#[test]
+fn what_cannot_be_read_or_passed_on_ends_reading_by_piece() {
+    let text = record().write();
+    let not_read = |text: &str| match counted(text, u64::MAX) {
+        Err(PieceError::Read(why)) => why,
+        other => panic!("{other:?}"),
+    };
+    assert!(
+        matches!(counted(&text, 30), Err(PieceError::Out(why)) if why.to_string() == "no room")
+    );
+    let newer = text.replacen("\"version\": 1", "\"version\": 2", 1);
+    assert_eq!(not_read(&newer), ReadError::Newer(2));
+    assert_eq!(
+        not_read("{\"format\": \"x\"}"),
+        ReadError::OtherFormat("x".into())
+    );
+    // Cut anywhere, with more behind it, and with the readings before the marks.
+    let more = text.clone() + "{}";
+    let marks_later = text.replacen("\"marks\"", "\"later\"", 1);
+    for cut in (0..text.len() - 2)
+        .step_by(97)
+        .map(|end| &text[..end])
+        .chain([&*more, &*marks_later])
+    {
+        assert!(matches!(not_read(cut), ReadError::Malformed(_)), "{cut}");
+    }
+}
+
 /// A record whose readings come one by one is the record that holds them, to the last byte, and so is its seal.
 #[test]
 fn a_record_that_is_written_piece_by_piece_is_the_same() {
@@ -241,7 +331,7 @@ fn a_record_that_is_written_piece_by_piece_is_the_same() {
         }
     }
     let mut out = Vec::new();
-    bare.write_to::<std::io::Error>(&mut out, |step, cable, each| {
+    bare.write_to::<io::Error>(&mut out, |step, cable, each| {
         let readings = &record.steps[step].evidence.readings[cable];
         readings.iter().try_for_each(|reading| each(*reading))
     })

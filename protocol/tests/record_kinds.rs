@@ -13,7 +13,7 @@ use conewright_protocol::pass;
 use conewright_protocol::plan::{
     AnglesFrom, Condition, DialPlan, Plan, RunoutPlan, SizeBy, SizePlan, StepKind, SweepPlan, Work,
 };
-use conewright_protocol::record::{Record, StepRecord, Verified, verify};
+use conewright_protocol::record::{Record, StepRecord, Thinned, Verified, verify};
 use metrology::contact::Zones;
 use metrology::dial::IndicatorCheck;
 use metrology::setup::{Indicator, Setup, Station};
@@ -235,6 +235,13 @@ fn every_kind_of_step_keeps_to_the_schema_and_a_wrong_one_does_not() {
         let of_kind = steps.iter().any(|step| step["kind"] == kind.name());
         assert!(of_kind, "no {} step is checked", kind.name());
     }
+}
+
+#[test]
+fn every_kind_of_step_is_read_by_piece_as_it_is_read_whole() {
+    let text = record().write();
+    let (by_piece, _) = Record::read_by_piece(text.as_bytes(), |_| Ok(Thinned::default())).unwrap();
+    assert_eq!(by_piece, Record::read(&text).unwrap());
 }
 
 #[test]

@@ -1,13 +1,17 @@
 //! The record: the document of a session, in which every number can be computed again from its readings.
 
+mod pieces;
 mod sign;
 mod text;
+mod thinned;
 mod verify;
 
+pub use pieces::{PieceError, Taker};
 pub use sign::{
     KeyError, NameError, PublicKey, SecretKey, Signature, SignatureError, Signed, check_name,
 };
 pub use text::{ReadError, later, sign_end};
+pub use thinned::Thinned;
 pub use verify::{Difference, Verified, verify};
 
 use crate::evidence::{Evidence, MarkLine, Time};

@@ -6,6 +6,7 @@ use metrology::Length;
 use serde::{Deserialize, Serialize};
 use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 use sha2::{Digest, Sha256};
+use std::borrow::Cow;
 use std::io::{self, Write};
 
 /// Why a text is not a record that can be read.
@@ -119,6 +120,16 @@ impl Record {
     pub fn seal(&self) -> String {
         // What stands in the digest's own place is not sealed.
         seal_of(&layout(self))
+    }
+
+    /// The seal that the record has. One that never was written has the one that it would get.
+    #[must_use]
+    pub fn sealed(&self) -> Cow<'_, str> {
+        if self.digest.is_empty() {
+            self.seal().into()
+        } else {
+            (&*self.digest).into()
+        }
     }
 }
 

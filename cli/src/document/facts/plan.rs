@@ -30,7 +30,7 @@ pub fn identification(record: &Record, style: Style) -> Vec<Fact> {
 
 /// Who signed, and by which key. A signature that does not fit the record is none.
 fn signed_by(record: &Record, style: Style) -> Option<String> {
-    let signed = record.signature.as_ref()?.check(&record.seal()).ok()?;
+    let signed = record.signature.as_ref()?.check(&record.sealed()).ok()?;
     Some(said!(
         style,
         "signed-by-key",

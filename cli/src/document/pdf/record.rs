@@ -15,7 +15,7 @@ use protocol::style::Style;
 /// # Errors
 /// The library does not accept what it was given.
 pub fn write(record: &Record, paper: Paper, style: Style) -> Result<Vec<u8>, Unwritten> {
-    let seal = record.seal();
+    let seal = record.sealed();
     let title = said!(style, "record-title", name = record.session.name.as_str());
     let mut pages = Pages::on_one(paper, style, |pages| {
         summary::draw(pages, record, &seal, style);
@@ -30,7 +30,7 @@ pub fn write(record: &Record, paper: Paper, style: Style) -> Result<Vec<u8>, Unw
     let session = &record.session;
     let imprint = Imprint {
         title: printable(&title),
-        below: said!(style, "record-seal", seal = seal.as_str()),
+        below: said!(style, "record-seal", seal = &*seal),
         of: session.closed_utc_ns.unwrap_or(session.opened_utc_ns),
         program: format!("Conewright {}", record.program),
         style,
