@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
+use conewright_tests::measure::run_watched;
 use conewright_tests::process::Place;
 use conewright_tests::year::Year;
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
@@ -83,5 +84,51 @@ fn the_daemon_does_not_hold_the_readings_of_a_record_that_it_sends() {
     place.json(&["export", &of, "--to", file.to_str().unwrap()]);
     let growth = running.kib("VmHWM") - before;
     assert!(growth < 6 * 1024, "the export took {growth} KiB");
+    running.stop();
+}
+
+/// Held as a record, 200 000 readings more would take 70 MiB.
+#[test]
+fn no_export_holds_the_readings_of_its_record() {
+    let year = Year {
+        sessions: 2,
+        readings: 300_000,
+        large: 200_000,
+    };
+    let directory = tempfile::tempdir().unwrap();
+    let place = Place::new(directory.path(), "");
+    std::fs::create_dir(place.data()).unwrap();
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
+    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
+        .unwrap();
+    let running = place.start();
+    place.json(&["session", "list"]);
+    let before = running.kib("VmHWM");
+    let archive = place.file("data/conewright.db");
+    for form in ["json", "csv", "html", "pdf"] {
+        let file = place.file(&format!("record.{form}"));
+        let mut export = ["export", "1", "--to", file.to_str().unwrap(), "", ""];
+        let few = run_watched(&mut place.command(&export[..4]));
+        export[1] = "2";
+        let many = run_watched(&mut place.command(&export[..4]));
+        assert!(many < few + 6 * 1024, "{form}: {few} KiB, then {many} KiB");
+        // From a file it is the same document, and the store's own reading is in this process.
+        let live = std::fs::read(&file).unwrap();
+        export[4..].copy_from_slice(&["--from", archive.to_str().unwrap()]);
+        let from_file = run_watched(&mut place.command(&export));
+        assert!(
+            from_file < few + 12 * 1024,
+            "{form}: {few} KiB, then {from_file} KiB"
+        );
+        assert!(
+            live == std::fs::read(&file).unwrap(),
+            "{form}: another document"
+        );
+    }
+    let growth = running.kib("VmHWM") - before;
+    assert!(
+        growth < 6 * 1024,
+        "the exports took {growth} KiB of the daemon"
+    );
     running.stop();
 }

@@ -1,15 +1,18 @@
 //! A record's readings as a table that opens in a spreadsheet.
 
 mod belonging;
+#[cfg(test)]
+mod tests;
 
 use belonging::Belonging;
 use metrology::{Length, Unit};
-use protocol::evidence::{Mark, MarkSource, Time};
-use protocol::record::{Record, StepRecord};
+use protocol::evidence::{Mark, MarkSource, Reading, Readings, Time};
+use protocol::record::{Record, StepRecord, Taker};
 use protocol::said;
 use protocol::sheet::words;
 use protocol::style::{Decimal, Style};
-use std::fmt::Write;
+use std::fmt::Write as _;
+use std::io::{self, Write};
 
 /// The names of the columns. They are the same in every language, for what reads the table; those of lengths end in the unit.
 fn columns(unit: Unit) -> [String; 11] {
@@ -36,64 +39,124 @@ fn columns(unit: Unit) -> [String; 11] {
     ]
 }
 
+/// The table of a whole record, as [`Table`] writes it.
+#[must_use]
+pub fn write(record: &Record, style: Style) -> String {
+    let mut bytes = Vec::new();
+    // Writing into memory does not fail.
+    let _ = Table::begin(&mut bytes, style).and_then(|mut table| {
+        record.hand_on(&mut table)?;
+        table.finish()
+    });
+    String::from_utf8(bytes).unwrap_or_default()
+}
+
 /// The readings of every step in order, one row each, with the marks that use them: those of a dwell, and within a
 /// recorded stretch the mark that began it. A mark without readings of its own (typed, judged by eye, a moment) is a row by
-/// itself.
+/// itself. Each row is written when its reading comes, and no reading is held.
 ///
 /// A cell of text never starts a formula: one that begins with `=`, `+`, `-`, `@`, a tab or a line end gets an apostrophe
 /// in front, which spreadsheets take for "this is text". Times count from the opening of the session. With a decimal comma the
 /// columns are parted by semicolons, as spreadsheets of such regions expect.
-#[must_use]
-pub fn write(record: &Record, style: Style) -> String {
-    let start = record.steps.first().map_or(Time(0), |step| step.opened);
-    let table = ::csv::WriterBuilder::new()
-        .delimiter(if style.decimal == Decimal::Comma {
-            b';'
-        } else {
-            b','
+pub struct Table<W: Write> {
+    rows: Rows<W>,
+    /// When the first step was opened.
+    start: Option<Time>,
+    step: Option<StepRecord>,
+    cable: String,
+    belonging: Belonging,
+}
+
+impl<W: Write> Table<W> {
+    /// Begins it with the names of the columns.
+    ///
+    /// # Errors
+    /// `out` does not take them.
+    pub fn begin(out: W, style: Style) -> io::Result<Self> {
+        let delimiter = match style.decimal {
+            Decimal::Comma => b';',
+            Decimal::Point => b',',
+        };
+        let table = ::csv::WriterBuilder::new()
+            .delimiter(delimiter)
+            .terminator(::csv::Terminator::CRLF)
+            .from_writer(out);
+        let mut rows = Rows {
+            table,
+            style,
+            second: None,
+            lengths: [const { None }; 2],
+            number: String::new(),
+        };
+        taken(rows.table.write_record(columns(style.unit)))?;
+        Ok(Self {
+            rows,
+            start: None,
+            step: None,
+            cable: String::new(),
+            belonging: Belonging::default(),
         })
-        .terminator(::csv::Terminator::CRLF)
-        .from_writer(Vec::new());
-    let mut rows = Rows {
-        table,
-        style,
-        start,
-        second: None,
-        lengths: [const { None }; 2],
-        number: String::new(),
-    };
-    rows.put(&columns(style.unit));
-    for step in &record.steps {
-        for (cable, readings) in &step.evidence.readings {
-            let mut belonging = Belonging::of(step, cable, style);
-            let cable = text(cable);
-            for reading in readings {
-                let mark = belonging.mark(reading);
-                let shown = Some((reading.value, reading.resolution));
-                rows.row(step, &cable, Some(reading.seq), reading.t, shown, mark);
+    }
+
+    /// Writes what is left.
+    ///
+    /// # Errors
+    /// It is not taken.
+    pub fn finish(mut self) -> io::Result<()> {
+        self.rows.table.flush()
+    }
+
+    /// A row of a mark that has no readings of its own.
+    fn mark(&mut self, step: &StepRecord, mark: &Mark) -> io::Result<()> {
+        let (cable, shown) = match &mark.source {
+            MarkSource::Dwell { .. } => return Ok(()),
+            MarkSource::Typed {
+                value, resolution, ..
+            } => ("typed".to_owned(), Some((*value, *resolution))),
+            MarkSource::Moment { cable } => (text(cable), None),
+            MarkSource::Judged => ("judged".to_owned(), None),
+        };
+        let cells = Cells::of(mark, self.rows.style);
+        let time = (mark.t, self.start.unwrap_or_default());
+        self.rows.row(step, &cable, None, time, shown, Some(&cells))
+    }
+}
+
+impl<W: Write> Taker for Table<W> {
+    fn step(&mut self, step: &StepRecord) -> io::Result<()> {
+        self.start.get_or_insert(step.opened);
+        // Its marks and its plan; a copy shares the readings of a record that has them already.
+        self.step = Some(step.clone());
+        Ok(())
+    }
+
+    fn cable(&mut self, cable: &str) -> io::Result<()> {
+        self.cable = text(cable);
+        if let Some(step) = &self.step {
+            self.belonging = Belonging::of(step, cable, self.rows.style);
+        }
+        Ok(())
+    }
+
+    fn reading(&mut self, reading: &Reading) -> io::Result<()> {
+        let Some(step) = &self.step else {
+            return Ok(());
+        };
+        let mark = self.belonging.mark(reading);
+        let shown = Some((reading.value, reading.resolution));
+        let time = (reading.t, self.start.unwrap_or_default());
+        self.rows
+            .row(step, &self.cable, Some(reading.seq), time, shown, mark)
+    }
+
+    fn step_ends(&mut self) -> io::Result<Readings> {
+        if let Some(step) = self.step.take() {
+            for mark in &step.evidence.marks {
+                self.mark(&step, mark)?;
             }
         }
-        for mark in &step.evidence.marks {
-            let (cable, shown) = match &mark.source {
-                MarkSource::Dwell { .. } => continue,
-                MarkSource::Typed {
-                    value, resolution, ..
-                } => ("typed".to_owned(), Some((*value, *resolution))),
-                MarkSource::Moment { cable } => (text(cable), None),
-                MarkSource::Judged => ("judged".to_owned(), None),
-            };
-            rows.row(
-                step,
-                &cable,
-                None,
-                mark.t,
-                shown,
-                Some(&Cells::of(mark, style)),
-            );
-        }
+        Ok(Readings::new())
     }
-    let bytes = rows.table.into_inner().unwrap_or_default();
-    String::from_utf8(bytes).unwrap_or_default()
 }
 
 /// A cell of text that no spreadsheet takes for a formula.
@@ -123,11 +186,18 @@ impl Cells {
     }
 }
 
+/// The error of the disk, where the library only hands it on.
+fn taken(written: ::csv::Result<()>) -> io::Result<()> {
+    written.map_err(|error| match error.into_kind() {
+        ::csv::ErrorKind::Io(error) => error,
+        other => io::Error::other(format!("the table cannot be made: {other:?}")),
+    })
+}
+
 /// The table as it grows.
-struct Rows {
-    table: ::csv::Writer<Vec<u8>>,
+struct Rows<W: Write> {
+    table: ::csv::Writer<W>,
     style: Style,
-    start: Time,
     /// The last second that was put into words: thousands of readings share it.
     second: Option<(i64, String)>,
     /// The last value and the last resolution that were: most readings share the one, and many the other.
@@ -136,28 +206,23 @@ struct Rows {
     number: String,
 }
 
-impl Rows {
-    fn put<T: AsRef<[u8]>>(&mut self, cells: &[T]) {
-        // Writing into memory does not fail.
-        drop(self.table.write_record(cells));
-    }
-
+impl<W: Write> Rows<W> {
     /// One cell more.
-    fn cell(&mut self, cell: &str) {
-        drop(self.table.write_field(cell));
+    fn cell(&mut self, cell: &str) -> io::Result<()> {
+        taken(self.table.write_field(cell))
     }
 
-    fn utc(&mut self, t: Time) {
+    fn utc(&mut self, t: Time) -> io::Result<()> {
         let second = t.0.div_euclid(1_000_000_000);
         if self.second.as_ref().is_none_or(|(of, _)| *of != second) {
             self.second = Some((second, super::utc(t)));
         }
         let words = self.second.as_ref().map_or("", |(_, words)| words);
-        drop(self.table.write_field(words));
+        taken(self.table.write_field(words))
     }
 
     /// Exact to the last digit that the unit has for it.
-    fn length(&mut self, column: usize, length: Option<Length>) {
+    fn length(&mut self, column: usize, length: Option<Length>) -> io::Result<()> {
         let Some(length) = length else {
             return self.cell("");
         };
@@ -167,232 +232,42 @@ impl Rows {
             *last = Some((length, words));
         }
         let words = last.as_ref().map_or("", |(_, words)| words);
-        drop(self.table.write_field(words));
+        taken(self.table.write_field(words))
     }
 
-    fn whole_number(&mut self, number: u64) {
+    fn whole_number(&mut self, number: u64) -> io::Result<()> {
         self.number.clear();
         // Writing into memory does not fail.
         let _ = write!(self.number, "{number}");
-        drop(self.table.write_field(&self.number));
+        taken(self.table.write_field(&self.number))
     }
 
+    /// `t` is told by the clock, and from `start` on.
     fn row(
         &mut self,
         step: &StepRecord,
         cable: &str,
         seq: Option<u64>,
-        t: Time,
+        (t, start): (Time, Time),
         shown: Option<(Length, Length)>,
         mark: Option<&Cells>,
-    ) {
-        self.whole_number(u64::from(step.number));
-        self.cell(step.plan.kind().name());
-        self.cell(cable);
+    ) -> io::Result<()> {
+        self.whole_number(u64::from(step.number))?;
+        self.cell(step.plan.kind().name())?;
+        self.cell(cable)?;
         match seq {
-            Some(seq) => self.whole_number(seq),
-            None => self.cell(""),
+            Some(seq) => self.whole_number(seq)?,
+            None => self.cell("")?,
         }
-        self.utc(t);
-        let time_s = self.style.number(t.since_s(self.start), 3);
-        self.cell(&time_s);
-        self.length(0, shown.map(|(value, _)| value));
-        self.length(1, shown.map(|(_, resolution)| resolution));
+        self.utc(t)?;
+        let time_s = self.style.number(t.since_s(start), 3);
+        self.cell(&time_s)?;
+        self.length(0, shown.map(|(value, _)| value))?;
+        self.length(1, shown.map(|(_, resolution)| resolution))?;
         for cell in mark.map_or([""; 3], |Cells(cells)| cells.each_ref().map(String::as_str)) {
-            self.cell(cell);
+            self.cell(cell)?;
         }
         // The end of the row.
-        drop(self.table.write_record(None::<&[u8]>));
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::document::example;
-    use protocol::evidence::{CableReadings, Place};
-    use protocol::plan::StepKind;
-
-    const COMMA: Style = Style {
-        decimal: Decimal::Comma,
-        ..Style::of(Unit::Mm)
-    };
-
-    fn rows(text: &str, delimiter: u8) -> Vec<Vec<String>> {
-        ::csv::ReaderBuilder::new()
-            .delimiter(delimiter)
-            .has_headers(false)
-            .from_reader(text.as_bytes())
-            .records()
-            .map(|row| row.unwrap().iter().map(String::from).collect())
-            .collect()
-    }
-
-    #[test]
-    fn a_row_for_every_reading_and_typed_mark() {
-        let record = example::record();
-        let rows = rows(&write(&record, Style::default()), b',');
-        let readings: usize = record.steps[0]
-            .evidence
-            .readings
-            .values()
-            .map(CableReadings::len)
-            .sum();
-        assert_eq!(rows.len(), 1 + readings + 1);
-        assert_eq!(rows[0], columns(Unit::Mm));
-        // The first dwell's first reading: -0.0120 mm would be a formula in nobody's eyes.
-        let first = rows.iter().find(|row| row[8] == "1").unwrap();
-        assert_eq!((first[9].as_str(), first[10].as_str()), ("A", "1"));
-        assert!(first[6].parse::<f64>().is_ok());
-        assert!(
-            rows.iter()
-                .any(|row| row[2] == "typed" && row[3].is_empty())
-        );
-        assert!(rows.iter().any(|row| row[8].ends_with("(taken back)")));
-    }
-
-    #[test]
-    fn a_comma_for_the_point_and_semicolons_between() {
-        let rows = rows(&write(&example::record(), COMMA), b';');
-        assert!(
-            rows[1..]
-                .iter()
-                .all(|row| row.len() == columns(Unit::Mm).len() && !row[6].contains('.'))
-        );
-        assert!(rows[1..].iter().any(|row| row[6].contains(',')));
-    }
-
-    /// 0.001 mm is 0.000039370078… in; what was shown in inches comes back as it was shown.
-    #[test]
-    fn in_inches_the_header_and_every_length_are_in_inches() {
-        let mut record = example::record();
-        let readings = record.steps[0].evidence.readings.get_mut("bench").unwrap();
-        let mut shown: Vec<_> = readings.iter().copied().collect();
-        shown[0].value = "0.0125in".parse().unwrap();
-        shown[0].resolution = "0.0005in".parse().unwrap();
-        *readings = shown.into_iter().collect();
-        let inch = Style::of(Unit::In);
-        let rows_of = |record| rows(&write(record, inch), b',');
-        let readings = rows_of(&record);
-        assert_eq!(readings[0][6..8], ["reading_in", "resolution_in"]);
-        assert_eq!(readings[1][6..8], ["0.0125", "0.0005"]);
-        let metric = record.steps[0].evidence.readings["bench"][1].value.inches();
-        assert!((readings[2][6].parse::<f64>().unwrap() - metric).abs() < 1e-11);
-        let whole = write(&example::job(), inch);
-        assert!(!whole.contains(" mm"), "a place is told in millimetres");
-        assert!(
-            rows_of(&example::job())
-                .iter()
-                .any(|row| row[9] == "plane 0.55118 in")
-        );
-    }
-
-    #[test]
-    fn no_text_cell_starts_a_formula() {
-        let mut record = example::record();
-        let step = &mut record.steps[0];
-        let readings = step.evidence.readings.remove("bench").unwrap();
-        step.evidence
-            .readings
-            .insert("=HYPERLINK(\"x\")".into(), readings);
-        if let Place::Station(station) = &mut step.evidence.marks[0].place {
-            station.name = "@A".into();
-        }
-        for row in &rows(&write(&record, Style::default()), b',')[1..] {
-            for (cell, column) in row.iter().zip(columns(Unit::Mm)) {
-                let formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
-                assert!(!formula || cell.parse::<f64>().is_ok(), "{column}: {cell}");
-            }
-        }
-    }
-
-    #[test]
-    fn readings_of_a_stretch_belong_to_it_and_moments_and_prints_are_rows() {
-        let job = example::job();
-        let rows = rows(&write(&job, Style::default()), b',');
-        let of = |kind: StepKind, index: usize| {
-            let number = example::step_of(&job, kind)[index].number.to_string();
-            let of_step = rows.iter().filter(|row| row[0] == number);
-            of_step.collect::<Vec<_>>()
-        };
-        let swept = of(StepKind::Sweep, 1);
-        let [read, moments]: [Vec<_>; 2] = [false, true].map(|moment| {
-            swept
-                .iter()
-                .filter(|row| row[3].is_empty() == moment)
-                .collect()
-        });
-        assert_eq!(read.len(), example::SWEPT);
-        assert!(
-            read.iter()
-                .all(|row| (&*row[8], &*row[9]) == ("1", "begin at A"))
-        );
-        let places: Vec<&str> = moments.iter().map(|row| row[9].as_str()).collect();
-        assert_eq!(places, ["begin at A", "end at B"]);
-        assert!(
-            moments
-                .iter()
-                .all(|row| row[2] == "bench" && row[6].is_empty())
-        );
-        let print = of(StepKind::Contact, 0);
-        assert_eq!(
-            (print[0][2].as_str(), print[0][9].as_str()),
-            ("judged", "print 85 / 60 / 5 %")
-        );
-        // Typed places of every other kind.
-        for (kind, place) in [
-            (StepKind::Dial, "0.2 mm up"),
-            (StepKind::Runout, "30° in plane 5 mm"),
-            (StepKind::Size, "plane 14 mm"),
-        ] {
-            assert!(of(kind, 0).iter().any(|row| row[9] == place), "{place}");
-        }
-    }
-
-    #[test]
-    fn a_turn_is_from_its_mark_to_the_next_and_what_is_outside_belongs_nowhere() {
-        let mut job = example::job();
-        let mut step = example::step_of(&job, StepKind::Runout)[1].clone();
-        let readings = step.evidence.readings["bench"].clone();
-        let mut mark = step.evidence.marks[0].clone();
-        mark.place = Place::Turn { plane: None };
-        step.evidence.marks = [100, 200, 350]
-            .iter()
-            .enumerate()
-            .map(|(index, at)| Mark {
-                number: index as u32 + 1,
-                t: readings[*at].t,
-                ..mark.clone()
-            })
-            .collect();
-        job.steps = vec![step];
-        let rows = rows(&write(&job, Style::default()), b',');
-        let marks: Vec<&str> = rows[1..=readings.len()]
-            .iter()
-            .map(|row| row[8].as_str())
-            .collect();
-        let count = |mark: &str| marks.iter().filter(|of| **of == mark).count();
-        // The mark that ends the last turn counts its own reading in.
-        assert_eq!((count("1"), count("2"), count("3")), (100, 151, 0));
-        assert_eq!(
-            (marks[99], marks[100], marks[350], marks[351]),
-            ("", "1", "2", "")
-        );
-    }
-
-    #[test]
-    fn a_dwell_marked_again_belongs_to_the_mark_that_counts() {
-        let mut record = example::record();
-        let marks = &mut record.steps[0].evidence.marks;
-        marks[0].taken_back = true;
-        let again = Mark {
-            number: 9,
-            taken_back: false,
-            ..marks[0].clone()
-        };
-        marks.push(again);
-        let rows = rows(&write(&record, Style::default()), b',');
-        assert_eq!(rows.iter().filter(|row| row[8] == "9").count(), 20);
-        assert!(!rows.iter().any(|row| row[8] == "1 (taken back)"));
+        taken(self.table.write_record(None::<&[u8]>))
     }
 }

@@ -8,6 +8,7 @@ pub mod html;
 mod page;
 pub mod pdf;
 pub(crate) mod plot;
+pub(crate) mod streamed;
 
 use jiff::Timestamp;
 use protocol::evidence::Time;

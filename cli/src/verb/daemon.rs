@@ -2,15 +2,16 @@
 
 use super::{log, supervisor};
 use crate::client::{Client, ClientError, block_on};
-use crate::document::{csv, html, pdf};
+use crate::document::streamed::{self, Form};
 use crate::{Answer, Failure, Paths};
 use config::Config;
 use daemon::reload::{self, ConfigSource};
 use daemon::{Fatal, Home, Paper, Parts, Socket};
+use metrology::setup::Setup;
 use rustix::fs::Mode;
 use rustix::process::{Pid, Signal as Signum, kill_process, setsid, umask};
 use serde_json::json;
-use std::io;
+use std::io::{self, Read, Write};
 use std::path::PathBuf;
 use std::task::Poll;
 use std::time::{Duration, Instant};
@@ -70,30 +71,30 @@ fn papers() -> Vec<Paper> {
         Paper {
             ending: "html",
             kind: "text/html; charset=utf-8",
-            write: |record, config| {
-                let style = config.document_style(&record.setup);
-                Ok(html::write(&record, style).into_bytes())
-            },
+            write: |record, config, out| paper(Form::Html, record, config, out),
         },
         Paper {
             ending: "csv",
             kind: "text/csv; charset=utf-8",
-            write: |record, config| {
-                let style = config.document_style(&record.setup);
-                Ok(csv::write(&record, style).into_bytes())
-            },
+            write: |record, config, out| paper(Form::Csv, record, config, out),
         },
         Paper {
             ending: "pdf",
             kind: "application/pdf",
-            write: |record, config| {
-                let style = config.document_style(&record.setup);
-                let paper = config.document.paper.into();
-                let pdf = pdf::record::write(&record, paper, style);
-                pdf.map_err(|why| why.to_string())
-            },
+            write: |record, config, out| paper(Form::Pdf, record, config, out),
         },
     ]
+}
+
+fn paper(
+    form: Form,
+    record: &mut dyn Read,
+    config: &Config,
+    out: &mut dyn Write,
+) -> Result<(), String> {
+    let style = |setup: &Setup| (config.document_style(setup), config.document.paper);
+    let written = streamed::write(record, form, style, None, out);
+    written.map_or_else(|why| Err(why.to_string()), |_| Ok(()))
 }
 
 /// The configuration, and where a changed one comes from: also a file that is not there yet, since the daemon

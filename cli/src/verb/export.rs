@@ -1,28 +1,28 @@
-//! `export`: a session's record, written to a file.
+//! `export`: a session's record, written to a file. It goes from the store into the file, and is never held: a session may have ten
+//! million readings.
 
-use super::file::{NewFile, ending, not_saved, save, unwritten};
-use super::which::{named, record};
+use super::file::{NewFile, ending, not_saved, unwritten};
+use super::which::named;
 use super::written::Written;
 use crate::args::{DecimalSign, DocumentArgs, ExportArgs};
 use crate::client::Client;
-use crate::document::{csv, html, pdf};
+use crate::document::streamed::{self, Unmade};
 use crate::keys::{KeyFault, Keys, Signer};
 use crate::{Answer, Failure};
 use config::Config;
 use daemon::store::StoreError;
-use protocol::record::{Record, sign_end};
+use metrology::setup::Setup;
+use protocol::record::sign_end;
 use serde::Deserialize;
 use serde_json::json;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, BufWriter, Read, Write};
 use std::path::Path;
 
 /// What a file is by its ending.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Form {
     Json,
-    Csv,
-    Html,
-    Pdf,
+    Document(streamed::Form),
 }
 
 pub(super) async fn run(
@@ -31,12 +31,20 @@ pub(super) async fn run(
     written: Written,
     signer: Option<&Signer>,
 ) -> Result<Answer, Failure> {
-    let form = form(args, written)?;
-    if form == Form::Json {
-        return json_record(&client, args, signer).await;
-    }
-    let record = record(&client, args.session.as_deref()).await?;
-    write(args, form, record, (written, signer))
+    let work = Work::of(args, written, signer)?;
+    let named = named(&client, args.session.as_deref()).await?;
+    let (record, mut sent) = io::pipe().map_err(|error| not_saved(&args.to, &error))?;
+    let made = tokio::task::spawn_blocking(move || work.write(record));
+    let piped = client.record_into(named, &mut sent).await;
+    drop(sent);
+    let made = made.await.map_err(|error| {
+        Failure::new("internal", format!("the record was not written: {error}"))
+    })?;
+    // When the pipe was left before its end, what was made says why.
+    let piped = piped?;
+    let made = made?;
+    piped.map_err(|error| not_saved(&args.to, &error))?;
+    placed(args, made)
 }
 
 /// What signs, when it is asked for and the form has room for a signature.
@@ -55,39 +63,17 @@ pub(super) fn signer(
     })
 }
 
-/// The complete record goes from the store into the file, and is never held: a session may have ten million readings.
-async fn json_record(
-    client: &Client,
-    args: &ExportArgs,
-    signer: Option<&Signer>,
-) -> Result<Answer, Failure> {
-    let named = named(client, args.session.as_deref()).await?;
-    let mut head = Head::default();
-    let mut file = NewFile::begin(&args.to).map_err(|error| not_saved(&args.to, &error))?;
-    let bytes = {
-        let mut out = Ending {
-            out: BufWriter::new(Both(&mut head, &mut file)),
-            end: Vec::new(),
-        };
-        let length = client.record_into(named, &mut out).await?;
-        length.and_then(|length| Ok(length + out.finish(signer)?))
-    };
-    bytes
-        .and_then(|bytes| file.finish().map(|()| bytes))
-        .map_err(|error| not_saved(&args.to, &error))
-        .and_then(|bytes| told(args, head.session()?, bytes))
-}
-
 /// From an archive or a copy of the store, without the daemon.
 pub(super) fn from_file(
     args: &ExportArgs,
     written: Written,
     signer: Option<&Signer>,
 ) -> Result<Answer, Failure> {
-    let form = form(args, written)?;
+    let work = Work::of(args, written, signer)?;
     let from = args.from.as_deref().unwrap_or(Path::new(""));
     let session = args.session.as_deref().unwrap_or("latest");
-    let record = daemon::record_of_file(from, session).map_err(|error| {
+    let made = daemon::record_of_file(from, session, |record| work.write(record));
+    let made = made.map_err(|error| {
         let failed = Failure::new("cannot_read", error.to_string());
         match error {
             StoreError::NoSession { .. } => failed.hint(format!(
@@ -97,26 +83,91 @@ pub(super) fn from_file(
             _ => failed.hint("--from takes what was written by: conewright store archive"),
         }
     })?;
-    write(args, form, record, (written, signer))
+    placed(args, made?)
 }
 
-fn write(
-    args: &ExportArgs,
+/// What is to be written. It is done on a thread of its own, beside whatever the record comes from.
+struct Work {
+    args: ExportArgs,
     form: Form,
-    mut record: Record,
-    (written, signer): (Written, Option<&Signer>),
-) -> Result<Answer, Failure> {
-    record.signature = signer.map(|signer| signer.sign(&record.seal()));
-    let (style, paper) = written.document(&wanted(args), &record.setup);
-    let session = record.session.clone();
-    let content = match form {
-        Form::Json => record.write().into_bytes(),
-        Form::Csv => csv::write(&record, style).into_bytes(),
-        Form::Html => html::write(&record, style).into_bytes(),
-        Form::Pdf => pdf::record::write(&record, paper.into(), style).map_err(unwritten)?,
+    written: Written,
+    signer: Option<Signer>,
+}
+
+/// A file that is complete and not at its place yet, and the session whose record it is: its number and its name.
+type Made = (NewFile, (i64, String));
+
+impl Work {
+    fn of(args: &ExportArgs, written: Written, signer: Option<&Signer>) -> Result<Self, Failure> {
+        Ok(Self {
+            form: form(args, written)?,
+            args: args.clone(),
+            written,
+            signer: signer.cloned(),
+        })
+    }
+
+    /// Writes the file from a record that is read as JSON. Whether that came to its end is known to who sends it.
+    fn write(&self, record: impl Read) -> Result<Made, Failure> {
+        let to = &self.args.to;
+        let not_saved = |error| not_saved(to, &error);
+        let mut file = NewFile::begin(to).map_err(not_saved)?;
+        let session = match self.form {
+            Form::Json => {
+                json_record(record, &mut file, self.signer.as_ref()).map_err(not_saved)?
+            }
+            Form::Document(form) => self.document(record, form, &mut file)?,
+        };
+        Ok((file, session))
+    }
+
+    fn document(
+        &self,
+        record: impl Read,
+        form: streamed::Form,
+        file: &mut NewFile,
+    ) -> Result<(i64, String), Failure> {
+        let wanted = wanted(&self.args);
+        let style = |setup: &Setup| self.written.document(&wanted, setup);
+        let session = streamed::write(
+            record,
+            form,
+            style,
+            self.signer.as_ref(),
+            BufWriter::with_capacity(PIECE, file),
+        );
+        let session = session.map_err(|why| match why {
+            Unmade::Out(error) => not_saved(&self.args.to, &error),
+            Unmade::Pdf(why) => unwritten(why),
+            Unmade::Record(why) => Failure::new("internal", why.to_string())
+                .hint("the complete record: conewright export --to FILE.json"),
+        })?;
+        Ok((session.id, session.name))
+    }
+}
+
+/// What goes into a file at a time, bytes.
+const PIECE: usize = 64 * 1024;
+
+/// The complete record as it comes, with its signature when there is one to be.
+fn json_record(
+    mut record: impl Read,
+    file: &mut NewFile,
+    signer: Option<&Signer>,
+) -> io::Result<(i64, String)> {
+    let mut head = Head::default();
+    let mut out = Ending {
+        out: BufWriter::with_capacity(PIECE, Both(&mut head, file)),
+        end: Vec::new(),
     };
-    save(&args.to, &content)?;
-    told(args, (session.id, session.name), content.len() as u64)
+    io::copy(&mut record, &mut out)?;
+    out.finish(signer)?;
+    head.session()
+}
+
+fn placed(args: &ExportArgs, (file, session): Made) -> Result<Answer, Failure> {
+    let bytes = file.finish().map_err(|error| not_saved(&args.to, &error))?;
+    told(args, session, bytes)
 }
 
 fn told(args: &ExportArgs, (id, name): (i64, String), bytes: u64) -> Result<Answer, Failure> {
@@ -147,7 +198,7 @@ impl Head {
     /// More than format, version, program, number and the longest name take.
     const MOST: usize = 16 * 1024;
 
-    fn session(&self) -> Result<(i64, String), Failure> {
+    fn session(&self) -> io::Result<(i64, String)> {
         #[derive(Deserialize)]
         struct Session {
             id: i64,
@@ -160,16 +211,14 @@ impl Head {
         });
         session
             .map(|session| (session.id, session.name))
-            .ok_or_else(|| {
-                Failure::new("internal", "the record does not say of which session it is")
-            })
+            .ok_or_else(|| io::Error::other("the record does not say of which session it is"))
     }
 }
 
 /// Writes into the file, and keeps the beginning.
-struct Both<'a, 'b>(&'a mut Head, &'a mut NewFile<'b>);
+struct Both<'a>(&'a mut Head, &'a mut NewFile);
 
-impl Write for Both<'_, '_> {
+impl Write for Both<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         let written = self.1.write(bytes)?;
         let room = Head::MOST.saturating_sub(self.0.0.len());
@@ -192,21 +241,18 @@ impl<W: Write> Ending<W> {
     /// More than the seal and what stands around it take, however the text is laid out.
     const MOST: usize = 1024;
 
-    /// Writes the end, with the signature when there is one to be; gives how many bytes that made more.
-    fn finish(mut self, signer: Option<&Signer>) -> io::Result<u64> {
-        let mut more = 0;
+    /// Writes the end, with the signature when there is one to be.
+    fn finish(mut self, signer: Option<&Signer>) -> io::Result<()> {
         if let Some(signer) = signer {
             let end = std::str::from_utf8(&self.end);
             let signed = end.map(|end| sign_end(end, |seal| signer.sign(seal)));
             let Ok(Some(signed)) = signed else {
                 return Err(io::Error::other("the record does not end with its seal"));
             };
-            more = signed.len() - self.end.len();
             self.end = signed.into_bytes();
         }
         self.out.write_all(&self.end)?;
-        self.out.flush()?;
-        Ok(more as u64)
+        self.out.flush()
     }
 }
 
@@ -254,9 +300,9 @@ fn form(args: &ExportArgs, written: Written) -> Result<Form, Failure> {
     }
     match ending {
         Some("json") => Ok(Form::Json),
-        Some("csv") => Ok(Form::Csv),
-        Some("html") => Ok(Form::Html),
-        Some("pdf") => Ok(Form::Pdf),
+        Some("csv") => Ok(Form::Document(streamed::Form::Csv)),
+        Some("html") => Ok(Form::Document(streamed::Form::Html)),
+        Some("pdf") => Ok(Form::Document(streamed::Form::Pdf)),
         _ => Err(Failure::bad_value(format!(
             "{} does not say what to write: its ending is none of .json, .csv, .html, .pdf",
             to.display()

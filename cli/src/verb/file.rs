@@ -35,19 +35,19 @@ pub(super) fn ending(to: &Path) -> Option<String> {
 pub(crate) fn write_whole(to: &Path, content: &[u8]) -> io::Result<()> {
     let mut file = NewFile::begin(to)?;
     file.write_all(content)?;
-    file.finish()
+    file.finish().map(drop)
 }
 
 /// A file that is being written beside its place. Without [`NewFile::finish`] nothing is left of it.
-pub(crate) struct NewFile<'a> {
-    to: &'a Path,
+pub(crate) struct NewFile {
+    to: PathBuf,
     beside: PathBuf,
     file: File,
     placed: bool,
 }
 
-impl<'a> NewFile<'a> {
-    pub fn begin(to: &'a Path) -> io::Result<Self> {
+impl NewFile {
+    pub fn begin(to: &Path) -> io::Result<Self> {
         let name = to
             .file_name()
             .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it names no file"))?;
@@ -56,23 +56,24 @@ impl<'a> NewFile<'a> {
         beside.push(format!(".{}", std::process::id()));
         let beside = to.with_file_name(beside);
         Ok(Self {
-            to,
+            to: to.to_owned(),
             file: File::create_new(&beside)?,
             beside,
             placed: false,
         })
     }
 
-    /// Brings it to its place.
-    pub fn finish(mut self) -> io::Result<()> {
+    /// Brings it to its place; returns its length, bytes.
+    pub fn finish(mut self) -> io::Result<u64> {
         self.file.sync_all()?;
-        fs::rename(&self.beside, self.to)?;
+        let length = self.file.metadata()?.len();
+        fs::rename(&self.beside, &self.to)?;
         self.placed = true;
-        sync_folder(self.to)
+        sync_folder(&self.to).map(|()| length)
     }
 }
 
-impl Write for NewFile<'_> {
+impl Write for NewFile {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.file.write(bytes)
     }
@@ -82,7 +83,7 @@ impl Write for NewFile<'_> {
     }
 }
 
-impl Drop for NewFile<'_> {
+impl Drop for NewFile {
     fn drop(&mut self) {
         if !self.placed {
             // The reason is told already; a leftover that cannot be removed either is the smaller harm.

@@ -3,17 +3,16 @@
 use super::reply::{reply, whole};
 use super::state::{Api, MOST_READERS, MOST_TO_READ};
 use crate::record;
-use crate::store::{Reader, StoreError, Which};
+use crate::store::{Reader, StoreError};
 use axum::body::{Body, Bytes};
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State};
 use axum::response::Response;
 use protocol::api::{Code, Refusal, SessionFilter, SessionList};
-use std::convert::Infallible;
 use std::io::{self, BufWriter, Write};
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::sync::{OwnedSemaphorePermit, mpsc, oneshot};
+use tokio::sync::{OwnedSemaphorePermit, SemaphorePermit, mpsc, oneshot};
 
 /// How long a request waits for others that read.
 const PATIENCE: Duration = Duration::from_secs(30);
@@ -64,49 +63,61 @@ pub(super) async fn sessions(
 }
 
 pub(super) async fn record(State(api): State<Api>, Path(id): Path<String>) -> Response {
+    let not_done = "the record was not made";
+    let written = sent(&api, not_done, move |api, out| {
+        let written = id
+            .parse()
+            .and_then(|which| record::write(&api.directory, which, |_| (), out));
+        written.map_err(|error| error.refusal(not_done))
+    });
+    match written.await {
+        Ok(body) => whole("application/json", body),
+        Err(refusal) => reply::<()>(Err(refusal)),
+    }
+}
+
+/// Sends what `work` writes while it is written. What goes wrong before the first piece is refused; later the client sees that it is
+/// cut short.
+pub(crate) async fn sent(
+    api: &Api,
+    not_done: &'static str,
+    work: impl FnOnce(&Api, &mut BufWriter<Pieces>) -> Result<(), Refusal> + Send + 'static,
+) -> Result<Body, Refusal> {
     // A store that refuses is read as it is.
     let _ = api.engine.flush().await;
-    let not_done = "the record was not made";
-    let place = match place(&api, not_done).await {
-        Ok(place) => place,
-        Err(refusal) => return reply::<()>(Err(refusal)),
-    };
+    let place = place(api, not_done).await?;
     let (begun, begins) = oneshot::channel();
-    let (pieces, sent) = mpsc::channel(PIECES);
+    let (to, sent) = mpsc::channel(PIECES);
+    let own = api.clone();
     // The thread waits for a client that reads slowly, and ends with it. It gives its place back then.
     let _detached = tokio::task::spawn_blocking(move || {
         let _place = place;
-        let mut begun = Some(begun);
-        let mut out = BufWriter::with_capacity(PIECE, Pieces(pieces.clone()));
-        let written = id.parse::<Which>().and_then(|which| {
-            let begin = || {
-                // A client that has gone needs no answer.
-                let _ = begun.take().map(|begun| begun.send(Ok(())));
-            };
-            record::write(&api.directory, which, begin, &mut out)
-        });
-        let broken = match written {
-            Ok(()) => out.flush(),
-            Err(error) => match begun.take() {
-                Some(begun) => return drop(begun.send(Err(error.refusal(not_done)))),
-                None => Err(io::Error::other(error.to_string())),
-            },
+        let begun = Some(begun);
+        let mut out = BufWriter::with_capacity(PIECE, Pieces { begun, to });
+        let unsent = |error: io::Error| {
+            Refusal::new(Code::Internal, format!("{not_done}: {error}")).hint("try again")
         };
-        if let Err(error) = broken {
-            tracing::warn!(%error, "a record was not sent to its end");
-            // The client sees that its record is cut short.
-            let _ = pieces.blocking_send(Err(error));
+        let written = work(&own, &mut out).and_then(|()| out.flush().map_err(unsent));
+        // After a failure the rest is not sent.
+        let (Pieces { begun, to }, _) = out.into_parts();
+        match (written, begun) {
+            (Ok(()), None) => {}
+            // Nothing was written: an empty body.
+            (Ok(()), Some(begun)) => drop(begun.send(Ok(()))),
+            (Err(refusal), Some(begun)) => drop(begun.send(Err(refusal))),
+            (Err(refusal), None) => {
+                tracing::warn!(why = refusal.message, "a record was not sent to its end");
+                // The client sees that its record is cut short.
+                let _ = to.blocking_send(Err(io::Error::other(refusal.message)));
+            }
         }
     });
     match begins.await {
-        Ok(Ok(())) => whole("application/json", Body::from_stream(stream(sent))),
-        Ok(Err(refusal)) => reply::<()>(Err(refusal)),
-        Err(_) => {
-            let refusal =
-                Refusal::new(Code::Internal, format!("{not_done}: its thread has failed"))
-                    .hint("report this; the store is unchanged");
-            reply::<()>(Err(refusal))
-        }
+        Ok(begins) => begins.map(|()| Body::from_stream(stream(sent))),
+        Err(_) => Err(
+            Refusal::new(Code::Internal, format!("{not_done}: its thread has failed"))
+                .hint("report this; the store is unchanged"),
+        ),
     }
 }
 
@@ -120,11 +131,17 @@ fn stream(pieces: mpsc::Receiver<Piece>) -> impl futures_util::Stream<Item = Pie
 }
 
 /// What is written goes to the client, as fast as that reads.
-struct Pieces(mpsc::Sender<Piece>);
+pub(crate) struct Pieces {
+    /// Told before the first piece.
+    begun: Option<oneshot::Sender<Result<(), Refusal>>>,
+    to: mpsc::Sender<Piece>,
+}
 
 impl Write for Pieces {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0
+        // A client that has gone needs no answer.
+        let _ = self.begun.take().map(|begun| begun.send(Ok(())));
+        self.to
             .blocking_send(Ok(Bytes::copy_from_slice(bytes)))
             .map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
         Ok(bytes.len())
@@ -135,16 +152,15 @@ impl Write for Pieces {
     }
 }
 
-/// A body in pieces, which gives its place among the readers back when it was sent or given up.
-pub(crate) fn in_pieces(bytes: Bytes, place: OwnedSemaphorePermit) -> Body {
-    let stream = futures_util::stream::unfold((bytes, place), async |(mut bytes, place)| {
-        if bytes.is_empty() {
-            return None;
-        }
-        let piece = bytes.split_to(bytes.len().min(PIECE));
-        Some((Ok::<_, Infallible>(piece), (bytes, place)))
-    });
-    Body::from_stream(stream)
+/// A place among the requests that read sessions or wait to.
+pub(crate) fn in_line<'a>(api: &'a Api, not_done: &str) -> Result<SemaphorePermit<'a>, Refusal> {
+    api.to_read.try_acquire().map_err(|_| {
+        Refusal::new(
+            Code::Internal,
+            format!("{not_done}: {MOST_TO_READ} other requests wait to read sessions"),
+        )
+        .hint("try again")
+    })
 }
 
 /// Waits for a place among those that read the store.
@@ -165,13 +181,7 @@ pub(crate) async fn read<T: Send + 'static>(
     not_done: &str,
     work: impl FnOnce(&Api) -> Result<T, StoreError> + Send + 'static,
 ) -> Result<(T, OwnedSemaphorePermit), Refusal> {
-    let Ok(_in_line) = api.to_read.try_acquire() else {
-        return Err(Refusal::new(
-            Code::Internal,
-            format!("{not_done}: {MOST_TO_READ} other requests wait to read sessions"),
-        )
-        .hint("try again"));
-    };
+    let _in_line = in_line(api, not_done)?;
     let place = place(api, not_done).await?;
     let own = api.clone();
     let read = tokio::task::spawn_blocking(move || work(&own)).await;

@@ -1,7 +1,10 @@
 //! A form that a record can be written in.
 
 use config::Config;
-use protocol::record::Record;
+use std::io::{Read, Write};
+
+/// What reads a record as JSON and writes it in a form.
+pub type WritePaper = fn(&mut dyn Read, &Config, &mut dyn Write) -> Result<(), String>;
 
 /// A form that a record can be written in.
 #[derive(Debug, Clone, Copy)]
@@ -10,6 +13,6 @@ pub struct Paper {
     pub ending: &'static str,
     /// Its media type.
     pub kind: &'static str,
-    /// Writes it as the configuration says, or says why it cannot be written.
-    pub write: fn(Record, &Config) -> Result<Vec<u8>, String>,
+    /// Reads a record as JSON and writes it as the configuration says, or says why it cannot be written.
+    pub write: WritePaper,
 }

@@ -3,22 +3,24 @@
 use super::paper::Paper;
 use super::site::Site;
 use crate::api::reply::{reply, whole};
-use crate::api::stored::{in_pieces, read};
-use crate::program::PROGRAM;
+use crate::api::stored::{in_line, sent};
 use crate::record;
-use crate::store::{Reader, Which};
+use crate::store::StoreError;
 use axum::extract::{Path, State};
 use axum::http::HeaderValue;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY};
 use axum::response::Response;
 use protocol::api::{Code, Done, Refusal};
-use std::sync::Arc;
+use std::io;
+use std::sync::{Arc, OnceLock};
 
 /// The complete record, as text.
 const JSON: Paper = Paper {
     ending: "json",
     kind: "application/json",
-    write: |record, _| Ok(record.write().into_bytes()),
+    write: |record, _, out| {
+        io::copy(record, out).map_or_else(|error| Err(error.to_string()), |_| Ok(()))
+    },
 };
 
 /// A document runs nothing and loads nothing; its styles stand in it.
@@ -48,39 +50,46 @@ pub(super) async fn paper(
         Ok(configured) => configured.config,
         Err(refusal) => return reply::<Done>(Err(refusal)),
     };
-    // A store that refuses is read as it is.
-    let _ = site.api.engine.flush().await;
-    let made = read(&site.api, "the record was not made", move |api| {
-        let which: Which = id.parse()?;
-        let mut record = Reader::open(&api.directory)?.session(which, PROGRAM)?;
-        record.cautions = record::cautions(&record);
-        let name = format!("session-{}.{}", record.session.id, paper.ending);
-        Ok((paper.write)(record, &config).map(|bytes| (bytes, name)))
-    });
-    match made.await {
-        Ok((Ok((bytes, name)), place)) => {
-            let mut response = whole(paper.kind, in_pieces(bytes.into(), place));
-            let headers = response.headers_mut();
-            headers.insert(CONTENT_SECURITY_POLICY, POLICY);
-            // A page is opened; anything else is kept.
-            let way = if paper.ending == "html" {
-                "inline"
-            } else {
-                "attachment"
-            };
-            let named = format!("{way}; filename=\"{name}\"");
-            headers.extend(
-                HeaderValue::try_from(named)
-                    .ok()
-                    .map(|named| (CONTENT_DISPOSITION, named)),
-            );
-            response
-        }
-        Ok((Err(why), _)) => {
+    let not_done = "the record was not made";
+    let _in_line = match in_line(&site.api, not_done) {
+        Ok(in_line) => in_line,
+        Err(refusal) => return reply::<Done>(Err(refusal)),
+    };
+    let number = Arc::new(OnceLock::new());
+    let begun = Arc::clone(&number);
+    let made = sent(&site.api, not_done, move |api, out| {
+        let store = |error: StoreError| error.refusal(not_done);
+        let which = id.parse().map_err(store)?;
+        let begun = |session| {
+            let _ = begun.set(session);
+        };
+        let written = record::read(&api.directory, which, begun, |mut record| {
+            (paper.write)(&mut record, &config, out)
+        });
+        written.map_err(store)?.map_err(|why| {
             let message = format!("the record cannot be written as {}: {why}", paper.ending);
-            let refusal = Refusal::new(Code::Internal, message);
-            reply::<Done>(Err(refusal.hint("take it in another form")))
-        }
-        Err(refusal) => reply::<Done>(Err(refusal)),
-    }
+            Refusal::new(Code::Internal, message).hint("take it in another form")
+        })
+    });
+    let body = match made.await {
+        Ok(body) => body,
+        Err(refusal) => return reply::<Done>(Err(refusal)),
+    };
+    let mut response = whole(paper.kind, body);
+    let headers = response.headers_mut();
+    headers.insert(CONTENT_SECURITY_POLICY, POLICY);
+    // A page is opened; anything else is kept.
+    let way = if paper.ending == "html" {
+        "inline"
+    } else {
+        "attachment"
+    };
+    let session: i64 = number.get().copied().unwrap_or_default();
+    let named = format!("{way}; filename=\"session-{session}.{}\"", paper.ending);
+    headers.extend(
+        HeaderValue::try_from(named)
+            .ok()
+            .map(|named| (CONTENT_DISPOSITION, named)),
+    );
+    response
 }

@@ -310,7 +310,7 @@ pub(super) fn sqlite(
 }
 
 /// Puts an error of a file operation into words.
-pub(super) fn file(path: &Path, doing: &'static str) -> impl FnOnce(io::Error) -> StoreError {
+pub(crate) fn file(path: &Path, doing: &'static str) -> impl FnOnce(io::Error) -> StoreError {
     let path = path.to_owned();
     move |source| StoreError::File {
         path,

@@ -33,6 +33,7 @@ pub use check::{Counts, Soundness, check};
 pub use copy::SessionCounts;
 pub use damage::Lost;
 pub use error::StoreError;
+pub(crate) use error::file as file_error;
 pub use file::Store;
 pub use gate::{Call, Fault, Gate, NoFault};
 pub use keep::{archive, compact, delete, to_delete};

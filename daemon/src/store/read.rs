@@ -138,7 +138,7 @@ impl Reader {
     }
 
     /// Writes the record of a session piece by piece; the readings that no result needs are never held. `finish` fills in what is
-    /// not stored, and `begun` is called before the first piece.
+    /// not stored, and `begun` is given the session's number before the first piece.
     ///
     /// # Errors
     /// As [`Reader::session`]; `out` does not take it.
@@ -147,7 +147,7 @@ impl Reader {
         which: Which,
         program: &str,
         finish: impl FnOnce(&mut Record),
-        begun: impl FnOnce(),
+        begun: impl FnOnce(i64),
         out: &mut impl Write,
     ) -> Result<(), StoreError> {
         let path = self.path.clone();
@@ -166,7 +166,7 @@ impl Reader {
                 .collect();
         }
         finish(&mut record);
-        begun();
+        begun(record.session.id);
         let written = record.write_to(out, |step, cable, each| {
             decode::each_reading::<Unwritten>(&transaction, keys[step], cable, each)
         });

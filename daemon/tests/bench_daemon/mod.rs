@@ -250,7 +250,12 @@ impl Place {
             papers: vec![conewright_daemon::Paper {
                 ending: "html",
                 kind: "text/html; charset=utf-8",
-                write: |record, _| Ok(record.session.name.into_bytes()),
+                write: |record, _, out| {
+                    let record: Value =
+                        serde_json::from_reader(record).map_err(|e| e.to_string())?;
+                    let name = record["session"]["name"].as_str().unwrap();
+                    out.write_all(name.as_bytes()).map_err(|e| e.to_string())
+                },
             }],
             home,
             socket,

@@ -23,6 +23,7 @@ mod tools;
 
 pub use machine::Machine;
 pub use table::{Held, Line, markdown, put_between, text};
+pub use tools::run_watched;
 
 /// The line of docs/performance.md after which the table stands.
 pub const BEGIN: &str = "<!-- measured: begin -->";

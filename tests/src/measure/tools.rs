@@ -96,7 +96,10 @@ fn field(status: &Path, name: &str) -> u64 {
 }
 
 /// Runs a command to its end; the highest memory that it had, KiB.
-pub(super) fn run_watched(command: &mut Command) -> u64 {
+///
+/// # Panics
+/// When it cannot be run, or fails.
+pub fn run_watched(command: &mut Command) -> u64 {
     let mut child = command.stdout(Stdio::null()).spawn().unwrap();
     let mut most = 0;
     loop {

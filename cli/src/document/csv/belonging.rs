@@ -7,6 +7,7 @@ use protocol::step::Recorded;
 use protocol::style::Style;
 
 /// Which mark each reading of a cable belongs to, asked in the order of the readings.
+#[derive(Default)]
 pub(super) struct Belonging {
     /// First and last reading of each dwell, whether it counts, and its mark; by the first reading.
     dwells: Vec<(u64, u64, bool, Cells)>,
