@@ -115,12 +115,6 @@ fn what_keys_ask_for() {
             "o",
             vec![Request::Ground { not: false }],
         ),
-        ("an instrument is not accepted by one key", "i", vec![]),
-        (
-            "but by y, the indicator's where no other is known of",
-            "iy",
-            vec![Request::Accept(None)],
-        ),
         ("the clamp", "c", vec![Request::Clamp(true)]),
         ("the next step offers a menu", "s", vec![]),
         (
@@ -300,6 +294,13 @@ fn where_another_hand_steers_keys_only_look_and_leave() {
 #[test]
 fn another_instrument_is_accepted_by_name() {
     let mut watch = watching();
+    assert_eq!(press(&mut watch, "i"), [], "not by one key");
+    let indicators = [Request::Accept(None)];
+    assert_eq!(
+        press(&mut watch, "y"),
+        indicators,
+        "where no other is known of"
+    );
     let mut status = watch.known.status.clone().unwrap();
     status.cables = vec![CableStatus {
         name: "position".to_owned(),
