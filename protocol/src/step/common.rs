@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 #[serde(default)]
 pub struct PartState {
     /// The part as it came, `found`, or as it goes back, `left`: the record sets them side by side
-    #[arg(long = "as", value_name = "STATE", value_parser = Words(&["found", "left"]))]
+    #[arg(long = "as", value_name = "STATE", hide_possible_values = true, value_parser = Words(&["found", "left"]))]
     pub condition: Option<String>,
 }
 

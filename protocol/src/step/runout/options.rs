@@ -15,7 +15,7 @@ pub struct RunoutOptions {
     #[serde(flatten)]
     pub common: CommonOptions,
     /// Where angles come from: `clock`, `turns` (a mark for each turn) or `steady` (found from the readings)
-    #[arg(long, value_name = "FROM", value_parser = Words(&["clock", "turns", "steady"]))]
+    #[arg(long, value_name = "FROM", hide_possible_values = true, value_parser = Words(&["clock", "turns", "steady"]))]
     pub angles: Option<String>,
     /// Positions of the clock in a turn, 3 to 360; 12 unless stated
     #[arg(long, value_name = "N", allow_hyphen_values = true)]

@@ -49,7 +49,7 @@ pub struct SizeOptions {
 #[command(next_help_heading = "The step")]
 pub struct SizeAnalysis {
     /// How it is measured: `sections`, `stand-off`, `rollers` or `balls`
-    #[arg(long, value_name = "WAY", value_parser = Words(&["sections", "stand-off", "rollers", "balls"]))]
+    #[arg(long, value_name = "WAY", hide_possible_values = true, value_parser = Words(&["sections", "stand-off", "rollers", "balls"]))]
     pub by: Option<String>,
     /// Diameter of the two rollers
     #[arg(long, value_name = "DIAMETER", allow_hyphen_values = true)]
@@ -58,7 +58,7 @@ pub struct SizeAnalysis {
     #[arg(long)]
     pub bore: bool,
     /// The infeed shown first: square to the `axis` or to the `cone`
-    #[arg(long, value_name = "WAY", value_parser = Words(&["axis", "cone"]))]
+    #[arg(long, value_name = "WAY", hide_possible_values = true, value_parser = Words(&["axis", "cone"]))]
     pub infeed: Option<String>,
     /// Standard uncertainty of a measured diameter
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]

@@ -52,7 +52,7 @@ pub struct SweepOptions {
     #[serde(flatten)]
     pub common: CommonOptions,
     /// Where positions come from: `stations`, `cable` or `feed`
-    #[arg(long, value_name = "FROM", value_parser = Words(&["stations", "cable", "feed"]))]
+    #[arg(long, value_name = "FROM", hide_possible_values = true, value_parser = Words(&["stations", "cable", "feed"]))]
     pub positions: Option<String>,
     /// The cable that reports the table's position; the configured one unless stated
     #[arg(long, value_name = "NAME")]
@@ -75,7 +75,7 @@ pub struct SweepAnalysis {
     #[arg(long)]
     pub reject_outliers: bool,
     /// What the slope judges: `setup` (what is swept is right) or `part` (the set-up is right)
-    #[arg(long, value_name = "SUBJECT", value_parser = Words(&["setup", "part"]))]
+    #[arg(long, value_name = "SUBJECT", hide_possible_values = true, value_parser = Words(&["setup", "part"]))]
     pub subject: Option<String>,
 }
 

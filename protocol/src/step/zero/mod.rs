@@ -59,7 +59,7 @@ pub struct ZeroOptions {
 #[command(next_help_heading = "The step")]
 pub struct ZeroAnalysis {
     /// What the step sets right: `angle`, or `level` (over the top: the axis level and at the wheel's centre)
-    #[arg(long, value_name = "PURPOSE", value_parser = Words(&["angle", "level"]))]
+    #[arg(long, value_name = "PURPOSE", hide_possible_values = true, value_parser = Words(&["angle", "level"]))]
     pub about: Option<String>,
     /// About level: the wheel's diameter
     #[arg(long = "wheel", value_name = "DIAMETER", allow_hyphen_values = true)]
