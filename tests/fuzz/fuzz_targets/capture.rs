@@ -13,7 +13,7 @@ fuzz_target!(|text: &str| {
     let capture = match Capture::parse(text) {
         Ok(capture) => capture,
         Err(error) => {
-            assert!(error.line >= 1 && !error.what.is_empty());
+            assert!(error.line >= 1 && !error.why.to_string().is_empty());
             return;
         }
     };

@@ -3,7 +3,6 @@
 #![no_main]
 
 use conewright_config::{Config, resolve, resolve_step};
-use conewright_metrology::setup::Setup;
 use conewright_protocol::api::{Refusal, SetupOptions};
 use conewright_protocol::step::StepOptions;
 use libfuzzer_sys::fuzz_target;
