@@ -138,3 +138,20 @@ async fn a_mark_costs_as_much_after_a_thousand_marks_as_after_ten() {
         assert!(many <= 2 * few, "{many} copied after 1 000, {few} after 10");
     }
 }
+
+/// A live view is told at once that nothing rests any more, but for what nobody sees.
+#[tokio::test]
+async fn a_live_view_hears_within_a_hundredth_of_a_second_that_the_reading_moves() {
+    let mut roster = roster();
+    let served = &mut roster.served[0];
+    let rule = metrology::setup::SettleRule::default();
+    let mut shown = |ms: i64, um: i64| {
+        let t = Time(ms * 1_000_000);
+        served.take(t, Length::from_um(um), Length::from_um(1));
+        served.settled(t, &rule)
+    };
+    let rests: Vec<bool> = (0..40).map(|n| shown(50 * n, 7)).collect();
+    assert!(!rests[0] && rests[39], "{rests:?}");
+    assert!(shown(1_955, 300), "not asked again after 5 ms");
+    assert!(!shown(1_960, 300), "after 10 ms it is");
+}
