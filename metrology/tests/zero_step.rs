@@ -356,6 +356,24 @@ fn a_lever_at_an_angle_shows_more_than_there_is() {
     near(outcome.tap.unwrap().move_um, -16.0, 1e-9);
 }
 
+/// What is aimed at besides is an angle that is there: a lever at 60° shows twice of it. Here a stack that sets 1.44″ too little.
+#[test]
+fn a_lever_shows_more_of_what_is_aimed_at_too() {
+    let mut setup = one_to_twelve();
+    setup.stack = Some(known_stack(-1.44, None));
+    setup.sense = Some(Sense {
+        big_end: BigEnd::A,
+        indicator: IndicatorSide::Wheel,
+    });
+    let level = marks(&[(1, "A", 0.0), (1, "B", 0.0)]);
+    let plain = tell(&setup, &level).tap.unwrap();
+    setup.indicator.lever_angle = Some(Angle::from_deg(60.0));
+    let lever = tell(&setup, &level).tap.unwrap();
+    near(lever.aim_arcsec.unwrap(), plain.aim_arcsec.unwrap(), 1e-9);
+    near(plain.move_um.abs(), 0.558_5, 1e-4);
+    near(lever.move_um, 2.0 * plain.move_um, 1e-9);
+}
+
 #[test]
 fn the_budget_lists_what_is_known_largest_first() {
     let mut setup = one_to_twelve();
