@@ -11,6 +11,14 @@ use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 /// Debug builds on a machine that others use: far more than it takes, far less than a wait for anything.
 const SOON: Duration = Duration::from_secs(5);
 
+/// Puts a year into the store of a place, up to now.
+fn store(year: &Year, place: &Place) {
+    std::fs::create_dir(place.data()).unwrap();
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
+    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
+        .unwrap();
+}
+
 #[test]
 fn a_store_full_of_sessions_is_started_listed_and_exported() {
     let year = Year {
@@ -20,10 +28,7 @@ fn a_store_full_of_sessions_is_started_listed_and_exported() {
     };
     let directory = tempfile::tempdir().unwrap();
     let place = Place::new(directory.path(), "");
-    std::fs::create_dir(place.data()).unwrap();
-    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
-    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
-        .unwrap();
+    store(&year, &place);
     let timed = |what: &str, work: &mut dyn FnMut()| {
         let begun = Instant::now();
         work();
@@ -72,10 +77,7 @@ fn the_daemon_does_not_hold_the_readings_of_a_record_that_it_sends() {
     };
     let directory = tempfile::tempdir().unwrap();
     let place = Place::new(directory.path(), "");
-    std::fs::create_dir(place.data()).unwrap();
-    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
-    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
-        .unwrap();
+    store(&year, &place);
     let running = place.start();
     place.json(&["session", "list"]);
     let before = running.kib("VmHWM");
@@ -97,10 +99,7 @@ fn no_export_holds_the_readings_of_its_record() {
     };
     let directory = tempfile::tempdir().unwrap();
     let place = Place::new(directory.path(), "");
-    std::fs::create_dir(place.data()).unwrap();
-    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap();
-    year.write(&place.data(), i64::try_from(now.as_nanos()).unwrap())
-        .unwrap();
+    store(&year, &place);
     let running = place.start();
     place.json(&["session", "list"]);
     let before = running.kib("VmHWM");
