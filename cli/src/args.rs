@@ -1,5 +1,6 @@
 //! The one table of verbs and options: it gives the parser, the help, the completions and the man page.
 
+mod alone;
 mod analyse;
 mod cable;
 mod configuration;

@@ -20,15 +20,16 @@ pub use failure::{Exit, Failure};
 pub use paths::Paths;
 pub use verb::run;
 
-use clap::Parser;
+use std::ffi::OsString;
 use std::process::ExitCode;
 
 /// Runs the command line that the process was started with.
 #[must_use]
 pub fn main() -> ExitCode {
-    let cli = match Cli::try_parse() {
+    let words: Vec<OsString> = std::env::args_os().collect();
+    let cli = match Cli::read(&words) {
         Ok(cli) => cli,
-        Err(refused) => return usage(&refused),
+        Err(refused) => return usage(&refused, &words),
     };
     let json = cli.global.json;
     match run(cli) {
@@ -41,12 +42,10 @@ pub fn main() -> ExitCode {
 }
 
 /// What the parser has to say: help and version on stdout, a mistake on stderr, and with `--json` as JSON.
-fn usage(refused: &clap::Error) -> ExitCode {
-    let json = std::env::args_os()
-        .skip(1)
-        .take_while(|arg| arg != "--")
-        .any(|arg| arg == "--json");
-    if let Some(failure) = args::foreign_option(refused, std::env::args_os()) {
+fn usage(refused: &clap::Error, words: &[OsString]) -> ExitCode {
+    let mut options = words.iter().skip(1).take_while(|word| *word != "--");
+    let json = options.any(|word| word == "--json");
+    if let Some(failure) = args::foreign_option(refused, words) {
         answer::tell_failure(&failure, json);
         return failure.exit.into();
     }

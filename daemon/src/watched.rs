@@ -64,17 +64,29 @@ impl Matching {
 
 /// A device's file, its rights and its links come one after the other, and are looked at together.
 const TOGETHER: Duration = Duration::from_millis(10);
+/// What the system knows of a device may come later than its file, and nothing tells of that.
+const LATER: Duration = Duration::from_millis(50);
+/// So many times after a change.
+const LOOKS: usize = 20;
 
 /// Ready when it is worth trying again to open a device that was not there: when the system tells that its name has come. After
 /// `usually` where the system does not tell, or the name is there and the device is not.
-pub(crate) async fn arrival(
+pub(crate) async fn arrival<Looking: Future<Output = bool>>(
     wanted: Wanted<'_>,
-    is_there: impl Future<Output = bool>,
+    is_there: impl Fn() -> Looking,
     usually: Duration,
 ) {
     match Watched::of(wanted) {
-        Ok(mut watched) if !is_there.await => match watched.changed().await {
-            Ok(()) => sleep(TOGETHER).await,
+        Ok(mut watched) if !is_there().await => match watched.changed().await {
+            Ok(()) => {
+                sleep(TOGETHER).await;
+                for _ in 0..LOOKS {
+                    if is_there().await {
+                        return;
+                    }
+                    sleep(LATER).await;
+                }
+            }
             Err(error) => {
                 tracing::debug!(%error, "the system no longer tells of new devices");
                 sleep(usually).await;
@@ -236,6 +248,29 @@ mod tests {
 
     async fn is_quiet(watched: &mut Watched) -> bool {
         timeout(SHORT, watched.changed()).await.is_err()
+    }
+
+    /// The file comes, and what makes it the wanted one only later, as with an adapter whose entries in sysfs follow.
+    #[tokio::test]
+    async fn a_device_that_is_known_later_than_its_file_is_not_missed() {
+        let directory = tempfile::tempdir().unwrap();
+        let (file, entry) = (
+            directory.path().join("ttyUSB0"),
+            directory.path().join("entry"),
+        );
+        let wanted = Wanted::Beginning(directory.path(), "tty");
+        let waited = arrival(wanted, || async { entry.exists() }, LONG);
+        let coming = async {
+            sleep(SHORT).await;
+            fs::write(&file, "").unwrap();
+            sleep(4 * LATER).await;
+            fs::write(&entry, "").unwrap();
+            sleep(LATER * LOOKS as u32).await;
+        };
+        tokio::select! {
+            () = waited => assert!(entry.exists(), "not before it is known"),
+            () = coming => panic!("nobody looked again"),
+        }
     }
 
     /// Each way in which a name comes or goes, with what does not matter beside it.

@@ -131,6 +131,39 @@ proptest! {
             prop_assert!(one.skipped_bytes() <= stream.len() as u64 + 6);
         }
     }
+
+    /// Behind a whole frame nobody need wait for the silence: told or not, what comes next is read the same.
+    #[test]
+    fn a_silence_between_frames_tells_nothing_more(
+        parts in prop::collection::vec(
+            prop_oneof![
+                prop::collection::vec(prop::sample::select(b"0123456789+-., mF\r\n\xff".to_vec()), 0..20).prop_map(Err),
+                (-2000_i64..2000).prop_map(Ok),
+            ],
+            0..12,
+        ),
+        known in any::<bool>(),
+    ) {
+        for (name, frame) in shipped() {
+            let (mut told, mut asked) = (Vec::new(), Vec::new());
+            let (_, mut always) = sniff(&frame, known, &[]);
+            let mut if_awaited = always.clone();
+            for part in &parts {
+                let bytes = match part {
+                    Ok(count) => coded(name, &frame, *count).1,
+                    Err(bytes) => bytes.clone(),
+                };
+                always.push(&bytes, &mut |value| told.push(value));
+                always.pause(&mut |value| told.push(value));
+                if_awaited.push(&bytes, &mut |value| asked.push(value));
+                if !if_awaited.is_between_frames() {
+                    if_awaited.pause(&mut |value| asked.push(value));
+                }
+                prop_assert_eq!(&told, &asked, "{}", name);
+                prop_assert_eq!(format!("{always:?}"), format!("{if_awaited:?}"), "{}", name);
+            }
+        }
+    }
 }
 
 /// Values whose digits differ in every place, so that a wrong one shows.

@@ -10,10 +10,7 @@ use std::ffi::OsString;
 
 /// What to say of an unknown flag of `step KIND` or `analyse KIND` that other kinds take. The parser itself would only suggest the
 /// flag that is spelled most like it.
-pub fn foreign_option(
-    refused: &clap::Error,
-    command_line: impl IntoIterator<Item = OsString>,
-) -> Option<Failure> {
+pub fn foreign_option(refused: &clap::Error, command_line: &[OsString]) -> Option<Failure> {
     if refused.kind() != ErrorKind::UnknownArgument {
         return None;
     }
@@ -41,12 +38,15 @@ pub fn foreign_option(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::Parser;
 
     fn said(words: &[&str]) -> Option<String> {
-        let words = || ["conewright"].iter().chain(words).map(OsString::from);
-        let refused = Cli::try_parse_from(words()).expect_err("a wrong command line");
-        let failure = foreign_option(&refused, words())?;
+        let words: Vec<_> = ["conewright"]
+            .iter()
+            .chain(words)
+            .map(OsString::from)
+            .collect();
+        let refused = Cli::read(&words).expect_err("a wrong command line");
+        let failure = foreign_option(&refused, &words)?;
         Some(format!("{} ({})", failure.message, failure.hint?))
     }
 

@@ -111,11 +111,11 @@ impl Opener for SystemOpener {
     async fn arrival(&mut self, usually: Duration) {
         match &self.cable.port {
             PortSelector::Path(path) => {
-                arrival(Wanted::Name(path), async { path.exists() }, usually).await;
+                arrival(Wanted::Name(path), || async { path.exists() }, usually).await;
             }
             selector @ PortSelector::Usb { .. } => {
-                let selector = selector.clone();
-                let is_there = async {
+                let is_there = || async {
+                    let selector = selector.clone();
                     let look = move || path_of(&selector).is_ok();
                     tokio::task::spawn_blocking(look).await.unwrap_or(true)
                 };

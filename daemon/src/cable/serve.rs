@@ -134,7 +134,7 @@ impl PortServer {
                     Ok(n) => {
                         let steady_ns = self.clock.steady_ns();
                         self.take(&buffer[..n], &mut values);
-                        timers.heard(self.pause);
+                        timers.heard(self.pause, self.sniffer.is_between_frames());
                         self.report(&mut values, steady_ns, notes, &mut timers, reporter).await
                     }
                     Err(error) if error.kind() == ErrorKind::Interrupted => Ok(()),

@@ -51,9 +51,10 @@ impl Timers {
         }
     }
 
-    /// Bytes came.
-    pub(super) fn heard(&mut self, pause: Duration) {
-        self.pause = Some(Instant::now() + pause);
+    /// Bytes came. Behind a whole frame nothing waits for the silence, unless it is to announce the port.
+    pub(super) fn heard(&mut self, pause: Duration, between_frames: bool) {
+        let awaited = !between_frames || self.announce.is_some();
+        self.pause = awaited.then(|| Instant::now() + pause);
     }
 
     /// A reading came.

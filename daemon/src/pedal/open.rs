@@ -46,8 +46,8 @@ impl PedalOpener for SystemPedal {
     }
 
     async fn arrival(&mut self, usually: Duration) {
-        let wanted = self.pedal.device.clone();
-        let is_there = async move {
+        let is_there = || async {
+            let wanted = self.pedal.device.clone();
             let look = move || path_of(Path::new("/"), &wanted).is_ok_and(|path| path.exists());
             tokio::task::spawn_blocking(look).await.unwrap_or(true)
         };

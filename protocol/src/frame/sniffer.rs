@@ -137,6 +137,12 @@ impl Sniffer {
         self.last.shown()
     }
 
+    /// Whether what comes next is known to start a frame, and nothing waits: a silence would tell nothing more.
+    #[must_use]
+    pub fn is_between_frames(&self) -> bool {
+        self.waiting.is_empty() && self.edge == Edge::Known
+    }
+
     /// Bytes that wait for the rest of their frame.
     #[must_use]
     pub fn waiting_bytes(&self) -> usize {
