@@ -1,6 +1,7 @@
 //! Linear models of a few unknowns by least squares.
 
 use crate::Counted;
+use std::ops::Range;
 
 /// Why nothing can be fitted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -94,53 +95,103 @@ pub fn linear<const P: usize>(
     let n = rows.len().min(observations.len());
     let finite = |i: usize| rows[i].iter().all(|v| v.is_finite()) && observations[i].is_finite();
     FitError::check(n, P, finite)?;
-    let mut q = rows[..n].to_vec();
-    let mut r = [[0.0; P]; P];
-    for p in 0..P {
-        let before: f64 = rows[..n].iter().map(|row| row[p] * row[p]).sum();
-        for earlier in 0..p {
-            let along: f64 = q.iter().map(|row| row[earlier] * row[p]).sum();
-            r[earlier][p] = along;
-            for row in &mut q {
-                row[p] -= along * row[earlier];
-            }
-        }
-        let left: f64 = q.iter().map(|row| row[p] * row[p]).sum();
-        if left <= before * DEPENDENT * DEPENDENT || left == 0.0 {
-            return Err(FitError::Degenerate);
-        }
-        r[p][p] = left.sqrt();
-        for row in &mut q {
-            row[p] /= r[p][p];
-        }
+    let mut columns = rows[..n].to_vec();
+    let model = Orthogonal::of(&mut columns, P);
+    if model.independent < P {
+        return Err(FitError::Degenerate);
     }
-    // The observations are orthogonalised like one more column, which keeps the residuals accurate.
     let mut residuals = observations[..n].to_vec();
-    let mut along = [0.0; P];
-    for p in 0..P {
-        along[p] = q.iter().zip(&residuals).map(|(row, y)| row[p] * y).sum();
-        for (row, y) in q.iter().zip(&mut residuals) {
-            *y -= along[p] * row[p];
-        }
-    }
-    let influence: Vec<[f64; P]> = q.iter().map(|row| back_substitute(&r, row)).collect();
+    let along = model.taken_out(0..P, &mut residuals);
     Ok(LinearFit {
-        unknowns: back_substitute(&r, &along),
-        influence,
+        unknowns: model.solved(P, &along),
+        influence: model
+            .columns
+            .iter()
+            .map(|row| model.solved(P, row))
+            .collect(),
         residuals,
     })
 }
 
-/// Solves `r x = b` for an upper triangular `r`.
-fn back_substitute<const P: usize>(r: &[[f64; P]; P], b: &[f64; P]) -> [f64; P] {
-    let mut x = *b;
-    for p in (0..P).rev() {
-        for later in p + 1..P {
-            x[p] -= r[p][later] * x[later];
+/// The columns of a linear model made orthogonal, each of length 1, in memory that the caller keeps.
+///
+/// A model of the first columns alone is in it, to the same last bit as if it were made without the others.
+pub(crate) struct Orthogonal<'c, const P: usize> {
+    columns: &'c [[f64; P]],
+    /// The columns as given are those here times this upper triangle.
+    r: [[f64; P]; P],
+    /// So many of the first columns depend on none before them; those behind are as they were given.
+    pub independent: usize,
+}
+
+impl<'c, const P: usize> Orthogonal<'c, P> {
+    /// Makes the first `wanted` columns orthogonal, up to one that depends on those before it.
+    pub fn of(columns: &'c mut [[f64; P]], wanted: usize) -> Self {
+        let mut r = [[0.0; P]; P];
+        let mut independent = 0;
+        for p in 0..wanted.min(P) {
+            let before: f64 = columns.iter().map(|row| row[p] * row[p]).sum();
+            for earlier in 0..p {
+                let along: f64 = columns.iter().map(|row| row[earlier] * row[p]).sum();
+                r[earlier][p] = along;
+                for row in columns.iter_mut() {
+                    row[p] -= along * row[earlier];
+                }
+            }
+            let left: f64 = columns.iter().map(|row| row[p] * row[p]).sum();
+            if left <= before * DEPENDENT * DEPENDENT || left == 0.0 {
+                break;
+            }
+            r[p][p] = left.sqrt();
+            for row in columns.iter_mut() {
+                row[p] /= r[p][p];
+            }
+            independent = p + 1;
         }
-        x[p] /= r[p][p];
+        Self {
+            columns,
+            r,
+            independent,
+        }
     }
-    x
+
+    /// Takes what lies along some columns out of the observations, and tells how much that was.
+    ///
+    /// The observations are orthogonalised like one more column, which keeps the residuals accurate.
+    pub fn taken_out(&self, columns: Range<usize>, observations: &mut [f64]) -> [f64; P] {
+        let mut along = [0.0; P];
+        for p in columns {
+            along[p] = self
+                .columns
+                .iter()
+                .zip(&*observations)
+                .map(|(row, y)| row[p] * y)
+                .sum();
+            for (row, y) in self.columns.iter().zip(&mut *observations) {
+                *y -= along[p] * row[p];
+            }
+        }
+        along
+    }
+
+    /// The unknowns of the first `columns` columns, from what lies along each.
+    pub fn solved(&self, columns: usize, along: &[f64; P]) -> [f64; P] {
+        let mut x = *along;
+        for p in (0..columns.min(P)).rev() {
+            for later in p + 1..columns.min(P) {
+                x[p] -= self.r[p][later] * x[later];
+            }
+            x[p] /= self.r[p][p];
+        }
+        x
+    }
+
+    /// How the second unknown of the first `columns` depends on each observation.
+    pub fn influence_on_second(&self, columns: usize, into: &mut [f64]) {
+        for (row, influence) in self.columns.iter().zip(into) {
+            *influence = self.solved(columns, row)[1];
+        }
+    }
 }
 
 #[cfg(test)]

@@ -11,4 +11,5 @@ pub use circle::{Circle, circle};
 pub use directions::directions;
 pub use limacon::{Limacon, LimaconSums, limacon, limacon_of_directions};
 pub use line::{Line, Predicted, line};
+pub(crate) use linear::Orthogonal;
 pub use linear::{FitError, LinearFit, linear};

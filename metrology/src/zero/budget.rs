@@ -2,7 +2,8 @@
 
 use super::pivot::{self, Change};
 use super::round::RoundLine;
-use super::scatter::{Evidence, Scatter};
+use super::scatter::Scatter;
+use super::told::Told;
 use super::{Known, Pivot, Round};
 use crate::setup::Setup;
 use crate::uncertainty::{Budget, COVERAGE, Component, rectangular, t_factor};
@@ -73,41 +74,73 @@ impl Known<'_> {
             .mm()
     }
 
+    /// Errors that all marks of a station share, and stations do not: name and standard uncertainty, mm.
+    fn by_station(&self, told: &Told, round: &RoundLine<'_>) -> [Option<(&'static str, f64)>; 4] {
+        let error = self.setup.indicator.error();
+        let place = self.setup.station_error.unwrap_or(USUAL_STATION_ERROR);
+        [
+            Some(("resolution of the indicator", told.rounding_mm)),
+            error.map(|error| (error.component, error.u_mm)),
+            self.setup.straightness.map(|straightness| {
+                // Peak to valley: each place lies within half of it to either side.
+                let u_mm = rectangular(straightness.mm() / 2.0);
+                ("straightness of the travel", u_mm)
+            }),
+            Some((
+                "places of the stations",
+                rectangular(place.mm()) * round.slope.abs(),
+            )),
+        ]
+    }
+
     /// The budget of a round's residual, arc-seconds. What is not known is not in it.
-    pub(super) fn residual_budget(&self, scatter: &Scatter, round: &RoundLine<'_>) -> Budget {
+    pub(super) fn residual_budget(&self, told: &Told, round: &RoundLine<'_>) -> Budget {
         let mut budget = Budget::new("arcsec");
         let arcsec = self.arcsec_per_slope(round);
-        let step_mm = self.step_mm(round);
-        if let Some((u, dof, component)) = scatter.slope_u(round, step_mm) {
+        if let Some((u, dof, component)) = told.slope_u {
             budget.add(
                 component,
                 u * arcsec,
                 Some(dof).filter(|dof| dof.is_finite()),
             );
         }
-        // An error that all marks of a station share, and stations do not.
-        let stations = round.station_influence();
-        let mut by_station = |component: &str, u_mm: f64| {
-            let parts: Vec<f64> = stations.iter().map(|c| c * u_mm * arcsec).collect();
+        let mut stations = Vec::new();
+        round.station_influence(&mut stations);
+        for (component, u_mm) in self.by_station(told, round).into_iter().flatten() {
+            let parts: Vec<f64> = stations
+                .iter()
+                .map(|(_, influence)| influence * u_mm * arcsec)
+                .collect();
             budget.add_rectangular(component, &parts);
-        };
-        by_station("resolution of the indicator", scatter.rounding_mm(step_mm));
-        if let Some(error) = self.setup.indicator.error() {
-            by_station(error.component, error.u_mm);
         }
-        if let Some(straightness) = self.setup.straightness {
-            // Peak to valley: each place lies within half of it to either side.
-            by_station(
-                "straightness of the travel",
-                rectangular(straightness.mm() / 2.0),
-            );
-        }
-        let place = self.setup.station_error.unwrap_or(USUAL_STATION_ERROR);
-        by_station(
-            "places of the stations",
-            rectangular(place.mm()) * round.slope.abs(),
-        );
         budget
+    }
+
+    /// What that budget combines to, arc-seconds, where nothing else of it is asked for. `stations` is memory to write over.
+    fn residual_u_arcsec(
+        &self,
+        told: &Told,
+        round: &RoundLine<'_>,
+        stations: &mut Vec<(f64, f64)>,
+    ) -> f64 {
+        let arcsec = self.arcsec_per_slope(round);
+        round.station_influence(stations);
+        let by_station = |(_, u_mm): (&str, f64)| {
+            let parts = stations.iter().map(|(_, influence)| {
+                let part = influence * u_mm * arcsec;
+                part * part
+            });
+            parts.sum::<f64>().sqrt()
+        };
+        let scattered = told.slope_u.map(|(u, ..)| (u * arcsec).abs());
+        let errors = self.by_station(told, round).into_iter().flatten();
+        // As in the budget, one of exactly zero says nothing.
+        let components = scattered.into_iter().chain(errors.map(by_station));
+        components
+            .filter(|u| *u > 0.0)
+            .map(|u| u * u)
+            .sum::<f64>()
+            .sqrt()
     }
 
     /// What the indicator shows where the line has this corrected reading, mm.
@@ -117,17 +150,18 @@ impl Known<'_> {
     }
 
     /// A round as it is reported. It has no uncertainty where nothing tells how the marks repeat, and where a move ended it
-    /// before it was closed: the set-up may have been moved between its first two marks as well.
+    /// before it was closed: the set-up may have been moved between its first two marks as well. `stations` is memory to
+    /// write over.
     pub(super) fn reported(
         &self,
         line: &RoundLine<'_>,
-        scatter: &Scatter,
+        told: &Told,
         a_mm: f64,
-        ended_by_a_move: bool,
+        stations: &mut Vec<(f64, f64)>,
     ) -> Round {
         let slope = self.lever * line.slope;
-        let known = *scatter != Scatter::Unknown && !ended_by_a_move;
-        let u_arcsec = known.then(|| self.residual_budget(scatter, line).combined());
+        let known = told.scatter != Scatter::Unknown && !line.ended_by_a_move;
+        let u_arcsec = known.then(|| self.residual_u_arcsec(told, line, stations));
         Round {
             round: line.round,
             slope,
@@ -148,20 +182,20 @@ impl Known<'_> {
     pub(super) fn pivot(
         &self,
         lines: &[RoundLine<'_>],
-        evidence: &Evidence,
+        told: &[Told],
         span: [f64; 2],
     ) -> (Option<Pivot>, Vec<String>) {
-        let numbered: Vec<(usize, &RoundLine<'_>)> = lines.iter().enumerate().collect();
-        let learned = numbered
-            .chunk_by(|a, b| a.1.last().setting == b.1.last().setting)
+        let rounds: Vec<(&RoundLine<'_>, &Told)> = lines.iter().zip(told).collect();
+        let mut few = Few::default();
+        let learned = rounds
+            .chunk_by(|a, b| a.0.last().setting == b.0.last().setting)
             .rev()
             .find_map(|setting| {
                 let changes: Vec<Change> = setting
                     .windows(2)
                     .map(|pair| {
-                        let (number, after) = pair[1];
-                        let u = self.line_u_mm(evidence, number, after, span);
-                        Change::between(pair[0].1, after, span, u)
+                        let [(before, _), (after, told)] = [pair[0], pair[1]];
+                        Change::between(before, after, span, line_u_mm(told, span, &mut few))
                     })
                     .collect();
                 pivot::learn(&changes, span)
@@ -186,32 +220,39 @@ impl Known<'_> {
         }
         (Pivot::known(self.setup), remarks)
     }
+}
 
-    /// Standard uncertainty of the line's reading at an end of the span, mm, as far as the pivot needs it.
-    ///
-    /// A pivot is advice, and trial taps move far more than marks scatter: where nothing tells the scatter, or few marks do,
-    /// the usual one is taken.
-    fn line_u_mm(
-        &self,
-        evidence: &Evidence,
-        number: usize,
-        round: &RoundLine<'_>,
-        span: [f64; 2],
-    ) -> f64 {
-        let step_mm = self.step_mm(round);
-        let scatter = evidence.of_round(number, step_mm);
-        let rounding = scatter.rounding_mm(step_mm);
-        // The slope's uncertainty over the span is that of two ends.
-        let scattered = match scatter.slope_u(round, step_mm) {
-            Some((u, dof, _)) => {
-                let few = t_factor(COVERAGE, dof) / t_factor(COVERAGE, f64::INFINITY);
-                let usual = USUAL_SCATTER_MM.max(u * (span[1] - span[0]) / 2.0_f64.sqrt());
-                (few * u * (span[1] - span[0]) / 2.0_f64.sqrt()).min(4.0 * usual)
-            }
-            None => USUAL_SCATTER_MM,
-        };
-        rounding.hypot(scattered)
+/// By how much few degrees of freedom widen an interval, with the number that it was asked for last: most rounds of a step
+/// have the same.
+#[derive(Default)]
+struct Few(Option<(f64, f64)>);
+
+impl Few {
+    fn factor(&mut self, dof: f64) -> f64 {
+        if let Some((_, factor)) = self.0.filter(|(asked, _)| *asked == dof) {
+            return factor;
+        }
+        let factor = t_factor(COVERAGE, dof) / t_factor(COVERAGE, f64::INFINITY);
+        self.0 = Some((dof, factor));
+        factor
     }
+}
+
+/// Standard uncertainty of the line's reading at an end of the span, mm, as far as the pivot needs it.
+///
+/// A pivot is advice, and trial taps move far more than marks scatter: where nothing tells the scatter, or few marks do,
+/// the usual one is taken.
+fn line_u_mm(told: &Told, span: [f64; 2], few: &mut Few) -> f64 {
+    // The slope's uncertainty over the span is that of two ends.
+    let scattered = match told.slope_u {
+        Some((u, dof, _)) => {
+            let few = few.factor(dof);
+            let usual = USUAL_SCATTER_MM.max(u * (span[1] - span[0]) / 2.0_f64.sqrt());
+            (few * u * (span[1] - span[0]) / 2.0_f64.sqrt()).min(4.0 * usual)
+        }
+        None => USUAL_SCATTER_MM,
+    };
+    told.rounding_mm.hypot(scattered)
 }
 
 impl Pivot {
@@ -226,5 +267,25 @@ impl Pivot {
             u_mm,
             from_rounds: Vec::new(),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn few_degrees_of_freedom_widen_by_what_was_asked_for() {
+        let mut few = Few::default();
+        // Student's factors at 95 %, from table G.2 of JCGM 100:2008.
+        for (dof, t) in [
+            (1.0, 12.71),
+            (1.0, 12.71),
+            (5.0, 2.57),
+            (f64::INFINITY, 1.96),
+        ] {
+            let want = t / 1.96;
+            assert!((few.factor(dof) - want).abs() < 0.01, "{dof}");
+        }
     }
 }

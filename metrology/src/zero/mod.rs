@@ -15,6 +15,7 @@ mod pivot;
 mod round;
 mod scatter;
 pub(crate) mod tap;
+mod told;
 
 pub use capability::{capability, of_setup};
 pub use moved::{Moved, opens_a_round};
@@ -26,9 +27,11 @@ use crate::spread::extremes;
 use crate::tolerance::ToleranceError;
 use crate::uncertainty::{Undecided, Verdict};
 use crate::{Angle, Length};
-use round::RoundLine;
+use moved::State;
+use round::{RoundLine, Workspace};
 use scatter::{Evidence, Scatter};
 use std::borrow::Cow;
+use told::Told;
 
 /// A mark of a zero step: the mean of the settled readings at a station.
 #[derive(Debug, Clone, PartialEq)]
@@ -137,20 +140,18 @@ fn as_shown(setup: &Setup, tap: Tap) -> Tap {
     }
 }
 
-/// The stations that marks were made at, by position.
+/// The stations that marks were made at, by position; of two names of one place the first.
 fn stations(marks: &[ZeroMark]) -> Vec<Station> {
-    let mut stations: Vec<Station> = marks
-        .iter()
-        .filter_map(|mark| {
-            let position = Length::from_mm(mark.position_mm)?;
-            Some(Station {
-                name: mark.station.clone(),
-                position,
-            })
-        })
-        .collect();
-    stations.sort_by_key(|station| station.position);
-    stations.dedup_by_key(|station| station.position);
+    let mut stations: Vec<Station> = Vec::new();
+    for mark in marks {
+        let Some(position) = Length::from_mm(mark.position_mm) else {
+            continue;
+        };
+        if let Err(place) = stations.binary_search_by_key(&position, |station| station.position) {
+            let name = mark.station.clone();
+            stations.insert(place, Station { name, position });
+        }
+    }
     stations
 }
 
@@ -185,23 +186,16 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         return Err(ZeroError::NotFinite { mark });
     }
     let marks = corrected(setup, marks);
-    let states = moved::states(setup, &marks);
+    let in_rounds = moved::in_rounds(&marks);
+    let states = moved::states(setup, &in_rounds);
     let latest = states.last().map_or(0, |state| state.round);
-    let ends: Vec<u32> = states
-        .windows(2)
-        .filter(|pair| pair[1].opened_by.is_some())
-        .map(|pair| pair[0].round)
-        .collect();
     let doubtful: Vec<f64> = states
         .iter()
         .filter_map(|state| state.doubtful_mm)
         .collect();
-    let ended_by_a_move = |round: u32| ends.contains(&round);
     let moved = states.last().and_then(|state| state.opened_by.clone());
-    let mut lines = Vec::with_capacity(states.len());
-    for state in states {
-        lines.extend(RoundLine::fit(state.round, state.marks)?);
-    }
+    let mut influence = vec![0.0; marks.len()];
+    let lines = fitted(&states, &mut influence)?;
     let known = Known {
         setup,
         lever: setup.indicator.lever_factor(),
@@ -222,18 +216,16 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         return Ok(outcome);
     };
     let evidence = Evidence::of(setup, &lines, &doubtful);
-    let scatter = evidence.of_round(lines.len() - 1, known.step_mm(current));
+    let told = known.told(&evidence, &lines);
     let span = known.span(&marks);
+    let mut of_stations = Vec::new();
     outcome.rounds = lines
         .iter()
-        .enumerate()
-        .map(|(i, line)| {
-            let scatter = evidence.of_round(i, known.step_mm(line));
-            known.reported(line, &scatter, span[0], ended_by_a_move(line.round))
-        })
+        .zip(&told)
+        .map(|(line, told)| known.reported(line, told, span[0], &mut of_stations))
         .collect();
     outcome.clamp_shift = known.clamp_shift(&lines);
-    let (pivot, remarks) = known.pivot(&lines, &evidence, span);
+    let (pivot, remarks) = known.pivot(&lines, &told, span);
     outcome.remarks.extend(remarks);
     outcome.pivot = pivot;
     if outcome.moved.is_some() && current.round < latest {
@@ -244,10 +236,26 @@ pub fn outcome(setup: &Setup, marks: &[ZeroMark]) -> Result<ZeroOutcome, ZeroErr
         outcome.limits_arcsec = limits;
         return Ok(outcome);
     }
-    known.judge(&mut outcome, current, &scatter)?;
+    known.judge(&mut outcome, current, &told[told.len() - 1])?;
     outcome.over_span_um = Some(known.lever * current.slope * (span[1] - span[0]) * 1e3);
     known.advise(&mut outcome, current, &stations(&marks));
     Ok(outcome)
+}
+
+/// The lines of the states that have one. `influence` has a place for each mark.
+fn fitted<'a>(
+    states: &[State<'a>],
+    influence: &'a mut [f64],
+) -> Result<Vec<RoundLine<'a>>, ZeroError> {
+    let mut workspace = Workspace::default();
+    let mut lines = Vec::with_capacity(states.len());
+    let mut free = influence;
+    for state in states {
+        let (own, rest) = free.split_at_mut(state.marks.len());
+        free = rest;
+        lines.extend(RoundLine::fit(state, own, &mut workspace)?);
+    }
+    Ok(lines)
 }
 
 /// The word on a repeatability that nothing tells.
@@ -286,15 +294,15 @@ impl Known<'_> {
         &self,
         outcome: &mut ZeroOutcome,
         current: &RoundLine<'_>,
-        scatter: &Scatter,
+        told: &Told,
     ) -> Result<(), ZeroError> {
         let setup = self.setup;
         let residual = Angle::from_rad((self.lever * current.slope).atan());
-        let budget = self.residual_budget(scatter, current);
+        let budget = self.residual_budget(told, current);
         let sign = setup.sense.map(Sense::steeper_sign);
         let signed = residual * sign.unwrap_or(1.0);
         let judged = judged::judge(setup, signed, sign.is_some(), &budget)?;
-        let repeats = *scatter != Scatter::Unknown;
+        let repeats = told.scatter != Scatter::Unknown;
         let claimed = |expanded: f64| repeats.then_some(expanded);
         outcome.residual_arcsec = Some(residual.arcsec());
         outcome.residual_expanded_arcsec = claimed(judged.residual_expanded_arcsec);

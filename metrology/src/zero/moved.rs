@@ -52,7 +52,9 @@ impl fmt::Display for Moved {
 #[derive(Debug, Clone)]
 pub(super) struct State<'a> {
     pub round: u32,
-    pub marks: Vec<&'a ZeroMark>,
+    pub marks: &'a [&'a ZeroMark],
+    /// Whether a mark showed that it had ended.
+    pub ended_by_a_move: bool,
     /// What showed that the state before it had ended, when a mark did.
     pub opened_by: Option<Moved>,
     /// By how much, mm, where it is so little that it may be scatter after all.
@@ -68,47 +70,48 @@ struct Seen {
     returns: f64,
 }
 
+/// The marks by rounds, and within each in the order they were made.
+pub(super) fn in_rounds(marks: &[ZeroMark]) -> Vec<&ZeroMark> {
+    let mut in_rounds: Vec<&ZeroMark> = marks.iter().collect();
+    in_rounds.sort_by_key(|mark| mark.round);
+    in_rounds
+}
+
 /// Splits the rounds of the marks where the set-up was moved within one.
 ///
 /// A state has the number of its round, or the next free one where it was split off.
-pub(super) fn states<'a>(setup: &Setup, marks: &'a [ZeroMark]) -> Vec<State<'a>> {
-    // By rounds, and within each in the order they were made.
-    let mut in_rounds: Vec<&ZeroMark> = marks.iter().collect();
-    in_rounds.sort_by_key(|mark| mark.round);
+pub(super) fn states<'a>(setup: &Setup, in_rounds: &'a [&'a ZeroMark]) -> Vec<State<'a>> {
     let mut seen = Seen::default();
     let mut states: Vec<State<'a>> = Vec::new();
+    let mut made = 0;
     for of_round in in_rounds.chunk_by(|a, b| a.round == b.round) {
-        let free = |states: &[State<'_>]| states.last().map_or(0, |state| state.round) + 1;
         let first = of_round[0];
-        let given = first.round;
         let before = states.last();
         if !before.is_some_and(|state| state.goes_on_with(first)) {
             // A mark that showed a move was given the next round when it was made.
             let left = before.filter(|state| state.awaits_a_return(setup, first));
             let left = left.and_then(|state| state.last_at(first.position_mm));
             let left = left.filter(|before| seen.moved(setup, before, first));
-            let round = given.max(free(&states));
-            states.push(State::opened(round, left, first));
+            State::open(&mut states, first.round, left, first);
         }
         for &mark in of_round {
-            let round = free(&states);
-            let Some(state) = states.last_mut() else {
-                continue;
-            };
-            let before = state.last_at(mark.position_mm);
-            match before.filter(|before| seen.moved(setup, before, mark)) {
+            made += 1;
+            let before = states
+                .last()
+                .and_then(|state| state.last_at(mark.position_mm));
+            match before {
+                Some(before) if seen.moved(setup, before, mark) => {
+                    State::open(&mut states, 0, Some(before), mark);
+                }
                 Some(before) => {
-                    let mut state = State::opened(round, Some(before), mark);
-                    state.marks.push(mark);
-                    states.push(state);
+                    seen.return_squares += (mark.value_mm - before.value_mm).powi(2) / 2.0;
+                    seen.returns += 1.0;
                 }
-                None => {
-                    if let Some(before) = before {
-                        seen.return_squares += (mark.value_mm - before.value_mm).powi(2) / 2.0;
-                        seen.returns += 1.0;
-                    }
-                    state.marks.push(mark);
-                }
+                None => {}
+            }
+            if let Some(state) = states.last_mut() {
+                // The marks of a state follow one another.
+                state.marks = &in_rounds[made - state.marks.len() - 1..made];
             }
             seen.dwell(mark);
         }
@@ -117,19 +120,26 @@ pub(super) fn states<'a>(setup: &Setup, marks: &'a [ZeroMark]) -> Vec<State<'a>>
 }
 
 impl<'a> State<'a> {
-    /// A state without marks yet, opened by a mark that showed a move since the one `before` it at its station, if it did.
-    fn opened(round: u32, before: Option<&ZeroMark>, mark: &ZeroMark) -> Self {
+    /// Opens a state without marks yet, of a given round or the next free one. A mark that showed a move since the one
+    /// `before` it at its station ends the state before.
+    fn open(states: &mut Vec<Self>, given: u32, before: Option<&ZeroMark>, mark: &ZeroMark) {
+        let free = states.last().map_or(0, |state| state.round) + 1;
+        let round = given.max(free);
         let by_mm = before.map(|before| mark.value_mm - before.value_mm);
-        Self {
+        if let Some(last) = states.last_mut() {
+            last.ended_by_a_move = before.is_some();
+        }
+        states.push(Self {
             round,
-            marks: Vec::new(),
+            marks: &[],
+            ended_by_a_move: false,
             opened_by: by_mm.map(|by_mm| Moved {
                 round,
                 station: mark.station.clone(),
                 by_um: by_mm * 1e3,
             }),
             doubtful_mm: by_mm.filter(|by_mm| by_mm.abs() <= UNKNOWN_MM),
-        }
+        });
     }
 
     fn last_at(&self, position_mm: f64) -> Option<&'a ZeroMark> {
@@ -161,7 +171,21 @@ impl<'a> State<'a> {
 impl Seen {
     /// Whether a return differs by more than scatter and drift can explain.
     fn moved(&self, setup: &Setup, before: &ZeroMark, mark: &ZeroMark) -> bool {
-        (mark.value_mm - before.value_mm).abs() > self.allowed_mm(setup, before, mark)
+        let by_mm = (mark.value_mm - before.value_mm).abs();
+        let shown = before.resolution.max(mark.resolution);
+        let step = setup.indicator.resolution.unwrap_or(shown).mm();
+        let Some((sd, dof)) = self.sd_mm(setup, before.readings.min(mark.readings)) else {
+            return by_mm > UNKNOWN_MM.max(UNKNOWN_STEPS * step);
+        };
+        let sd = sd * 2.0_f64.sqrt();
+        let drift = plausible_drift_mm(before, mark);
+        // Most returns need no scatter to explain them: Student's factor is asked for only where it matters.
+        if sd >= 0.0 && by_mm <= step + drift {
+            return false;
+        }
+        // Few returns say little of their scatter: a move of many micrometres is one all the same.
+        let most = (4.0 * sd).max(UNKNOWN_MM);
+        by_mm > (t_factor(SURE, dof) * sd).min(most) + step + drift
     }
 
     fn dwell(&mut self, mark: &ZeroMark) {
@@ -186,22 +210,6 @@ impl Seen {
             .flatten()
             .max_by(|a, b| a.0.total_cmp(&b.0))
     }
-
-    /// How much a return may differ from the mark before it at its station, mm.
-    fn allowed_mm(&self, setup: &Setup, before: &ZeroMark, mark: &ZeroMark) -> f64 {
-        let shown = before.resolution.max(mark.resolution);
-        let step = setup.indicator.resolution.unwrap_or(shown).mm();
-        let readings = before.readings.min(mark.readings);
-        match self.sd_mm(setup, readings) {
-            Some((sd, dof)) => {
-                let sd = sd * 2.0_f64.sqrt();
-                // Few returns say little of their scatter: a move of many micrometres is one all the same.
-                let most = (4.0 * sd).max(UNKNOWN_MM);
-                (t_factor(SURE, dof) * sd).min(most) + step + plausible_drift_mm(before, mark)
-            }
-            None => UNKNOWN_MM.max(UNKNOWN_STEPS * step),
-        }
-    }
 }
 
 fn plausible_drift_mm(before: &ZeroMark, mark: &ZeroMark) -> f64 {
@@ -217,7 +225,8 @@ fn plausible_drift_mm(before: &ZeroMark, mark: &ZeroMark) -> f64 {
 pub fn opens_a_round(setup: &Setup, marks: &[ZeroMark]) -> Option<Moved> {
     let last = marks.last()?;
     let corrected = super::corrected(setup, marks);
-    let states = states(setup, &corrected);
+    let in_rounds = in_rounds(&corrected);
+    let states = states(setup, &in_rounds);
     let holding = states.into_iter().find(|state| {
         state
             .marks

@@ -124,6 +124,8 @@ pub(super) struct Evidence {
     stated: Option<Stated>,
     /// The last answer that holds for all rounds.
     answered: Cell<Option<Answered>>,
+    /// What the marks alone say, with the rounding that it was asked for last.
+    alone: Cell<Option<(f64, Left)>>,
 }
 
 impl Evidence {
@@ -135,7 +137,7 @@ impl Evidence {
             tt: 0.0,
             dof: 1.0,
         });
-        let of_rounds = rounds.iter().map(RoundLine::unexplained);
+        let of_rounds = rounds.iter().map(|round| round.unexplained);
         let parts: Vec<Unexplained> = of_rounds.chain(doubtful).collect();
         let sum = |of: fn(&Unexplained) -> f64| parts.iter().map(of).sum::<f64>();
         Self {
@@ -148,6 +150,7 @@ impl Evidence {
             within: within(rounds),
             stated: stated(setup),
             answered: Cell::new(None),
+            alone: Cell::new(None),
             parts,
         }
     }
@@ -185,6 +188,16 @@ impl Evidence {
 
     /// What the marks alone say: the drift taken out only where it stands out.
     fn alone(&self, rounding: f64) -> Left {
+        if let Some((_, left)) = self.alone.get().filter(|(asked, _)| *asked == rounding) {
+            return left;
+        }
+        let left = self.found_alone(rounding);
+        self.alone.set(Some((rounding, left)));
+        left
+    }
+
+    /// The same, found anew.
+    fn found_alone(&self, rounding: f64) -> Left {
         let (plain, left) = (self.plain(), self.compared());
         let explained = plain.squares - left.squares;
         // Equal readings scatter by less than the display can tell.
@@ -308,23 +321,27 @@ impl Stated {
 
 impl Scatter {
     /// Standard uncertainty of a round's slope from this scatter, with its degrees of freedom and its name in the budget;
-    /// `None` when unknown.
+    /// `None` when unknown. `rounding_mm` is what [`Scatter::rounding_mm`] tells.
     pub(super) fn slope_u(
         &self,
         round: &RoundLine<'_>,
         step_mm: f64,
+        rounding_mm: f64,
     ) -> Option<(f64, f64, &'static str)> {
-        let u = |variance: &dyn Fn(usize) -> f64| -> f64 {
-            let parts = round.influence.iter().enumerate();
-            parts.map(|(i, c)| c * c * variance(i)).sum::<f64>().sqrt()
-        };
-        let of = |i: usize| round.marks[i].readings as f64;
+        /// Of marks with these numbers of readings.
+        fn u(round: &RoundLine<'_>, variance: impl Fn(f64) -> f64) -> f64 {
+            let parts = round.influence.iter().zip(round.marks);
+            parts
+                .map(|(c, mark)| c * c * variance(mark.readings as f64))
+                .sum::<f64>()
+                .sqrt()
+        }
         match *self {
             Self::Within {
                 variance,
                 factor,
                 dof,
-            } => Some((u(&|i| factor * variance / of(i)), dof, OF_MARKS)),
+            } => Some((u(round, |of| factor * variance / of), dof, OF_MARKS)),
             Self::Between {
                 variance,
                 dof,
@@ -332,13 +349,12 @@ impl Scatter {
                 true_sd,
             } => {
                 // Where the scatter is known without the display's rounding, what scatter makes random of it comes beside.
-                let left = self.rounding_mm(step_mm);
                 let random = if true_sd {
-                    (step_mm * step_mm / 12.0 - left * left).max(0.0)
+                    (step_mm * step_mm / 12.0 - rounding_mm * rounding_mm).max(0.0)
                 } else {
                     0.0
                 };
-                Some((u(&|i| variance + random / of(i)), dof, component))
+                Some((u(round, |of| variance + random / of), dof, component))
             }
             Self::Unknown => None,
         }
