@@ -3,7 +3,7 @@
 mod factors;
 mod rectangular;
 
-use factors::{Asked, kept};
+use factors::{Asked, Of, kept};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, FisherSnedecor, Normal, StudentsT};
 
@@ -172,10 +172,12 @@ impl Budget {
 pub fn t_factor(coverage: f64, degrees_of_freedom: f64) -> f64 {
     let p = 0.5 + coverage / 2.0;
     if degrees_of_freedom.is_nan() || degrees_of_freedom > MANY {
-        return Normal::standard().inverse_cdf(p);
+        return kept(Asked::new(Of::Normal, [p, 0.0, 0.0]), || {
+            Normal::standard().inverse_cdf(p)
+        });
     }
     let dof = degrees_of_freedom.max(1.0);
-    kept(Asked::new("Student", [p, dof, 0.0]), || {
+    kept(Asked::new(Of::Student, [p, dof, 0.0]), || {
         StudentsT::new(0.0, 1.0, dof).map_or(f64::INFINITY, |t| t.inverse_cdf(p))
     })
 }
@@ -189,7 +191,7 @@ pub fn f_limit(numerator: f64, denominator: f64) -> f64 {
 /// The same with another probability.
 #[must_use]
 pub fn f_limit_at(probability: f64, numerator: f64, denominator: f64) -> f64 {
-    let asked = Asked::new("Fisher", [probability, numerator, denominator]);
+    let asked = Asked::new(Of::Fisher, [probability, numerator, denominator]);
     kept(asked, || {
         FisherSnedecor::new(numerator, denominator)
             .map_or(f64::INFINITY, |f| f.inverse_cdf(probability))
