@@ -235,3 +235,43 @@ pub fn opens_a_round(setup: &Setup, marks: &[ZeroMark]) -> Option<Moved> {
     })?;
     holding.opened_by.filter(|moved| moved.round > last.round)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Length;
+
+    /// A dwell of twenty readings that scatter by 0.1 µm, on a display of 0.1 µm.
+    fn dwell(station: &str, um: f64, time_s: f64) -> ZeroMark {
+        ZeroMark {
+            round: 1,
+            station: station.to_owned(),
+            position_mm: if station == "A" { 0.0 } else { 80.0 },
+            value_mm: um * 1e-3,
+            sd_mm: Some(0.1e-3),
+            readings: 20,
+            resolution: Length::from_pm(100_000),
+            time_s: Some(time_s),
+            clamped: false,
+            setting: 0,
+        }
+    }
+
+    /// In half a minute 2 µm of drift are plausible. To that come a step of 0.1 µm and, from 38 degrees of freedom,
+    /// 3.57 · √2 · 0.1 µm / √20.
+    #[test]
+    fn a_return_may_differ_by_drift_step_and_scatter() {
+        for (um, states_wanted) in [(1.9, 1), (2.05, 1), (2.2, 1), (2.23, 2), (3.5, 2)] {
+            for sign in [1.0, -1.0] {
+                let marks = [("A", 0.0, 0.0), ("B", 5.0, 15.0), ("A", sign * um, 30.0)]
+                    .map(|(station, um, time_s)| dwell(station, um, time_s));
+                let in_rounds = in_rounds(&marks);
+                let states = states(&Setup::default(), &in_rounds);
+                assert_eq!(states.len(), states_wanted, "{um}");
+                assert_eq!(states[0].ended_by_a_move, states_wanted == 2);
+                let made: Vec<usize> = states.iter().map(|state| state.marks.len()).collect();
+                assert_eq!(made, [&[3][..], &[2, 1]][states_wanted - 1]);
+            }
+        }
+    }
+}

@@ -264,3 +264,69 @@ impl BowSpace {
         Some(-model.solved(columns, &along)[columns - 1])
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Length;
+    use crate::fit::linear;
+
+    /// Marks a minute apart, as `(mm, µm)`.
+    fn marks(of: &[(f64, f64)]) -> Vec<ZeroMark> {
+        let mark = |(minute, (position_mm, um)): (usize, &(f64, f64))| ZeroMark {
+            round: 1,
+            station: position_mm.to_string(),
+            position_mm: *position_mm,
+            value_mm: um * 1e-3,
+            sd_mm: None,
+            readings: 1,
+            resolution: Length::from_um(1),
+            time_s: Some(60.0 * minute as f64),
+            clamped: false,
+            setting: 0,
+        };
+        of.iter().enumerate().map(mark).collect()
+    }
+
+    /// Memory that held the round before says nothing in the next, and the line without drift is that of a fit by itself.
+    #[test]
+    fn rounds_that_share_memory_are_fitted_each_by_itself() {
+        let rounds = [
+            // With a return the drift is told: 1 µm a minute.
+            (marks(&[(0.0, 0.0), (80.0, 4.0), (0.0, 2.0)]), Some(1.0)),
+            (marks(&[(0.0, 0.0), (40.0, 3.0), (80.0, 4.0)]), None),
+            (marks(&[(0.0, 7.0), (80.0, 4.0)]), None),
+            // Two marks at a station before it is left are no return.
+            (
+                marks(&[(0.0, 0.0), (0.0, 1.0), (80.0, 4.0), (80.0, 2.0)]),
+                None,
+            ),
+        ];
+        let mut workspace = Workspace::default();
+        for (marks, drift) in &rounds {
+            let marks: Vec<&ZeroMark> = marks.iter().collect();
+            let mut influence = vec![f64::NAN; marks.len()];
+            let state = State {
+                round: 1,
+                marks: &marks,
+                ended_by_a_move: false,
+                opened_by: None,
+                doubtful_mm: None,
+            };
+            let line = RoundLine::fit(&state, &mut influence, &mut workspace);
+            let line = line.unwrap().unwrap();
+            let got = line.drift_um_per_min();
+            assert_eq!(got.is_some(), drift.is_some());
+            assert!((got.unwrap_or(0.0) - drift.unwrap_or(0.0)).abs() < 1e-9);
+            let rows: Vec<[f64; 2]> = marks.iter().map(|mark| [1.0, mark.position_mm]).collect();
+            let values: Vec<f64> = marks.iter().map(|mark| mark.value_mm).collect();
+            let alone = linear(&rows, &values).unwrap();
+            assert_eq!(line.unexplained.yy, alone.residual_squares());
+            if drift.is_none() {
+                assert_eq!(line.slope, alone.unknowns[1]);
+                let by_itself: Vec<f64> = alone.influence.iter().map(|row| row[1]).collect();
+                assert_eq!(line.influence, by_itself);
+            }
+        }
+    }
+}
