@@ -3,7 +3,8 @@
 #![allow(clippy::unwrap_used, reason = "a panic is a test's message")]
 
 use conewright_metrology::Length;
-use conewright_metrology::blocks::{Kit, Stack, StackError, StackRules, choose_two};
+use conewright_metrology::blocks::{Block, Kit, Stack, StackError, StackRules, choose_two};
+use conewright_metrology::random::Random;
 use proptest::prelude::*;
 use rule::{kit_of_ties, preference, small_kit};
 
@@ -91,12 +92,100 @@ proptest! {
         let ours = choose_two(&kit, heights[0], heights[1], &rules).unwrap();
         prop_assert_eq!(cost_of(&ours), best, "{:?}", ours);
 
-        // No block is in both: what both take together is in the kit.
-        let mut left: Vec<Length> = kit.blocks.iter().map(|block| block.nominal).collect();
-        for taken in ours.iter().flat_map(|stack| &stack.blocks) {
-            let place = left.iter().position(|nominal| nominal == taken).unwrap();
-            left.swap_remove(place);
+        assert_none_in_both(&kit, &ours);
+    }
+
+    /// The same height twice: to leave a block to the one stack or to the other is then the same.
+    #[test]
+    fn two_equal_heights_get_the_best_of_all_pairs(
+        kit in prop_oneof![small_kit(6), kit_of_ties(7)],
+        picked in prop::collection::vec(0_u8..3, 7),
+        wear in any::<bool>(),
+    ) {
+        let mut kit = kit;
+        let side = |side: u8| -> Length {
+            (kit.blocks.iter().zip(&picked))
+                .filter(|(_, given)| **given == side)
+                .map(|(block, _)| block.length())
+                .sum()
+        };
+        // One block more makes both sides equal.
+        let (one, other) = (side(1), side(2));
+        let height = one.max(other);
+        prop_assume!(one.min(other) > um(1) && height - one.min(other) != Length::ZERO);
+        kit.blocks.push(Block { nominal: height - one.min(other), deviation: None, u: None });
+        // Wear blocks that are kept beside the kit add to both heights.
+        let wear = wear.then(|| um(123_456));
+        let asked = height + wear.map_or(Length::ZERO, |wear| wear + wear);
+        let rules = StackRules { wear, ..StackRules::default() };
+        let mut best = pair_by_looking(&kit, [height; 2], rules.within).unwrap();
+        best[2] += if wear.is_some() { 4 } else { 0 };
+        let ours = choose_two(&kit, asked, asked, &rules).unwrap();
+        prop_assert_eq!(cost_of(&ours), best, "{:?}", ours);
+        if wear.is_none() {
+            assert_none_in_both(&kit, &ours);
         }
+    }
+}
+
+/// What both stacks take together is in the kit.
+fn assert_none_in_both(kit: &Kit, stacks: &[Stack; 2]) {
+    let mut left: Vec<Length> = kit.blocks.iter().map(|block| block.nominal).collect();
+    for taken in stacks.iter().flat_map(|stack| &stack.blocks) {
+        let place = left.iter().position(|nominal| nominal == taken);
+        left.swap_remove(place.unwrap());
+    }
+}
+
+/// Two heights that differ by a picometre, which is less than counts, cost what two equal ones do; they are searched
+/// without what is saved on equal ones. So do two different heights in either order.
+#[test]
+fn equal_heights_cost_what_nearly_equal_ones_do() {
+    let kit = kits::metric_112();
+    let rules = StackRules::default();
+    let mut random = Random::new(20);
+    for _ in 0..40 {
+        let height = um(4_000 + random.below(116_000) as i64);
+        let equal = choose_two(&kit, height, height, &rules).unwrap();
+        let nearly = choose_two(&kit, height, height + Length::from_pm(1), &rules).unwrap();
+        assert_eq!(cost_of(&equal), cost_of(&nearly), "{height}");
+        assert_none_in_both(&kit, &equal);
+
+        let other = um(4_000 + random.below(116_000) as i64);
+        let pair = choose_two(&kit, height, other, &rules).unwrap();
+        let swapped = choose_two(&kit, other, height, &rules).unwrap();
+        assert_eq!(cost_of(&pair), cost_of(&swapped), "{height} and {other}");
+        assert_none_in_both(&kit, &pair);
+    }
+}
+
+/// Many pairs cost the same. Who asks again gets the same blocks, and so does who asks a later version: these answers were
+/// given before a block was left out of a search instead of searching a smaller kit.
+#[test]
+fn of_pairs_that_cost_the_same_it_is_always_the_same_one() {
+    let kit = kits::metric_112();
+    let known = [
+        ("75.9105mm", ["25 24.5 24 1.41 1.0005", "50 23.5 1.4 1.01"]),
+        (
+            "75.0490mm",
+            ["25 24.5 21.5 1.03 1.01 1.008 1.001", "50 23 1.04 1.009"],
+        ),
+        ("78.0400mm", ["50 25 1.49 1.05 0.5", "75 2 1.04"]),
+        ("81.4945mm", ["50 25 3 1.48 1.01 1.004", "75 4 1.49 1.005"]),
+        (
+            "76.8570mm",
+            ["25 24.5 24 1.34 1.01 1.007", "50 23.5 1.35 1.006 1.001"],
+        ),
+    ];
+    for (height, blocks) in known {
+        let height: Length = height.parse().unwrap();
+        let stacks = choose_two(&kit, height, height, &StackRules::default()).unwrap();
+        let told = stacks.map(|stack| {
+            let blocks = stack.blocks.iter();
+            let digits: Vec<String> = blocks.map(|b| b.mm().to_string()).collect();
+            digits.join(" ")
+        });
+        assert_eq!(told, blocks, "{height}");
     }
 }
 

@@ -83,7 +83,9 @@ pub(super) struct Chosen {
 /// ```
 pub fn choose(kit: &Kit, height: Length, rules: &StackRules) -> Result<Stack, StackError> {
     let wear = wear_pairs(kit, rules)?;
-    choose_from(kit, height, rules, &wear[0], &[]).map(|chosen| chosen.stack)
+    Chooser::new(kit, rules, &[&wear[0]])?
+        .choose(height, &wear[0], &[])
+        .map(|chosen| chosen.stack)
 }
 
 /// Chooses the stack that sets a half angle in a bar, and says what it really sets.
@@ -170,86 +172,171 @@ pub(super) fn wear_pairs(kit: &Kit, rules: &StackRules) -> Result<[Vec<Placed>; 
     Ok([pair(0), pair(2)])
 }
 
-/// Chooses from the kit without the places in `banned`, between the wear blocks given.
-pub(super) fn choose_from(
-    kit: &Kit,
-    height: Length,
-    rules: &StackRules,
-    wear: &[Placed],
-    banned: &[usize],
-) -> Result<Chosen, StackError> {
-    if rules.within < Length::ZERO {
-        return Err(StackError::Rule(
-            "no stack lies within less than 0 µm; state how near is near enough",
-        ));
-    }
-    if rules.max_blocks == 0 {
-        return Err(StackError::Rule(
-            "a stack of no blocks is none; allow at least 1",
-        ));
-    }
-    let usable = usable(kit, rules, wear, banned)?;
-    let wear_sum: Length = wear.iter().map(|(_, block)| block.length()).sum();
-    let most = (rules.max_blocks - wear.len()).min(usable.len());
-    check_reach(kit, height, rules, &usable, wear_sum, wear.len(), most)?;
+/// A kit prepared for choosing from it more than once.
+pub(super) struct Chooser<'a> {
+    kit: &'a Kit,
+    rules: &'a StackRules,
+    /// The blocks that may be chosen, with their places in the kit.
+    usable: Vec<(usize, Block)>,
+    /// Their true lengths, the largest first, with their positions in `usable`.
+    lengths: Vec<(Length, usize)>,
+    search: Search,
+}
 
-    let target = (height - wear_sum).pm();
-    let within = rules.within.pm().max(NEGLIGIBLE);
-    let none = (!wear.is_empty()).then(|| Found {
-        error: -target,
-        blocks: Vec::new(),
-    });
-    let mut search = Search::new(
-        usable
-            .iter()
-            .map(|(_, block)| (block.nominal.pm(), block.length().pm())),
-    );
-    let found = none
-        .clone()
-        .filter(|none| none.error.abs() <= within)
-        .or_else(|| search.fewest(target, within, most))
-        .or_else(|| {
-            let nearest = search.nearest(target, within, most);
-            // Two wear blocks alone may be nearer than with the smallest block between them.
-            [none, nearest]
-                .into_iter()
-                .flatten()
-                .min_by_key(|found| found.error.abs())
+impl<'a> Chooser<'a> {
+    /// Prepares all blocks that the rules allow and that are none of the wear blocks.
+    pub(super) fn new(
+        kit: &'a Kit,
+        rules: &'a StackRules,
+        wear: &[&[Placed]],
+    ) -> Result<Self, StackError> {
+        if rules.within < Length::ZERO {
+            return Err(StackError::Rule(
+                "no stack lies within less than 0 µm; state how near is near enough",
+            ));
+        }
+        if rules.max_blocks == 0 {
+            return Err(StackError::Rule(
+                "a stack of no blocks is none; allow at least 1",
+            ));
+        }
+        let usable = usable(kit, rules, wear)?;
+        let mut lengths: Vec<_> = (usable.iter().enumerate())
+            .map(|(position, (_, block))| (block.length(), position))
+            .collect();
+        lengths.sort_unstable_by(|a, b| b.cmp(a));
+        let search = Search::new(
+            usable
+                .iter()
+                .map(|(_, block)| (block.nominal.pm(), block.length().pm())),
+        );
+        Ok(Self {
+            kit,
+            rules,
+            usable,
+            lengths,
+            search,
         })
-        .ok_or_else(|| StackError::NoBlocks {
-            kit: kit.name.clone(),
-        })?;
+    }
 
-    let taken = found.blocks.iter().map(|i| usable[*i]);
-    let mut placed: Vec<Placed> = wear
-        .iter()
-        .copied()
-        .chain(taken.map(|(place, block)| (Some(place), block)))
-        .collect();
-    placed.sort_by_key(|(_, block)| std::cmp::Reverse(block.nominal));
-    let error = Length::from_pm(found.error);
-    Ok(Chosen {
-        used: placed.iter().filter_map(|(place, _)| *place).collect(),
-        error,
-        stack: Stack {
-            height,
-            blocks: placed.iter().map(|(_, block)| block.nominal).collect(),
-            sum: height + error,
-            error_um: error.um(),
-            within: found.error.abs() <= within,
-            u_um: stack_u_um(kit, &placed),
-            angle_set_deg: None,
-            angle_error_arcsec: None,
-        },
-    })
+    /// Chooses without the places in `banned`, between the wear blocks given.
+    pub(super) fn choose(
+        &mut self,
+        height: Length,
+        wear: &[Placed],
+        banned: &[usize],
+    ) -> Result<Chosen, StackError> {
+        let banned: Vec<usize> = (banned.iter())
+            .filter_map(|place| self.usable.binary_search_by_key(place, |(p, _)| *p).ok())
+            .collect();
+        let wear_sum: Length = wear.iter().map(|(_, block)| block.length()).sum();
+        let most = (self.rules.max_blocks - wear.len()).min(self.usable.len() - banned.len());
+        if most == 0 && wear.is_empty() {
+            return Err(self.no_blocks());
+        }
+        self.check_reach(height, wear_sum, wear.len(), most, &banned)?;
+
+        let target = (height - wear_sum).pm();
+        let within = self.rules.within.pm().max(NEGLIGIBLE);
+        let none = (!wear.is_empty()).then(|| Found {
+            error: -target,
+            blocks: Vec::new(),
+        });
+        self.search.forbid(&banned);
+        let search = &mut self.search;
+        let found = none
+            .clone()
+            .filter(|none| none.error.abs() <= within)
+            .or_else(|| search.fewest(target, within, most))
+            .or_else(|| {
+                let nearest = search.nearest(target, within, most);
+                // Two wear blocks alone may be nearer than with the smallest block between them.
+                [none, nearest]
+                    .into_iter()
+                    .flatten()
+                    .min_by_key(|found| found.error.abs())
+            })
+            .ok_or_else(|| self.no_blocks())?;
+        Ok(self.chosen(height, wear, &found, within))
+    }
+
+    fn no_blocks(&self) -> StackError {
+        StackError::NoBlocks {
+            kit: self.kit.name.clone(),
+        }
+    }
+
+    /// What was found, told as a stack between its wear blocks.
+    fn chosen(&self, height: Length, wear: &[Placed], found: &Found, within: i64) -> Chosen {
+        let taken = found.blocks.iter().map(|i| self.usable[*i]);
+        let mut placed: Vec<Placed> = wear
+            .iter()
+            .copied()
+            .chain(taken.map(|(place, block)| (Some(place), block)))
+            .collect();
+        placed.sort_by_key(|(_, block)| std::cmp::Reverse(block.nominal));
+        let error = Length::from_pm(found.error);
+        Chosen {
+            used: placed.iter().filter_map(|(place, _)| *place).collect(),
+            error,
+            stack: Stack {
+                height,
+                blocks: placed.iter().map(|(_, block)| block.nominal).collect(),
+                sum: height + error,
+                error_um: error.um(),
+                within: found.error.abs() <= within,
+                u_um: stack_u_um(self.kit, &placed),
+                angle_set_deg: None,
+                angle_error_arcsec: None,
+            },
+        }
+    }
+
+    /// Refuses a height that is zero or less, below the wear blocks, or beyond everything that may be stacked.
+    fn check_reach(
+        &self,
+        height: Length,
+        wear_sum: Length,
+        wear_count: usize,
+        most: usize,
+        banned: &[usize],
+    ) -> Result<(), StackError> {
+        let allowed = |(_, position): &&(Length, usize)| !banned.contains(position);
+        if height <= Length::ZERO {
+            let lowest = self.lengths.iter().rev().find(allowed);
+            return Err(StackError::NotPositive {
+                height,
+                closest: match lowest {
+                    Some((lowest, _)) if wear_count == 0 => *lowest,
+                    _ => wear_sum,
+                },
+            });
+        }
+        if height + self.rules.within < wear_sum {
+            return Err(StackError::BelowWear {
+                height,
+                closest: wear_sum,
+            });
+        }
+        let largest = self.lengths.iter().filter(allowed).take(most);
+        let highest = wear_sum + largest.map(|(length, _)| *length).sum();
+        if height > highest + self.rules.within {
+            return Err(StackError::BeyondKit {
+                height,
+                closest: highest,
+                blocks: wear_count + most,
+                kit: self.kit.name.clone(),
+            });
+        }
+        Ok(())
+    }
 }
 
 /// The blocks that may be chosen, with their places in the kit.
 fn usable(
     kit: &Kit,
     rules: &StackRules,
-    wear: &[Placed],
-    banned: &[usize],
+    wear: &[&[Placed]],
 ) -> Result<Vec<(usize, Block)>, StackError> {
     if kit.blocks.len() > MOST_PIECES {
         return Err(StackError::Rule(
@@ -278,56 +365,13 @@ fn usable(
             });
         }
     }
-    let usable: Vec<_> = (kit.blocks.iter().copied().enumerate())
-        .filter(|(place, block)| {
-            !banned.contains(place)
-                && !rules.exclude.contains(&block.nominal)
-                && !wear.iter().any(|(worn, _)| *worn == Some(*place))
-        })
-        .collect();
-    if usable.is_empty() && wear.is_empty() {
-        return Err(StackError::NoBlocks {
-            kit: kit.name.clone(),
-        });
-    }
-    Ok(usable)
-}
-
-/// Refuses a height that is zero or less, below the wear blocks, or beyond everything that may be stacked.
-fn check_reach(
-    kit: &Kit,
-    height: Length,
-    rules: &StackRules,
-    usable: &[(usize, Block)],
-    wear_sum: Length,
-    wear_count: usize,
-    most: usize,
-) -> Result<(), StackError> {
-    let mut lengths: Vec<Length> = usable.iter().map(|(_, block)| block.length()).collect();
-    lengths.sort_unstable_by(|a, b| b.cmp(a));
-    if height <= Length::ZERO {
-        let lowest = lengths.last().copied().unwrap_or_default();
-        return Err(StackError::NotPositive {
-            height,
-            closest: if wear_count > 0 { wear_sum } else { lowest },
-        });
-    }
-    if height + rules.within < wear_sum {
-        return Err(StackError::BelowWear {
-            height,
-            closest: wear_sum,
-        });
-    }
-    let highest = wear_sum + lengths.iter().take(most).copied().sum();
-    if height > highest + rules.within {
-        return Err(StackError::BeyondKit {
-            height,
-            closest: highest,
-            blocks: wear_count + most,
-            kit: kit.name.clone(),
-        });
-    }
-    Ok(())
+    let worn = |place| {
+        let mut worn = wear.iter().flat_map(|wear| wear.iter());
+        worn.any(|(worn, _)| *worn == Some(place))
+    };
+    Ok((kit.blocks.iter().copied().enumerate())
+        .filter(|(place, block)| !rules.exclude.contains(&block.nominal) && !worn(*place))
+        .collect())
 }
 
 /// Standard uncertainty of a stack's height, µm: its blocks and its joints, all independent. Wear blocks that are

@@ -1,11 +1,13 @@
 //! Gauge blocks: a kit that is owned, and the stack chosen from it.
 
 mod choose;
+mod descent;
 mod error;
 mod fold;
 mod kit;
 mod limits;
 mod pair;
+mod reach;
 mod search;
 
 pub use choose::{StackRules, WRING_U_UM, choose, stack_for_angle};

@@ -1,11 +1,12 @@
 //! Two stacks at once from one kit, no block in both.
 
-use super::choose::{Chosen, choose_from, wear_pairs};
+use super::choose::{Chooser, Chosen, Placed, wear_pairs};
 use super::search::NEGLIGIBLE;
 use super::{Kit, Stack, StackError, StackRules};
 use crate::Length;
 use std::cmp::{Ordering, Reverse};
-use std::collections::BinaryHeap;
+use std::collections::{BinaryHeap, HashMap};
+use std::rc::Rc;
 
 /// What a choice costs, the first place weighing most: stacks not within, their error, blocks, error of the rest.
 type Cost = [i64; 4];
@@ -28,8 +29,15 @@ struct Pair {
     cost: Cost,
     /// Of equal costs the one made first is looked at first, which makes the answer the same every time.
     made: usize,
+    /// Places in the kit, in their order.
     forbidden: [Vec<usize>; 2],
-    chosen: [Chosen; 2],
+    sides: [Rc<Side>; 2],
+}
+
+/// One stack of the two.
+struct Side {
+    cost: Cost,
+    chosen: Chosen,
 }
 
 impl PartialEq for Pair {
@@ -49,7 +57,8 @@ impl Ord for Pair {
     }
 }
 
-/// After this many pairs the search stops and the second stack takes what the first leaves.
+/// After this many pairs the search stops and the second stack takes what the first leaves. Of two equal heights, pairs
+/// that are others mirrored do not count.
 const MOST_PAIRS: usize = 500;
 
 /// Chooses two stacks from one kit so that no block is needed twice, as for a bar with a stack at each side or
@@ -88,54 +97,45 @@ pub fn choose_two(
 ) -> Result<[Stack; 2], StackError> {
     let heights = [first, second];
     let wear = wear_pairs(kit, rules)?;
-    // A wear block of one stack is no block of the other.
-    let worn = |side: usize| wear[1 - side].iter().filter_map(|(place, _)| *place);
-    let best = |side: usize, forbidden: &[usize]| {
-        choose_from(kit, heights[side], rules, &wear[side], forbidden)
+    let mut sides = Sides {
+        chooser: Chooser::new(kit, rules, &[&wear[0], &wear[1]])?,
+        heights,
+        mirrored: first == second && wear[0] == wear[1],
+        wear: &wear,
+        remembered: [HashMap::new(), HashMap::new()],
+        found: [Vec::new(), Vec::new()],
     };
-    let forbidden = [worn(0).collect::<Vec<_>>(), worn(1).collect::<Vec<_>>()];
-    let alone = [best(0, &forbidden[0])?, best(1, &forbidden[1])?];
+    let alone = [sides.best(0, &[])?, sides.best(1, &[])?];
     let mut made = 0;
     let mut open = BinaryHeap::new();
-    open.push(Reverse(Pair {
-        cost: total(&alone),
-        made,
-        forbidden: forbidden.clone(),
-        chosen: alone.clone(),
-    }));
+    open.push(Reverse(Pair::new([Vec::new(), Vec::new()], alone.clone())));
     // Whatever forbids more cannot cost less, so the first pair without a shared block is the best one.
     while let Some(Reverse(pair)) = open.pop() {
-        let [a, b] = &pair.chosen;
-        let shared: Vec<usize> = (a.used.iter().copied())
-            .filter(|place| b.used.contains(place))
+        let [a, b] = &pair.sides;
+        let shared: Vec<usize> = (a.chosen.used.iter().copied())
+            .filter(|place| b.chosen.used.contains(place))
             .collect();
         if shared.is_empty() {
-            return Ok(pair.chosen.map(|chosen| chosen.stack));
+            return Ok(pair.sides.map(|side| side.chosen.stack.clone()));
         }
         if made >= MOST_PAIRS {
             break;
         }
-        // One of the two must do without a shared block. The block whose loss costs most is settled first,
-        // because settling the others leaves the conflict where it was.
-        let split = shared
-            .iter()
-            .map(|block| [0, 1].map(|side| without(&pair, side, *block, best)))
-            .max_by_key(|ways| {
-                ways.iter()
-                    .map(|way| way.as_ref().map_or([i64::MAX; 4], |way| way.cost))
-                    .min()
-            });
-        for mut way in split.into_iter().flatten().flatten() {
-            made += 1;
-            way.made = made;
-            open.push(Reverse(way));
+        let block = sides.block_to_settle(&pair, &shared);
+        // To forbid a block to the one of two equal stacks or to the other is the same, as long as nothing else is
+        // forbidden to either.
+        let one_will_do = sides.mirrored && pair.forbidden.iter().all(Vec::is_empty);
+        for side in 0..if one_will_do { 1 } else { 2 } {
+            if let Some(mut way) = sides.without(&pair, side, block) {
+                made += 1;
+                way.made = made;
+                open.push(Reverse(way));
+            }
         }
     }
     let [a, _] = alone;
-    let mut left = forbidden[1].clone();
-    left.extend(&a.used);
-    match best(1, &left) {
-        Ok(b) => Ok([a.stack, b.stack]),
+    match sides.chooser.choose(second, &wear[1], &a.chosen.used) {
+        Ok(b) => Ok([a.chosen.stack.clone(), b.stack]),
         Err(StackError::BeyondKit { .. } | StackError::NoBlocks { .. }) => {
             Err(StackError::NotBoth {
                 heights,
@@ -146,26 +146,102 @@ pub fn choose_two(
     }
 }
 
-fn total([a, b]: &[Chosen; 2]) -> Cost {
-    let (a, b) = (cost(a), cost(b));
+impl Pair {
+    fn new(forbidden: [Vec<usize>; 2], sides: [Rc<Side>; 2]) -> Self {
+        Self {
+            cost: total(sides[0].cost, sides[1].cost),
+            made: 0,
+            forbidden,
+            sides,
+        }
+    }
+}
+
+fn total(a: Cost, b: Cost) -> Cost {
     std::array::from_fn(|i| a[i] + b[i])
 }
 
-/// The pair in which one side has to do without a block; none when that side then has no stack.
-fn without(
-    pair: &Pair,
-    side: usize,
-    block: usize,
-    best: impl Fn(usize, &[usize]) -> Result<Chosen, StackError>,
-) -> Option<Pair> {
-    let mut forbidden = pair.forbidden.clone();
-    forbidden[side].push(block);
-    let mut chosen = pair.chosen.clone();
-    chosen[side] = best(side, &forbidden[side]).ok()?;
-    Some(Pair {
-        cost: total(&chosen),
-        made: 0,
-        forbidden,
-        chosen,
-    })
+/// Both stacks' choices, each made only once.
+struct Sides<'a> {
+    chooser: Chooser<'a>,
+    heights: [Length; 2],
+    wear: &'a [Vec<Placed>; 2],
+    /// Whether both sides ask for the very same.
+    mirrored: bool,
+    /// The best choice without the places that are forbidden, by these; none where there is no choice.
+    remembered: [HashMap<Vec<usize>, Option<Rc<Side>>>; 2],
+    /// All choices that were made.
+    found: [Vec<Rc<Side>>; 2],
+}
+
+impl Sides<'_> {
+    /// The best stack for a side without the places that are forbidden, which come in order.
+    fn best(&mut self, side: usize, forbidden: &[usize]) -> Result<Rc<Side>, StackError> {
+        let side = if self.mirrored { 0 } else { side };
+        let chosen = (self.chooser).choose(self.heights[side], &self.wear[side], forbidden);
+        let best = chosen.map(|chosen| {
+            let cost = cost(&chosen);
+            Rc::new(Side { cost, chosen })
+        });
+        let known = best.as_ref().ok().cloned();
+        self.found[side].extend(known.clone());
+        self.remembered[side].insert(forbidden.to_vec(), known);
+        best
+    }
+
+    /// The pair in which one side has to do without a block; none when that side then has no stack.
+    fn without(&mut self, pair: &Pair, side: usize, block: usize) -> Option<Pair> {
+        let mut forbidden = pair.forbidden.clone();
+        let own = &mut forbidden[side];
+        let at = own.partition_point(|place| *place < block);
+        own.insert(at, block);
+        let asked = if self.mirrored { 0 } else { side };
+        let best = match self.remembered[asked].get(own) {
+            Some(known) => known.clone(),
+            None => self.best(side, own).ok(),
+        }?;
+        let mut sides = pair.sides.clone();
+        sides[side] = best;
+        Some(Pair::new(forbidden, sides))
+    }
+
+    /// One of the two must do without a shared block. The block whose loss costs most is settled first, because
+    /// settling the others leaves the conflict where it was. Of equal ones it is the last.
+    fn block_to_settle(&mut self, pair: &Pair, shared: &[usize]) -> usize {
+        let mut dearest: Option<(Cost, usize)> = None;
+        for block in shared.iter().rev() {
+            let costs_more = |cost: Cost| dearest.is_none_or(|(most, _)| cost > most);
+            let most = [0, 1].map(|side| self.at_most(pair, side, *block));
+            // What is known need not be searched.
+            let mut loss = most[0].min(most[1]);
+            if loss > pair.cost && costs_more(loss) {
+                loss = [i64::MAX; 4];
+                for side in [0, 1] {
+                    if costs_more(loss) {
+                        let way = self.without(pair, side, *block);
+                        loss = loss.min(way.map_or([i64::MAX; 4], |way| way.cost));
+                    }
+                }
+            }
+            if costs_more(loss) {
+                dearest = Some((loss, *block));
+            }
+        }
+        dearest.map_or(shared[0], |(_, block)| block)
+    }
+
+    /// What the pair costs at most when one side has to do without a block: by a stack that was found before and
+    /// has none of what is forbidden.
+    fn at_most(&self, pair: &Pair, side: usize, block: usize) -> Cost {
+        let asked = if self.mirrored { 0 } else { side };
+        let forbidden = &pair.forbidden[side];
+        (self.found[asked].iter())
+            .filter(|found| {
+                let mut used = found.chosen.used.iter();
+                !used.any(|place| *place == block || forbidden.binary_search(place).is_ok())
+            })
+            .map(|found| total(found.cost, pair.sides[1 - side].cost))
+            .min()
+            .unwrap_or([i64::MAX; 4])
+    }
 }

@@ -4,15 +4,14 @@
 //! done by hand, misses the best. Two facts make the exact search short:
 //!
 //! - Nominal lengths lie on a coarse grid, so that whether *c* blocks from rank *j* on can add up to a given
-//!   coarse sum is a question with few different answers. [`Search::reaches`] remembers them. Deviations from a
+//!   coarse sum is a question with few different answers. [`Reach`] remembers them. Deviations from a
 //!   calibration are small and only widen the coarse sum that is asked for.
 //! - Going down largest block first, never into a branch that cannot reach, visits the candidates in the very
 //!   order of preference. The first one found with the smallest error is the one wanted. A place that was looked
 //!   through is not entered again, and a candidate on the nearest point of the grid of all sums ends the search.
 
-use super::fold::Fold;
-use std::collections::{HashMap, HashSet};
-use std::hash::BuildHasherDefault;
+use super::descent::Descent;
+use super::reach::Reach;
 
 /// A subset that was found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -25,15 +24,15 @@ pub(super) struct Found {
 
 /// One block, lengths in picometres.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Piece {
+pub(super) struct Piece {
     /// What is marked on it: the order of preference.
-    nominal: i64,
+    pub nominal: i64,
     /// The nominal length on the grid that is searched.
-    coarse: i64,
+    pub coarse: i64,
     /// The true length.
-    length: i64,
+    pub length: i64,
     /// Position in the caller's list.
-    position: usize,
+    pub position: usize,
 }
 
 /// Nominal lengths on a finer common grid than this (measured lengths given as nominal ones, or a metric and an
@@ -42,37 +41,36 @@ const FINEST_GRID: i64 = 100_000;
 /// Half a micrometre, the step of metric sets. What rounding to it leaves counts among the deviations.
 const ROUND_GRID: i64 = 500_000;
 
-/// The question whether `count` blocks of rank `from` or later have a coarse sum within `low..=high`.
-#[derive(PartialEq, Eq, Hash)]
-struct Question {
-    from_and_count: u32,
-    low: i64,
-    high: i64,
-}
-
-/// More remembered answers than this are forgotten; they take some 40 MB.
-const MOST_ANSWERS: usize = 500_000;
-
-/// More places that were looked through than this are forgotten; they take some 30 MB.
-const MOST_SEEN: usize = 1_000_000;
+/// As many blocks as most stacks have.
+const FEW: usize = 6;
 
 /// An error up to this counts as none: 0.1 nm is less than the distance of two atoms of iron. Without it
 /// a kit whose deviations are given to the picometre would be searched for differences that nobody has.
 pub(super) const NEGLIGIBLE: i64 = 100;
 
-/// A set of blocks prepared for searching.
+/// A set of blocks prepared for searching, with what was found out about it.
 pub(super) struct Search {
     /// Largest first: by nominal, then by deviation.
-    pieces: Vec<Piece>,
-    /// `sums[i]` is the coarse sum of the first i.
-    sums: Vec<i64>,
-    /// `deviations[j][c]` is the smallest and the largest sum of c deviations of rank j or later.
-    deviations: Vec<Vec<[i64; 2]>>,
-    /// Greatest common divisor of all differences of lengths: sums of equally many blocks are so far apart.
-    grid: i64,
+    pub pieces: Vec<Piece>,
+    /// Rank of the block at a position in the caller's list.
+    ranks: Vec<usize>,
+    /// `deviations[j][c]` is the smallest and the largest sum of c deviations of rank j or later, for as many as
+    /// were asked for.
+    pub deviations: Vec<Vec<[i64; 2]>>,
+    allowed: Allowed,
     /// The grid of the coarse lengths.
     coarse_grid: i64,
-    answers: HashMap<Question, bool, BuildHasherDefault<Fold>>,
+    pub reach: Reach,
+}
+
+/// What all blocks have in common that are not left out.
+#[derive(Default)]
+struct Allowed {
+    count: usize,
+    /// The length of one.
+    length: i64,
+    /// Greatest common divisor of all differences of lengths: sums of equally many blocks are so far apart.
+    grid: i64,
 }
 
 impl Search {
@@ -97,19 +95,47 @@ impl Search {
             .collect();
         // The sort is stable, so that of equal blocks the one listed first comes first.
         pieces.sort_by_key(|p| std::cmp::Reverse((p.nominal, p.length)));
-        let mut sums = vec![0];
-        for piece in &pieces {
-            sums.push(sums[sums.len() - 1] + piece.coarse);
+        let mut ranks = vec![0; pieces.len()];
+        for (rank, piece) in pieces.iter().enumerate() {
+            ranks[piece.position] = rank;
         }
-        Self {
-            grid: pieces
-                .iter()
-                .fold(0, |g, p| gcd(g, p.length - pieces[0].length)),
+        let mut search = Self {
+            reach: Reach::new(pieces.iter().map(|p| p.coarse / coarse_grid).collect()),
+            allowed: Allowed::default(),
             coarse_grid,
-            deviations: deviation_sums(&pieces),
-            sums,
+            deviations: deviation_sums(&pieces, FEW),
+            ranks,
             pieces,
-            answers: HashMap::default(),
+        };
+        search.count_allowed();
+        search
+    }
+
+    /// Leaves the blocks at these positions of the caller's list out of the searches from now on, and no others.
+    pub(super) fn forbid(&mut self, positions: &[usize]) {
+        if positions.is_empty() && self.allowed.count == self.pieces.len() {
+            return;
+        }
+        self.reach.forbid(positions.iter().map(|p| self.ranks[*p]));
+        self.count_allowed();
+    }
+
+    fn count_allowed(&mut self) {
+        self.allowed = Allowed::default();
+        for (rank, piece) in self.pieces.iter().enumerate() {
+            if !self.reach.allowed(rank) {
+                continue;
+            }
+            let Allowed {
+                count,
+                length,
+                grid,
+            } = &mut self.allowed;
+            if *count == 0 {
+                *length = piece.length;
+            }
+            *count += 1;
+            *grid = gcd(*grid, piece.length - *length);
         }
     }
 
@@ -117,13 +143,13 @@ impl Search {
     /// absolute error; of these the largest blocks first.
     pub(super) fn fewest(&mut self, target: i64, within: i64, most: usize) -> Option<Found> {
         let within = within.max(NEGLIGIBLE);
-        (1..=most.min(self.pieces.len())).find_map(|count| self.best(count, target, within))
+        (1..=most.min(self.allowed.count)).find_map(|count| self.best(count, target, within))
     }
 
     /// The smallest absolute error with at most `most` blocks; of these the fewest blocks; of these the largest
     /// first. None only when there is no block at all. `beyond` is an error known not to be reached.
     pub(super) fn nearest(&mut self, target: i64, beyond: i64, most: usize) -> Option<Found> {
-        let most = most.min(self.pieces.len());
+        let most = most.min(self.allowed.count);
         if most == 0 {
             return None;
         }
@@ -147,28 +173,26 @@ impl Search {
     /// The smallest absolute error that a sum of `count` blocks can have by its grid, or the largest that counts
     /// as none.
     fn floor(&self, count: usize, target: i64) -> i64 {
-        let Some(first) = self.pieces.first().filter(|_| self.grid > 0) else {
+        let Allowed { length, grid, .. } = self.allowed;
+        if grid == 0 {
             return NEGLIGIBLE;
-        };
-        let count = count as i64 % self.grid;
-        let above = (target - first.length % self.grid * count).rem_euclid(self.grid);
-        above.min(self.grid - above).max(NEGLIGIBLE)
+        }
+        let count = count as i64 % grid;
+        let above = (target - length % grid * count).rem_euclid(grid);
+        above.min(grid - above).max(NEGLIGIBLE)
     }
 
     /// The best of exactly `count` blocks with an absolute error of at most `limit`.
     fn best(&mut self, count: usize, target: i64, limit: i64) -> Option<Found> {
+        if self.deviations[0].len() <= count {
+            self.deviations = deviation_sums(&self.pieces, 2 * count);
+        }
         let floor = self.floor(count, target);
         let (low, high) = self.coarse_window(0, count, target, limit);
-        if limit < floor || !self.reaches(0, count, low, high) {
+        if limit < floor || !self.reach.reaches(0, count, low, high) {
             return None;
         }
-        let mut descent = Descent {
-            limit,
-            floor,
-            chosen: Vec::with_capacity(count),
-            seen: HashSet::default(),
-            best: None,
-        };
+        let mut descent = Descent::new(limit, floor, count);
         self.descend(&mut descent, 0, count, target);
         descent.best.map(|(error, ranks)| Found {
             error,
@@ -178,7 +202,13 @@ impl Search {
 
     /// The coarse sums that `count` blocks of rank `from` or later may have if their true sum is to lie within
     /// `limit` of `rest`; in steps of the grid, so that questions which differ by less are one question.
-    fn coarse_window(&self, from: usize, count: usize, rest: i64, limit: i64) -> (i64, i64) {
+    pub(super) fn coarse_window(
+        &self,
+        from: usize,
+        count: usize,
+        rest: i64,
+        limit: i64,
+    ) -> (i64, i64) {
         let [least, most] = self.deviations[from]
             .get(count)
             .copied()
@@ -191,202 +221,24 @@ impl Search {
             high.div_euclid(grid),
         )
     }
-
-    fn descend(&mut self, descent: &mut Descent, from: usize, count: usize, rest: i64) {
-        match count {
-            0 => descent.offer(-rest, &[]),
-            1 => self.last_one(descent, from, rest),
-            2 => self.last_two(descent, from, rest),
-            // What was looked through once held nothing better than what was known then, let alone now.
-            _ if !descent
-                .seen
-                .insert(((from as u32) << 16 | count as u32, rest)) => {}
-            _ => {
-                if descent.seen.len() > MOST_SEEN {
-                    descent.seen.clear();
-                }
-                for i in from..=self.pieces.len() - count {
-                    if descent.done() {
-                        return;
-                    }
-                    let piece = self.pieces[i];
-                    // Of equal blocks the first is taken first; taking the second instead gives the same again.
-                    if i > from && self.same(i - 1, i) {
-                        continue;
-                    }
-                    let after = rest - piece.length;
-                    let (low, high) = self.coarse_window(i + 1, count - 1, after, descent.limit);
-                    if self.reaches(i + 1, count - 1, low, high) {
-                        descent.chosen.push(i);
-                        self.descend(descent, i + 1, count - 1, after);
-                        descent.chosen.pop();
-                    }
-                }
-            }
-        }
-    }
-
-    fn same(&self, a: usize, b: usize) -> bool {
-        let (a, b) = (self.pieces[a], self.pieces[b]);
-        (a.nominal, a.length) == (b.nominal, b.length)
-    }
-
-    fn last_one(&self, descent: &mut Descent, from: usize, rest: i64) {
-        for i in from..self.pieces.len() {
-            descent.offer(self.pieces[i].length - rest, &[i]);
-        }
-    }
-
-    /// The last two: while the first one gets smaller the second one gets larger, so that one walk from both
-    /// ends sees every pair that matters.
-    fn last_two(&self, descent: &mut Descent, from: usize, rest: i64) {
-        let n = self.pieces.len();
-        let [least, most] = self.deviations[from].get(1).copied().unwrap_or_default();
-        let mut end = n;
-        for i in from..n {
-            if end <= i + 1 {
-                return;
-            }
-            let after = rest - self.pieces[i].length;
-            // Blocks at the small end that stay too small even for the next, larger rest.
-            while end > i + 1
-                && self.pieces[end - 1].coarse
-                    < after.saturating_sub(descent.limit).saturating_sub(most)
-            {
-                end -= 1;
-            }
-            let high = after.saturating_add(descent.limit).saturating_sub(least);
-            let mut second = None;
-            for k in (i + 1..end).rev() {
-                let piece = self.pieces[k];
-                if piece.coarse > high {
-                    break;
-                }
-                let error = piece.length - after;
-                // Going up in size, an equal error is the larger block's.
-                if second.is_none_or(|(e, _): (i64, usize)| error.abs() <= e.abs()) {
-                    second = Some((error, k));
-                }
-            }
-            if let Some((error, k)) = second {
-                descent.offer(error, &[i, k]);
-                if descent.done() {
-                    return;
-                }
-            }
-        }
-    }
-
-    /// Whether `count` blocks of rank `from` or later have a coarse sum from `low` to `high`, in steps of its
-    /// grid.
-    fn reaches(&mut self, from: usize, count: usize, low: i64, high: i64) -> bool {
-        let n = self.pieces.len();
-        let grid = self.coarse_grid;
-        if low > high || from + count > n {
-            return false;
-        }
-        // The c smallest are the same from every rank on; the c largest are the next ones.
-        let largest = |from: usize| self.sums[from + count] - self.sums[from];
-        let smallest = self.sums[n] - self.sums[n - count];
-        if smallest > high.saturating_mul(grid) || largest(from) < low.saturating_mul(grid) {
-            return false;
-        }
-        match count {
-            0 => return true,
-            1 => {
-                let tail = &self.pieces[from..];
-                let i = tail.partition_point(|p| p.coarse / grid > high);
-                return tail.get(i).is_some_and(|p| p.coarse / grid >= low);
-            }
-            2 => return self.pair_reaches(from, low, high),
-            _ => {}
-        }
-        let mut asked = Vec::new();
-        let mut reached = false;
-        for i in from..=n - count {
-            if self.sums[i + count] - self.sums[i] < low.saturating_mul(grid) {
-                break;
-            }
-            let question = Question {
-                from_and_count: (i as u32) << 16 | count as u32,
-                low,
-                high,
-            };
-            if let Some(known) = self.answers.get(&question) {
-                reached = *known;
-                break;
-            }
-            asked.push(question);
-            let own = self.pieces[i].coarse / grid;
-            if self.reaches(i + 1, count - 1, low - own, high - own) {
-                reached = true;
-                break;
-            }
-        }
-        if self.answers.len() > MOST_ANSWERS {
-            self.answers.clear();
-        }
-        self.answers
-            .extend(asked.into_iter().map(|question| (question, reached)));
-        reached
-    }
-
-    fn pair_reaches(&self, from: usize, low: i64, high: i64) -> bool {
-        let grid = self.coarse_grid;
-        let (low, high) = (low.saturating_mul(grid), high.saturating_mul(grid));
-        let (mut i, mut k) = (from, self.pieces.len() - 1);
-        while i < k {
-            let sum = self.pieces[i].coarse + self.pieces[k].coarse;
-            if sum > high {
-                i += 1;
-            } else if sum < low {
-                k -= 1;
-            } else {
-                return true;
-            }
-        }
-        false
-    }
 }
 
-/// One way down through the blocks.
-struct Descent {
-    /// The largest absolute error still worth finding; one below the best's.
-    limit: i64,
-    /// No absolute error below this is worth looking for.
-    floor: i64,
-    chosen: Vec<usize>,
-    /// Rank, count and rest of what was entered before.
-    seen: HashSet<(u32, i64), BuildHasherDefault<Fold>>,
-    best: Option<(i64, Vec<usize>)>,
-}
-
-impl Descent {
-    fn offer(&mut self, error: i64, last: &[usize]) {
-        if error.abs() <= self.limit {
-            self.limit = error.abs() - 1;
-            let ranks = [&self.chosen[..], last].concat();
-            self.best = Some((error, ranks));
-        }
-    }
-
-    fn done(&self) -> bool {
-        self.limit < self.floor
-    }
-}
-
-/// For every rank j and count c, the smallest and the largest sum of c deviations of rank j or later.
-fn deviation_sums(pieces: &[Piece]) -> Vec<Vec<[i64; 2]>> {
+/// For every rank j and count c up to `most`, the smallest and the largest sum of c deviations of rank j or later.
+fn deviation_sums(pieces: &[Piece], most: usize) -> Vec<Vec<[i64; 2]>> {
     let mut sorted: Vec<i64> = Vec::with_capacity(pieces.len());
     let mut by_rank = vec![vec![[0, 0]]];
     for piece in pieces.iter().rev() {
         let deviation = piece.length - piece.coarse;
         let at = sorted.partition_point(|d| *d < deviation);
         sorted.insert(at, deviation);
-        let mut row = vec![[0, 0]];
-        for c in 0..sorted.len() {
-            let [least, most] = row[c];
-            row.push([least + sorted[c], most + sorted[sorted.len() - 1 - c]]);
+        let counts = sorted.len().min(most);
+        let mut row = Vec::with_capacity(counts + 1);
+        let mut sums = [0, 0];
+        row.push(sums);
+        for c in 0..counts {
+            sums[0] += sorted[c];
+            sums[1] += sorted[sorted.len() - 1 - c];
+            row.push(sums);
         }
         by_rank.push(row);
     }
@@ -396,4 +248,46 @@ fn deviation_sums(pieces: &[Piece]) -> Vec<Vec<[i64; 2]>> {
 
 fn gcd(a: i64, b: i64) -> i64 {
     if b == 0 { a.abs() } else { gcd(b, a % b) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// A search that leaves blocks out finds the very blocks that one made without them finds, whatever it was
+        /// asked before.
+        #[test]
+        fn a_forbidden_block_is_as_one_that_is_not_there(
+            blocks in prop::collection::vec((1_i64..30, -3_i64..4), 1..12),
+            fine in any::<bool>(),
+            asked in prop::collection::vec((0_u32..4096, 1_i64..150, 0_i64..3, 1_usize..6), 6),
+        ) {
+            let (step, deviation) = if fine { (70_000, 700) } else { (500_000, 100_000) };
+            let blocks: Vec<(i64, i64)> = (blocks.iter())
+                .map(|(n, d)| (n * step + 1_000_000, n * step + 1_000_000 + d * deviation))
+                .collect();
+            let mut all = Search::new(blocks.iter().copied());
+            for (mask, height, within, most) in asked {
+                let (out, left): (Vec<usize>, Vec<usize>) =
+                    (0..blocks.len()).partition(|i| mask & mask >> 2 & 1 << i > 0);
+                let (target, within) = (height * step + 1_000_000, within * step / 2);
+                all.forbid(&out);
+                let mut few = Search::new(left.iter().map(|i| blocks[*i]));
+                let here = |found: Option<Found>| found.map(|found| Found {
+                    blocks: found.blocks.iter().map(|i| left[*i]).collect(),
+                    ..found
+                });
+                prop_assert_eq!(
+                    all.fewest(target, within, most),
+                    here(few.fewest(target, within, most))
+                );
+                prop_assert_eq!(
+                    all.nearest(target, within, most),
+                    here(few.nearest(target, within, most))
+                );
+            }
+        }
+    }
 }
