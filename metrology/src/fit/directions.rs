@@ -56,28 +56,76 @@ fn direction(angle: f64) -> (f64, f64) {
     let cos = 1.0 - 0.5 * z + z * z * polynomial(&COS, z);
     // Odd quarters swap the two; the sign bits follow the quarter.
     let swap = (quarter & 1).wrapping_neg();
-    let (s, c) = (sin.to_bits(), cos.to_bits());
+    let swapped = (sin.to_bits() ^ cos.to_bits()) & swap;
+    let (s, c) = (sin.to_bits() ^ swapped, cos.to_bits() ^ swapped);
     let s_sign = (quarter & 2) << 62;
     let c_sign = (quarter.wrapping_add(1) & 2) << 62;
-    let s = (s & !swap) | (c & swap);
-    let c = (c & !swap) | (sin.to_bits() & swap);
     (f64::from_bits(c ^ c_sign), f64::from_bits(s ^ s_sign))
 }
 
 /// Angles taken together: short enough to stay in the nearest cache, long enough for the loop to pay.
 pub(super) const BLOCK: usize = 256;
 
-/// Fills `cos` and `sin` for up to [`BLOCK`] angles.
+/// Angles that may lie near to each other, as those of a turn with many readings do.
+const RUN: usize = 32;
+
+/// So near to the middle one (radians) they all go by it.
+const NEAR: f64 = 0.0125;
+
+/// Fills `cos` and `sin` for as many angles.
 pub(super) fn fill(angles_rad: &[f64], cos: &mut [f64], sin: &mut [f64]) {
-    if angles_rad.iter().all(|angle| angle.abs() < LARGEST) {
-        for ((angle, c), s) in angles_rad.iter().zip(cos).zip(sin) {
+    let runs = cos.chunks_mut(RUN).zip(sin.chunks_mut(RUN));
+    for (angles, (cos, sin)) in angles_rad.chunks(RUN).zip(runs) {
+        if !fill_near(angles, cos, sin) {
+            fill_any(angles, cos, sin);
+        }
+    }
+}
+
+fn fill_any(angles: &[f64], cos: &mut [f64], sin: &mut [f64]) {
+    // All are asked, which is quicker than to stop at the first: nothing branches.
+    let small = angles.iter().filter(|angle| angle.abs() < LARGEST);
+    if small.count() == angles.len() {
+        for ((angle, c), s) in angles.iter().zip(cos).zip(sin) {
             (*c, *s) = direction(*angle);
         }
     } else {
-        for ((angle, c), s) in angles_rad.iter().zip(cos).zip(sin) {
+        for ((angle, c), s) in angles.iter().zip(cos).zip(sin) {
             (*s, *c) = angle.sin_cos();
         }
     }
+}
+
+/// Fills a run whose angles all lie near to the middle one, by the sums of angles: no quarter turns, and a short
+/// series for the small angle between. False where it is no such run, with nothing filled.
+fn fill_near(angles: &[f64], cos: &mut [f64], sin: &mut [f64]) -> bool {
+    let (Ok(angles), Ok(cos), Ok(sin)) = (
+        <&[f64; RUN]>::try_from(angles),
+        <&mut [f64; RUN]>::try_from(cos),
+        <&mut [f64; RUN]>::try_from(sin),
+    ) else {
+        return false;
+    };
+    let middle = angles[RUN / 2];
+    let near = |angle: &&f64| (*angle - middle).abs() <= NEAR;
+    // The ends tell it soon in most runs that are not near.
+    if !near(&&angles[0]) || !near(&&angles[RUN - 1]) || middle.abs() >= LARGEST {
+        return false;
+    }
+    if angles.iter().filter(near).count() < RUN {
+        return false;
+    }
+    let (c, s) = direction(middle);
+    for i in 0..RUN {
+        let x = angles[i] - middle;
+        let z = x * x;
+        // sin x and cos x − 1; what is left out, x⁷/5040 and x⁸/40320, is below 1e-17.
+        let sin_x = x + x * z * (z * (1.0 / 120.0) - 1.0 / 6.0);
+        let cos_x_less_1 = z * (z * (1.0 / 24.0 - z * (1.0 / 720.0)) - 0.5);
+        cos[i] = c + (c * cos_x_less_1 - s * sin_x);
+        sin[i] = s + (s * cos_x_less_1 + c * sin_x);
+    }
+    true
 }
 
 /// Cosines and sines of angles in radians, to 3e-16; an angle that is not a number gives no number.
@@ -115,5 +163,44 @@ mod tests {
         }
         let (cos, sin) = directions(&[f64::NAN, 0.0, f64::INFINITY, 1.0]);
         assert!(cos[0].is_nan() && sin[2].is_nan() && cos[3] == 1.0_f64.cos());
+    }
+
+    /// Runs of angles that lie near to each other, up and down, at the quarters and far from them, with some that do not: a
+    /// step of a quarter turn, one angle aside, one that is no number.
+    #[test]
+    fn angles_near_to_each_other_are_the_librarys_too() {
+        let mut angles: Vec<f64> = Vec::new();
+        for (start, step) in [
+            (0.0, 1e-5),
+            (-2e-3, 1e-4),
+            (1.58, -7.8e-4),
+            (3.1, 7.6e-4),
+            (0.7, 0.0),
+            (99_999.99, 6e-4),
+            (-54_321.0, -3e-4),
+            (1e9, 0.0),
+        ] {
+            angles.extend((0..4 * RUN as i32).map(|i| start + step * f64::from(i)));
+        }
+        angles[RUN + 3] += 0.02;
+        angles[3 * RUN - 1] -= 1.0;
+        angles[5 * RUN + 9] = 4.0;
+        angles[9 * RUN + 7] = f64::NAN;
+        angles.truncate(angles.len() - 5);
+        let (cos, sin) = directions(&angles);
+        for (i, angle) in angles.iter().enumerate() {
+            let (s, c) = angle.sin_cos();
+            if angle.is_nan() {
+                assert!(cos[i].is_nan() && sin[i].is_nan());
+                continue;
+            }
+            assert!((sin[i] - s).abs() < 3e-16, "sin {angle}: {} {s}", sin[i]);
+            assert!((cos[i] - c).abs() < 3e-16, "cos {angle}: {} {c}", cos[i]);
+        }
+        // The runs of a slow turn are taken by their middles, those of a fast one are not.
+        let (mut cos, mut sin) = ([0.0; RUN], [0.0; RUN]);
+        let turn = |step: f64| -> [f64; RUN] { std::array::from_fn(|i| 2.0 + step * i as f64) };
+        assert!(fill_near(&turn(7.8e-4), &mut cos, &mut sin));
+        assert!(!fill_near(&turn(7.9e-4), &mut cos, &mut sin));
     }
 }
