@@ -14,7 +14,7 @@ use tokio::time::Instant;
 
 /// How long a reading waits for others to share its transaction.
 /// A mark takes the readings before it along at once.
-const GATHER: Duration = Duration::from_millis(200);
+const GATHER: Duration = Duration::from_secs(1);
 /// So many are sent at once, however little time they took to come.
 const FULL: usize = 10_000;
 /// How long the engine waits before it retries readings that the store rejected. It tries a change at once.
