@@ -1,7 +1,7 @@
 //! The way down through the blocks, largest first, that visits the candidates in the order of preference.
 
 use super::fold::Fold;
-use super::search::Search;
+use super::pieces::Pieces;
 use std::collections::HashSet;
 use std::hash::BuildHasherDefault;
 
@@ -43,82 +43,73 @@ impl Descent {
     fn done(&self) -> bool {
         self.limit < self.floor
     }
-}
 
-impl Search {
-    /// Offers the descent what `count` allowed blocks of rank `from` or later make of `rest`.
-    pub(super) fn descend(&mut self, descent: &mut Descent, from: usize, count: usize, rest: i64) {
+    /// Takes what `count` allowed blocks of rank `from` or later make of `rest`.
+    pub(super) fn through(&mut self, pieces: &mut Pieces, from: usize, count: usize, rest: i64) {
         match count {
-            0 => descent.offer(-rest, &[]),
-            1 => self.last_one(descent, from, rest),
-            2 => self.last_two(descent, from, rest),
+            0 => self.offer(-rest, &[]),
+            1 => self.last_one(pieces, from, rest),
+            2 => self.last_two(pieces, from, rest),
             // What was looked through once held nothing better than what was known then, let alone now.
-            _ if !descent
-                .seen
-                .insert(((from as u32) << 16 | count as u32, rest)) => {}
+            _ if !self.seen.insert(((from as u32) << 16 | count as u32, rest)) => {}
             _ => {
-                if descent.seen.len() > MOST_SEEN {
-                    descent.seen.clear();
+                if self.seen.len() > MOST_SEEN {
+                    self.seen.clear();
                 }
                 let mut tried = None;
-                for i in from..=self.pieces.len() - count {
-                    if descent.done() {
+                for i in from..=pieces.all.len() - count {
+                    if self.done() {
                         return;
                     }
-                    let piece = self.pieces[i];
+                    let piece = pieces.all[i];
                     // Of equal blocks the first is taken first; taking the second instead gives the same again.
-                    if !self.reach.allowed(i) || tried.is_some_and(|tried| self.same(tried, i)) {
+                    if !pieces.reach.allowed(i) || tried.is_some_and(|tried| pieces.same(tried, i))
+                    {
                         continue;
                     }
                     tried = Some(i);
                     let after = rest - piece.length;
-                    let (low, high) = self.coarse_window(i + 1, count - 1, after, descent.limit);
-                    if self.reach.reaches(i + 1, count - 1, low, high) {
-                        descent.chosen.push(i);
-                        self.descend(descent, i + 1, count - 1, after);
-                        descent.chosen.pop();
+                    if pieces.reaches(i + 1, count - 1, after, self.limit) {
+                        self.chosen.push(i);
+                        self.through(pieces, i + 1, count - 1, after);
+                        self.chosen.pop();
                     }
                 }
             }
         }
     }
 
-    fn same(&self, a: usize, b: usize) -> bool {
-        let (a, b) = (self.pieces[a], self.pieces[b]);
-        (a.nominal, a.length) == (b.nominal, b.length)
-    }
-
-    fn last_one(&self, descent: &mut Descent, from: usize, rest: i64) {
-        for i in (from..self.pieces.len()).filter(|i| self.reach.allowed(*i)) {
-            descent.offer(self.pieces[i].length - rest, &[i]);
+    fn last_one(&mut self, pieces: &Pieces, from: usize, rest: i64) {
+        for i in (from..pieces.all.len()).filter(|i| pieces.reach.allowed(*i)) {
+            self.offer(pieces.all[i].length - rest, &[i]);
         }
     }
 
     /// The last two: while the first one gets smaller the second one gets larger, so that one walk from both
     /// ends sees every pair that matters.
-    fn last_two(&self, descent: &mut Descent, from: usize, rest: i64) {
-        let n = self.pieces.len();
-        let [least, most] = self.deviations[from].get(1).copied().unwrap_or_default();
+    fn last_two(&mut self, pieces: &Pieces, from: usize, rest: i64) {
+        let n = pieces.all.len();
+        let [least, most] = pieces.deviations[from].get(1).copied().unwrap_or_default();
         let mut end = n;
         for i in from..n {
             if end <= i + 1 {
                 return;
             }
-            if !self.reach.allowed(i) {
+            if !pieces.reach.allowed(i) {
                 continue;
             }
-            let after = rest - self.pieces[i].length;
+            let after = rest - pieces.all[i].length;
             // Blocks at the small end that stay too small even for the next, larger rest.
             while end > i + 1
-                && self.pieces[end - 1].coarse
-                    < after.saturating_sub(descent.limit).saturating_sub(most)
+                && pieces.all[end - 1].coarse
+                    < after.saturating_sub(self.limit).saturating_sub(most)
             {
                 end -= 1;
             }
-            let high = after.saturating_add(descent.limit).saturating_sub(least);
+            let high = after.saturating_add(self.limit).saturating_sub(least);
             let mut second = None;
-            for k in (i + 1..end).rev().filter(|k| self.reach.allowed(*k)) {
-                let piece = self.pieces[k];
+            for k in (i + 1..end).rev().filter(|k| pieces.reach.allowed(*k)) {
+                let piece = pieces.all[k];
                 if piece.coarse > high {
                     break;
                 }
@@ -129,8 +120,8 @@ impl Search {
                 }
             }
             if let Some((error, k)) = second {
-                descent.offer(error, &[i, k]);
-                if descent.done() {
+                self.offer(error, &[i, k]);
+                if self.done() {
                     return;
                 }
             }

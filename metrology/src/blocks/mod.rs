@@ -7,6 +7,7 @@ mod fold;
 mod kit;
 mod limits;
 mod pair;
+mod pieces;
 mod reach;
 mod search;
 

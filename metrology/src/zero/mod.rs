@@ -14,6 +14,7 @@ mod outcome;
 mod pivot;
 mod round;
 mod scatter;
+mod stated;
 pub(crate) mod tap;
 mod told;
 

@@ -6,6 +6,7 @@
 //! its round, and [`super::scatter`] counts the difference as scatter: the interval then covers both.
 
 use super::ZeroMark;
+use super::stated::stated;
 use crate::setup::Setup;
 use crate::uncertainty::t_factor;
 use serde::{Deserialize, Serialize};
@@ -198,7 +199,7 @@ impl Seen {
 
     /// The largest standard deviation of a mark that anything tells so far, mm, with its degrees of freedom.
     fn sd_mm(&self, setup: &Setup, readings: usize) -> Option<(f64, f64)> {
-        let stated = super::scatter::stated(setup).map(|stated| (stated.sd_mm, stated.dof));
+        let stated = stated(setup).map(|stated| (stated.sd_mm, stated.dof));
         let dwell = (self.dwell_dof > 0.0).then(|| {
             let variance = self.dwell_squares / self.dwell_dof / readings as f64;
             (variance.sqrt(), self.dwell_dof)
