@@ -93,7 +93,10 @@ async fn without_names_every_key_marks_and_a_refusal_is_reported() {
     let bench = place(&[]).start();
     pedal_is(&bench, CableState::Live).await;
     press(&bench, OTHER);
-    noticed(&bench, "the pedal's press was rejected").await;
+    let notice = noticed(&bench, "the pedal's press was rejected").await;
+    // It stays while somebody looks up from the part: the engine has looked at its clocks in between.
+    tokio::time::sleep(std::time::Duration::from_millis(1_500)).await;
+    assert_eq!(bench.status().await.notice, Some(notice));
     bench.open_zero().await;
     // No reading has come: there is nothing to mark.
     press(&bench, OTHER);

@@ -197,6 +197,32 @@ async fn a_sweep_takes_its_places_from_a_second_cable() {
     bench.stop().await.1.unwrap();
 }
 
+/// Places are wanted at every reading, so their cable must send by itself. The indicator may be pressed at each place.
+#[tokio::test]
+async fn places_come_from_a_cable_that_sends_by_itself() {
+    let mut config = with_scale();
+    config.cables.push(cable("dial", Cadence::Press));
+    let mut pressed_scale = cable("pressed", Cadence::Press);
+    pressed_scale.measures = Measures::Position;
+    config.cables.push(pressed_scale);
+    let bench = Place::new(config).start();
+    bench.open(json!({ "taper": "1:12", "span": "80" })).await;
+    let sweep = |indicator: &str, places: &str| json!({ "kind": "sweep", "positions": "cable", "cable": indicator, "position_cable": places });
+    bench.stream(&BOTH, 10, 50 * MS, |c, _| swept(c, 0.0)).await;
+    bench.done("/v1/steps", sweep("bench", "pressed")).await;
+    let told = bench
+        .refused("/v1/marks", json!({}), "cable_not_live")
+        .await;
+    assert!(
+        told.contains("`pressed` sends a reading only when"),
+        "{told}"
+    );
+    bench.done("/v1/steps/current/close", json!({})).await;
+    bench.done("/v1/steps", sweep("dial", "scale")).await;
+    assert_eq!(bench.mark(json!({})).await["place"], "begin");
+    bench.stop().await.1.unwrap();
+}
+
 #[tokio::test]
 async fn a_sweep_at_a_steady_feed_goes_there_and_back() {
     let bench = Place::new(streaming()).start();
@@ -258,6 +284,32 @@ async fn a_sweep_by_stations_and_a_run_out_by_the_clock_are_dwells() {
     near(&found, "tir_um", 8.0, 1e-9);
     near(&found, "eccentricity_um", 4.0, 1e-9);
     near(&found, "high_spot_deg", 90.0, 1e-9);
+    bench.stop().await.1.unwrap();
+}
+
+#[tokio::test]
+async fn grinding_was_before_the_next_mark_or_the_round_that_disagrees() {
+    let bench = Place::new(streaming()).start();
+    bench.open(json!({ "taper": "1:12" })).await;
+    let size = json!({ "kind": "size", "planes": ["0", "48"] });
+    bench.done("/v1/steps", size).await;
+    let measure = async |big: &str, small: &str| {
+        for value in [big, small] {
+            bench.mark(json!({ "value": value })).await;
+        }
+    };
+    measure("40.000", "36.000").await;
+    measure("40.001", "36.001").await;
+    let ground = async || {
+        let told = bench.done("/v1/ground", json!({})).await;
+        (told["before_mark"].clone(), told["next"].clone())
+    };
+    assert_eq!(ground().await, (json!(5), json!(true)), "the rounds agree");
+    measure("39.900", "35.900").await;
+    // Half a millimetre less, and nobody had said that it was ground.
+    measure("39.400", "35.400").await;
+    let asked = (json!(7), json!(false));
+    assert_eq!(ground().await, asked, "the round that disagrees");
     bench.stop().await.1.unwrap();
 }
 
