@@ -115,7 +115,7 @@ mod tests {
             "conewright mark -40 --value -3.5div --unit in",
             "conewright step zero --as left",
             "conewright step close",
-            "conewright stack 4.159 --wear --socket /tmp/s",
+            "conewright stack 4.159 --wear --socket run/socket",
             "conewright daemon run --detached",
         ] {
             let words = words(line);
