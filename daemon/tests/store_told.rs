@@ -6,11 +6,13 @@ mod bench_daemon;
 
 use bench_daemon::{Bench, MS, Place, S, cable, events, soon, streaming};
 use conewright_daemon::clock::Clock;
-use conewright_daemon::store::Fault;
+use conewright_daemon::store::{Fault, Reader, Which};
 use config::{Cadence, Config, Measures};
 use metrology::{Length, Unit};
+use protocol::evidence::CableReadings;
 use serde_json::{Value, json};
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 fn two_cables() -> Config {
     let streams = Cadence::Streams { stale_after_s: 1.0 };
@@ -25,6 +27,27 @@ async fn cables_stored(bench: &Bench) -> Vec<String> {
     let record = bench.record().await;
     let readings = &record["steps"][0]["readings"];
     readings.as_object().unwrap().keys().cloned().collect()
+}
+
+/// Readings that nobody marked wait for others for a second, and no longer: a kill takes only what came since.
+#[tokio::test]
+async fn readings_that_nobody_marks_are_on_the_disk_after_a_second() {
+    let bench = Place::new(streaming()).start();
+    bench.open_zero().await;
+    bench.stream(&["bench"], 10, 20 * MS, |_, _| 0.1).await;
+    let streamed = Instant::now();
+    // From the file, as the next daemon would: asking this one for the record could make it write.
+    let stored = || {
+        let mut reader = Reader::open(&bench.place.data()).unwrap();
+        let record = reader.session(Which::Number(1), "").unwrap();
+        let readings = record.steps[0].evidence.readings.get("bench");
+        readings.map_or(0, CableReadings::len)
+    };
+    while stored() < 10 {
+        assert!(streamed.elapsed() < Duration::from_secs(5), "{}", stored());
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+    bench.stop().await.1.unwrap();
 }
 
 #[tokio::test]
